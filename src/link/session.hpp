@@ -1,0 +1,103 @@
+// The link to the boards: opens a port, greets the boards, arms them, carries frames, notices loss, comes back. One thread of its
+// own does all of it; every call here returns at once and may come from the window's thread.
+#pragma once
+#include <array>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "show/finding.hpp"
+#include "show/rig.hpp"
+#include "threads/ring.hpp"
+
+namespace mien::link {
+
+/// Pulses travel in sixteenths of a microsecond; 0 means "this output is not driven by this frame".
+inline constexpr double kPulseUnitsPerUs = 16.0;
+
+/// All setpoints of one tick, by the rig's actuator index.
+struct Frame {
+  std::uint32_t sequence = 0;
+  std::int64_t latch_ns = 0;  ///< steady clock; when the boards are to latch it
+  int count = 0;              ///< actuators in use
+  std::array<std::uint16_t, show::kMaxActuators> pulse{};
+};
+
+enum class State : std::uint8_t {
+  closed,    ///< no port asked for
+  opening,   ///< port asked for, not open (yet, or again): tried again and again
+  greeting,  ///< port open, no board has answered
+  ready,     ///< boards known, outputs silent
+  arming,    ///< limits being sent
+  armed,     ///< frames drive the servos
+  lost,      ///< port gone or boards silent; tried again by itself
+};
+std::string_view name(State state) noexcept;
+
+struct BoardStatus {
+  std::string name;  ///< the rig's name for it
+  int address = 0;
+  bool answering = false;
+  int protocol_version = 0;
+  std::string firmware;
+  std::uint64_t identity = 0;
+  std::uint32_t frames_latched = 0, frames_late = 0, frames_bad = 0, clamped = 0, slewed = 0;
+  double clock_offset_us = 0;
+};
+
+struct Status {
+  State state = State::closed;
+  std::string port;
+  std::optional<show::Finding> trouble;  ///< why the state is what it is, with the cure; nothing when all is well
+  std::vector<BoardStatus> boards;
+  std::uint64_t frames_sent = 0, frames_acknowledged = 0, frames_refused = 0, frames_dropped = 0;
+  std::uint64_t bytes_out = 0, bytes_in = 0;
+  double round_trip_us = 0;
+  std::uint32_t times_lost = 0;
+};
+
+/// What arming tells the performing thread: where the head rests now, so that the first move creeps from there.
+struct Armed {
+  std::uint32_t epoch = 0;  ///< 0 while not armed; a new number for every arming, by hand or after a loss
+  std::array<std::uint16_t, show::kMaxActuators> pulse{};  ///< as the boards report; rest where a board does not know
+};
+
+struct Options {
+  double resume_within_s = 10;  ///< a link lost while armed arms itself again if it is back within this time; 0: never
+};
+
+class Session {
+ public:
+  explicit Session(const show::Rig& rig, Options options = {});
+  ~Session();  ///< stops the boards if armed, then closes
+  Session(const Session&) = delete;
+  Session& operator=(const Session&) = delete;
+
+  /// "sim:" (boards simulated in this process), "tcp:HOST:PORT", or a serial device's path. Replaces an open port. Keeps trying.
+  void open(const std::string& port);
+  void close();
+  /// A new rig while closed, ready or lost takes effect at once; while armed it disarms first.
+  void set_rig(const show::Rig& rig);
+
+  void arm();
+  void disarm();  ///< outputs go silent after the boards ramped to rest
+  void stop();    ///< outputs go silent now; ahead of anything queued
+
+  /// The performing thread's side: no lock, no allocation.
+  bool push(const Frame& frame) noexcept;
+  Armed armed() const noexcept;
+
+  Status status() const;
+
+ private:
+  struct Core;
+  std::unique_ptr<Core> core_;
+};
+
+/// Every serial port of this machine: path and a description for people.
+struct PortInfo { std::string path, description; };
+std::vector<PortInfo> serial_ports();
+
+}  // namespace mien::link

@@ -1,0 +1,65 @@
+// The performing thread: ticks against absolute deadlines, from the newest published plan, and tells the link and the window what
+// it did. Every call here is for the window's (or the command line's) one thread and returns at once.
+#pragma once
+#include <array>
+#include <cstdint>
+#include <memory>
+
+#include "link/session.hpp"
+#include "perform/plan.hpp"
+#include "show/roles.hpp"
+#include "sound/player.hpp"
+
+namespace mien::perform {
+
+/// How late ticks began, over the last 10 s and in all. A tick is missed when its successor was already due.
+struct Lateness {
+  double p50_us = 0, p99_us = 0, max_us = 0;
+  std::uint64_t ticks = 0, missed = 0;
+  bool realtime = false;  ///< whether the system gave the thread real-time priority
+};
+
+enum class Mode : std::uint8_t { rehearse /* not armed: screen only */, creep /* first move after arming */, live };
+
+/// What happened on the newest tick.
+struct Report {
+  show::Time time{0};
+  bool playing = false;
+  Mode mode = Mode::rehearse;
+  bool sound_is_clock = false;
+  int actuators = 0;
+  std::array<double, show::kMaxActuators> target_deg{}, setpoint_deg{}, velocity_deg_s{};
+  int controls = 0;
+  std::array<double, show::kMaxControls> control{};
+  std::uint32_t sequence = 0;  ///< of the newest frame
+  Lateness lateness;
+  show::FacePose face;         ///< from the setpoints
+};
+
+class Performer {
+ public:
+  /// Neither is owned; both may be nullptr and must outlive the performer.
+  Performer(link::Session* session, sound::Player* player);
+  ~Performer();
+  Performer(const Performer&) = delete;
+  Performer& operator=(const Performer&) = delete;
+
+  /// The newest snapshot, compiled. Setpoints go on from where they are, by actuator name.
+  void publish(PlanPtr plan);
+
+  void play();
+  void pause();
+  void stop();  ///< pause and go back to the beginning (of the loop, where one is set)
+  void seek(show::Time time);
+  void scrub(show::Time time);  ///< seek, and let the sound under the playhead be heard
+  void set_loop(show::Range loop);  ///< empty: none
+
+  /// The newest report; valid until the next call.
+  const Report& latest();
+
+ private:
+  struct Core;
+  std::unique_ptr<Core> core_;
+};
+
+}  // namespace mien::perform

@@ -1,0 +1,49 @@
+// A show and its rig, compiled into what the tick needs: built once for each snapshot, off the performing thread, then only read.
+#pragma once
+#include <array>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "motion/curve.hpp"
+#include "motion/limiter.hpp"
+#include "show/rig.hpp"
+#include "show/roles.hpp"
+#include "show/show.hpp"
+
+namespace mien::perform {
+
+struct Plan {
+  std::shared_ptr<const show::Rig> rig;
+  show::ShowPtr show;
+  show::Time tick{10'000'000};
+
+  /// By control index of the rig; nullptr where the show has no channel for it. Alive as long as `show` is.
+  std::vector<const show::Channel*> channel_of;
+  std::vector<double> control_rest, control_min, control_max;
+
+  /// Straight mapping: target = offset + sum of weight * control, rows by actuator, terms packed one after the other.
+  struct Term { int control; double weight; };
+  std::vector<Term> terms;
+  std::vector<int> first_term;  ///< actuators + 1 entries
+  std::vector<double> offset_deg;
+
+  motion::Limits limits;  ///< by actuator
+  std::vector<double> rest_deg;
+
+  /// Pulses in the wire's units: base + angle * per_deg.
+  std::vector<double> pulse_base, pulse_per_deg;
+
+  /// Which actuator draws which part of the face, and how its angle becomes a share of the travel.
+  struct FacePart { show::Role role; int actuator; double rest, plus, minus; double offset; };
+  std::vector<FacePart> face;
+
+  int actuators() const noexcept { return static_cast<int>(rest_deg.size()); }
+  int controls() const noexcept { return static_cast<int>(control_rest.size()); }
+};
+using PlanPtr = std::shared_ptr<const Plan>;
+
+/// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed.
+PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show);
+
+}  // namespace mien::perform

@@ -1,0 +1,123 @@
+// One head, as plain values: its boards, rails, actuators, controls and the mapping between them. Parts refer to each
+// other by name, as in the file; validate() (show/validate.hpp) tells whether the names meet. Angles are degrees, pulses
+// microseconds, currents amperes, everywhere.
+#pragma once
+#include <cstdint>
+#include <string>
+#include <variant>
+#include <vector>
+
+namespace mien::show {
+
+/// Fixed bounds, so that whatever the tick needs has a size known in advance.
+inline constexpr int kMaxActuators = 64;
+inline constexpr int kMaxBoards = 8;
+inline constexpr int kMaxOutputsPerBoard = 16;
+inline constexpr int kMaxControls = 256;
+
+struct Rail {
+  std::string name;
+  double rating_a = 0;
+  friend bool operator==(const Rail&, const Rail&) = default;
+};
+
+/// What a board does by itself when it hears nothing: hold, then ramp to rest, then release. Each counted from the one before.
+struct Watchdog {
+  double hold_after_ms = 200;     ///< silence after which the board counts the link as lost and holds where it is
+  double ramp_after_ms = 1000;    ///< time it holds before it starts toward rest
+  double release_after_ms = 4000; ///< time after the ramp's start at which pulses stop
+  friend bool operator==(const Watchdog&, const Watchdog&) = default;
+};
+
+struct Board {
+  std::string name;
+  int address = 0;  ///< 0 is the board on the cable
+  int outputs = kMaxOutputsPerBoard;
+  std::vector<Rail> rails;
+  friend bool operator==(const Board&, const Board&) = default;
+};
+
+/// A part of the face. Order in Rig::groups is the order on screen.
+struct Group {
+  std::string name;
+  friend bool operator==(const Group&, const Group&) = default;
+};
+
+struct Actuator {
+  std::string name;
+  std::string group;
+  std::string board;
+  std::string rail;
+  int output = 0;
+  double min_deg = -45, max_deg = 45, rest_deg = 0;
+  double pulse_min_us = 1000, pulse_max_us = 2000;  ///< at min_deg and max_deg; reversed: at max_deg and min_deg
+  bool reversed = false;
+  double velocity_deg_s = 300;
+  double acceleration_deg_s2 = 4000;
+  friend bool operator==(const Actuator&, const Actuator&) = default;
+};
+
+/// One degree of freedom of expression, in its own unit.
+struct Control {
+  std::string name;
+  std::string group;
+  std::string unit;  ///< "deg", "mm", or "1" for a plain share
+  double min = 0, max = 1, rest = 0;
+  friend bool operator==(const Control&, const Control&) = default;
+};
+
+/// weight times the control's value.
+struct Term {
+  std::string control;
+  double weight = 0;
+  friend bool operator==(const Term&, const Term&) = default;
+};
+
+/// One way in which the skin moves: x = offset + sum of terms, in degrees for a straight response. The role says which part of
+/// the face it moves (show/roles.hpp), so that the preview can draw any rig; empty where it has none. Positive x is the
+/// direction that the role's name says (up, open, wide, left).
+struct Axis {
+  std::string role;
+  double offset = 0;
+  std::vector<Term> terms;
+  friend bool operator==(const Axis&, const Axis&) = default;
+};
+
+/// The servo's angle is the axis itself: x in degrees.
+struct Straight {
+  friend bool operator==(const Straight&, const Straight&) = default;
+};
+
+/// How axes become servo angles. Other linkages join here.
+using Response = std::variant<Straight>;
+
+/// As many axes as actuators: one of each, or two for a linkage that couples two servos.
+struct Mapping {
+  std::vector<Axis> axes;
+  Response response;
+  std::vector<std::string> actuators;
+  friend bool operator==(const Mapping&, const Mapping&) = default;
+};
+
+struct Rig {
+  std::string name;
+  int tick_hz = 100;
+  double latch_lead_ms = 20;      ///< how long before its latch time a frame is computed and sent
+  double creep_share = 0.15;      ///< share of the velocity limit for the first move after arming
+  Watchdog watchdog;
+  std::vector<Group> groups;
+  std::vector<Board> boards;
+  std::vector<Actuator> actuators;
+  std::vector<Control> controls;
+  std::vector<Mapping> mappings;
+  friend bool operator==(const Rig&, const Rig&) = default;
+};
+
+/// The pulse that puts the actuator at an angle; linear between the two ends, not clamped.
+constexpr double pulse_us(const Actuator& a, double angle_deg) noexcept {
+  const double share = (angle_deg - a.min_deg) / (a.max_deg - a.min_deg);
+  const double span = a.pulse_max_us - a.pulse_min_us;
+  return a.reversed ? a.pulse_max_us - share * span : a.pulse_min_us + share * span;
+}
+
+}  // namespace mien::show
