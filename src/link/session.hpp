@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "show/finding.hpp"
@@ -20,6 +21,7 @@ inline constexpr double kPulseUnitsPerUs = 16.0;
 /// All setpoints of one tick, by the rig's actuator index.
 struct Frame {
   std::uint32_t sequence = 0;
+  std::uint32_t epoch = 0;    ///< Armed::epoch that the frame was computed for; a frame of any other epoch is never sent
   std::int64_t latch_ns = 0;  ///< steady clock; when the boards are to latch it
   int count = 0;              ///< actuators in use
   std::array<std::uint16_t, show::kMaxActuators> pulse{};
@@ -54,6 +56,7 @@ struct Status {
   std::vector<BoardStatus> boards;
   std::uint64_t frames_sent = 0, frames_acknowledged = 0, frames_refused = 0, frames_dropped = 0;
   std::uint64_t bytes_out = 0, bytes_in = 0;
+  std::uint64_t messages_garbled = 0;  ///< what came in and was no whole, intact message: noise on the line
   double round_trip_us = 0;
   std::uint32_t times_lost = 0;
 };
@@ -85,7 +88,8 @@ class Session {
   void disarm();  ///< outputs go silent after the boards ramped to rest
   void stop();    ///< outputs go silent now; ahead of anything queued
 
-  /// The performing thread's side: no lock, no allocation.
+  /// The performing thread's side: no lock, no allocation; one write to an eventfd wakes the link's thread. False, and nothing
+  /// sent, while not armed, when the frame is of another epoch than armed() tells, and when the ring is full.
   bool push(const Frame& frame) noexcept;
   Armed armed() const noexcept;
 

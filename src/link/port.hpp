@@ -1,0 +1,76 @@
+// A port: bytes out, bytes in, and the moment it is gone. Serial devices, pseudo-terminals, TCP and in-process pipes look the same.
+#pragma once
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+
+#include "link/wake.hpp"
+#include "show/finding.hpp"
+
+namespace mien::link {
+
+inline constexpr int kDefaultBaud = 1'000'000;
+
+/// What a port's text means. Exactly one of the three kinds.
+struct PortName {
+  enum class Kind : std::uint8_t { sim, tcp, serial };
+  Kind kind = Kind::sim;
+  std::string host;        ///< tcp
+  std::uint16_t tcp = 0;   ///< tcp; 0 only where the caller listens
+  std::string device;      ///< serial: as typed, links not yet followed
+  int baud = kDefaultBaud; ///< serial
+};
+
+/// "sim:", "tcp:HOST:PORT" (an IPv6 HOST in brackets), "DEVICE" or "DEVICE@BAUD". Anything else is a finding.
+show::Result<PortName> parse_port(const std::string& text);
+/// "HOST:PORT" with PORT in 0..65535, as after "tcp:"; `text` is what the finding names.
+show::Result<PortName> parse_host_port(const std::string& host_port, const std::string& text);
+
+class Port {
+ public:
+  virtual ~Port() = default;
+  Port(const Port&) = delete;
+  Port& operator=(const Port&) = delete;
+
+  /// The file descriptor that poll(2) understands.
+  int handle() const noexcept { return handle_; }
+  /// As many bytes as are there now; 0 when there are none, or when the port is lost.
+  virtual std::size_t read(std::span<std::uint8_t> into);
+  /// As many bytes as fit now; 0 when none do, or when the port is lost.
+  virtual std::size_t write(std::span<const std::uint8_t> bytes);
+  /// Looks for a hang-up, which some ports do not report in any other way. Cheap: one poll(2).
+  void check();
+  /// Why the port is gone, with the cure; nothing while it is there.
+  const std::optional<show::Finding>& lost() const noexcept { return lost_; }
+
+ protected:
+  Port(int handle, std::string name, bool owns_handle) : handle_(handle), owns_handle_(owns_handle), name_(std::move(name)) {}
+  void lose(const std::string& what);
+  void close_handle() noexcept;
+
+  int handle_ = -1;
+  bool owns_handle_ = true;
+  std::string name_;  ///< as the person typed it
+  std::optional<show::Finding> lost_;
+};
+using PortPtr = std::unique_ptr<Port>;
+
+/// A port over any non-blocking descriptor that read(2) and write(2) understand; owns it.
+PortPtr port_over(int handle, const std::string& name);
+
+/// Opens a serial device at 8N1, exclusively. Links are followed anew at every call, so /dev/serial/by-id names work across
+/// replugging. Findings: no such device, a directory, not a serial device, no permission, busy, refused by the driver.
+show::Result<PortPtr> open_serial(const PortName& port, const std::string& text);
+
+/// Connects within `timeout_ms`, or until `cancel` rings. Findings: unknown host, refused, no answer. Looking up a host's name
+/// may block for as long as the system's resolver does.
+show::Result<PortPtr> open_tcp(const PortName& port, const std::string& text, const Wake& cancel, int timeout_ms = 2000);
+
+/// Waits until the port is readable (or writable, where asked for), `wake` rang, or the time is up. `port` may be nullptr.
+/// The time-out is in nanoseconds because a tick is not a whole number of milliseconds.
+void wait(const Port* port, const Wake& wake, bool for_room, std::int64_t timeout_ns);
+
+}  // namespace mien::link
