@@ -17,7 +17,8 @@ struct KeyRef {
   friend auto operator<=>(const KeyRef&, const KeyRef&) = default;
 };
 
-/// Sets a key, replacing one that stands at the same time; makes the channel where the control has none.
+/// Sets a key, replacing one that stands at the same time; makes the channel where the control has none. A value that is not
+/// finite, here and below, changes nothing.
 Show with_key(const Show& show, const std::string& control, const Keyframe& key);
 /// Keys that are not there are passed over. A channel that loses its last key stays, empty.
 Show without_keys(const Show& show, std::span<const KeyRef> keys);

@@ -4,6 +4,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "show/time.hpp"
@@ -67,7 +68,7 @@ struct Show {
   std::optional<Range> loop;
   std::vector<Sound> sounds;
   std::vector<Marker> markers;  ///< in rising time
-  std::vector<ChannelPtr> channels;
+  std::vector<ChannelPtr> channels;  ///< none of them null
 };
 using ShowPtr = std::shared_ptr<const Show>;
 
@@ -75,12 +76,12 @@ using ShowPtr = std::shared_ptr<const Show>;
 bool same(const Show& a, const Show& b) noexcept;
 
 /// nullptr where the control has no channel.
-const Channel* find_channel(const Show& show, const std::string& control) noexcept;
+const Channel* find_channel(const Show& show, std::string_view control) noexcept;
 
 /// "hold", "linear", "smooth", "ease", "ease-in", "ease-out", "ease-in-out" or "bezier(x1 y1 x2 y2)", numbers in their
 /// shortest form that reads back the same.
 std::string to_text(const Easing& easing);
 /// The inverse; nothing where the text is none of these, a number is not finite, or x1 or x2 lies outside [0, 1].
-std::optional<Easing> parse_easing(const std::string& text);
+std::optional<Easing> parse_easing(std::string_view text);
 
 }  // namespace mien::show
