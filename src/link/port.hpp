@@ -6,6 +6,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <utility>
 
 #include "link/wake.hpp"
 #include "show/finding.hpp"
@@ -31,35 +32,40 @@ show::Result<PortName> parse_host_port(const std::string& host_port, const std::
 
 class Port {
  public:
-  virtual ~Port() = default;
+  /// Owns the descriptor, which must not block. `name` is the port as the person typed it.
+  Port(int handle, std::string name) : handle_(handle), name_(std::move(name)) {}
+  virtual ~Port();
   Port(const Port&) = delete;
   Port& operator=(const Port&) = delete;
 
   /// The file descriptor that poll(2) understands.
   int handle() const noexcept { return handle_; }
   /// As many bytes as are there now; 0 when there are none, or when the port is lost.
-  virtual std::size_t read(std::span<std::uint8_t> into);
+  std::size_t read(std::span<std::uint8_t> into);
   /// As many bytes as fit now; 0 when none do, or when the port is lost.
-  virtual std::size_t write(std::span<const std::uint8_t> bytes);
-  /// Looks for a hang-up, which some ports do not report in any other way. Cheap: one poll(2).
+  std::size_t write(std::span<const std::uint8_t> bytes);
+  /// Looks for a hang-up, which a serial port reports in no other way. Cheap: one poll(2).
   void check();
-  /// Why the port is gone, with the cure; nothing while it is there.
+  /// Why the port is gone, with the cure; nothing while it is there. Once gone it stays gone: open another.
   const std::optional<show::Finding>& lost() const noexcept { return lost_; }
 
  protected:
-  Port(int handle, std::string name, bool owns_handle) : handle_(handle), owns_handle_(owns_handle), name_(std::move(name)) {}
-  void lose(const std::string& what);
-  void close_handle() noexcept;
+  /// Like read(2) and write(2): -1 with errno; a read of 0 is the end of the stream.
+  virtual long read_some(std::span<std::uint8_t> into) = 0;
+  virtual long write_some(std::span<const std::uint8_t> bytes) = 0;
 
-  int handle_ = -1;
-  bool owns_handle_ = true;
-  std::string name_;  ///< as the person typed it
+  int handle_;
+
+ private:
+  void lose(const std::string& why);
+
+  std::string name_;
   std::optional<show::Finding> lost_;
 };
 using PortPtr = std::unique_ptr<Port>;
 
-/// A port over any non-blocking descriptor that read(2) and write(2) understand; owns it.
-PortPtr port_over(int handle, const std::string& name);
+/// A port over a connected stream socket, which it owns and makes non-blocking.
+PortPtr socket_port(int handle, const std::string& name);
 
 /// Opens a serial device at 8N1, exclusively. Links are followed anew at every call, so /dev/serial/by-id names work across
 /// replugging. Findings: no such device, a directory, not a serial device, no permission, busy, refused by the driver.

@@ -1,0 +1,110 @@
+// What the tests of the link share: waiting for a fact, pseudo-terminals, a small rig.
+#pragma once
+#include <fcntl.h>
+#include <poll.h>
+#include <stdlib.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdint>
+#include <filesystem>
+#include <span>
+#include <stdexcept>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "link/port.hpp"
+#include "show/rig.hpp"
+
+namespace mien::test {
+
+/// Whether `fact` holds within a deadline so generous that only a fault, never a slow machine, misses it.
+template <class Fact>
+bool eventually(Fact fact, std::chrono::seconds deadline = std::chrono::seconds(10)) {
+  const auto end = std::chrono::steady_clock::now() + deadline;
+  while (!fact()) {
+    if (std::chrono::steady_clock::now() > end) return fact();
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  }
+  return true;
+}
+
+/// A pseudo-terminal: the master's descriptor is the device's side, `path()` is the port.
+class Pty {
+ public:
+  Pty() : master_(::posix_openpt(O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC)) {
+    char name[64];
+    if (master_ < 0 || ::grantpt(master_) || ::unlockpt(master_) || ::ptsname_r(master_, name, sizeof name))
+      throw std::runtime_error("no pseudo-terminal");
+    path_ = name;
+    keeper_ = ::open(name, O_RDWR | O_NOCTTY | O_CLOEXEC);
+    termios raw{};
+    ::tcgetattr(keeper_, &raw);
+    ::cfmakeraw(&raw);
+    ::tcsetattr(keeper_, TCSANOW, &raw);
+  }
+  ~Pty() { unplug(); }
+  Pty(const Pty&) = delete;
+  Pty& operator=(const Pty&) = delete;
+
+  void unplug() {
+    if (master_ >= 0) ::close(master_);
+    if (keeper_ >= 0) ::close(keeper_);
+    master_ = keeper_ = -1;
+  }
+  const std::string& path() const { return path_; }
+  int master() const { return master_; }
+
+ private:
+  int master_, keeper_ = -1;  // the slave stays open, so that the master never sees a hang-up between two hosts
+  std::string path_;
+};
+
+/// A directory of this test's own, gone with it.
+class TempDir {
+ public:
+  TempDir() {
+    std::string pattern = (std::filesystem::temp_directory_path() / "link-test-XXXXXX").string();
+    if (!::mkdtemp(pattern.data())) throw std::runtime_error("no temporary directory");
+    path_ = pattern;
+  }
+  ~TempDir() { std::filesystem::remove_all(path_); }
+  TempDir(const TempDir&) = delete;
+  TempDir& operator=(const TempDir&) = delete;
+  std::string file(const std::string& name) const { return (path_ / name).string(); }
+
+ private:
+  std::filesystem::path path_;
+};
+
+inline std::vector<std::uint8_t> every_byte() {
+  std::vector<std::uint8_t> bytes(256);
+  for (std::size_t i = 0; i < bytes.size(); ++i) bytes[i] = static_cast<std::uint8_t>(i);
+  return bytes;
+}
+
+/// Reads from the port until `count` bytes are there or the deadline is over.
+inline std::vector<std::uint8_t> read_from(link::Port& port, std::size_t count) {
+  std::vector<std::uint8_t> all;
+  eventually([&] {
+    std::uint8_t chunk[512];
+    all.insert(all.end(), chunk, chunk + port.read(chunk));
+    return all.size() >= count;
+  });
+  return all;
+}
+
+inline std::vector<std::uint8_t> read_from(int handle, std::size_t count) {
+  std::vector<std::uint8_t> all;
+  eventually([&] {
+    std::uint8_t chunk[512];
+    const auto got = ::read(handle, chunk, sizeof chunk);
+    if (got > 0) all.insert(all.end(), chunk, chunk + got);
+    return all.size() >= count;
+  });
+  return all;
+}
+
+}  // namespace mien::test
