@@ -40,6 +40,12 @@ class SocketPort final : public Port {
   long write_some(std::span<const std::uint8_t> bytes) override {
     return ::send(handle_, bytes.data(), bytes.size(), MSG_NOSIGNAL);
   }
+  std::size_t waiting() const noexcept override {
+    int domain = 0;
+    socklen_t size = sizeof domain;
+    ::getsockopt(handle_, SOL_SOCKET, SO_DOMAIN, &domain, &size);
+    return domain == AF_UNIX ? 0 : Port::waiting();  // a local socket counts memory, not bytes
+  }
 };
 
 }  // namespace
@@ -99,8 +105,15 @@ std::size_t Port::read(std::span<std::uint8_t> into) {
   return 0;
 }
 
+std::size_t Port::waiting() const noexcept {
+  int count = 0;  // TIOCOUTQ answers for terminals and TCP sockets alike
+  return ::ioctl(handle_, TIOCOUTQ, &count) == 0 && count > 0 ? static_cast<std::size_t>(count) : 0;
+}
+
 std::size_t Port::write(std::span<const std::uint8_t> bytes) {
-  if (lost_ || bytes.empty()) return 0;
+  if (lost_) return 0;
+  bytes = bytes.first(std::min(bytes.size(), kBacklog - std::min(kBacklog, waiting())));
+  if (bytes.empty()) return 0;
   const long count = write_some(bytes);
   if (count >= 0) return static_cast<std::size_t>(count);
   if (errno != EAGAIN && errno != EINTR) lose(std::strerror(errno));
@@ -121,9 +134,8 @@ PortPtr socket_port(int handle, const std::string& name) {
   return std::make_unique<SocketPort>(handle, name);
 }
 
-void wait(const Port* port, const Wake& wake, bool for_room, std::int64_t timeout_ns) {
-  pollfd entries[2] = {{wake.handle(), POLLIN, 0}, {-1, POLLIN, 0}};
-  if (port) entries[1] = {port->handle(), static_cast<short>(for_room ? POLLIN | POLLOUT : POLLIN), 0};
+void wait(const Port* port, const Wake& wake, std::int64_t timeout_ns) {
+  pollfd entries[2] = {{wake.handle(), POLLIN, 0}, {port ? port->handle() : -1, POLLIN, 0}};
   timeout_ns = std::max<std::int64_t>(timeout_ns, 0);
   const timespec timeout{static_cast<time_t>(timeout_ns / 1'000'000'000), static_cast<long>(timeout_ns % 1'000'000'000)};
   ::ppoll(entries, 2, &timeout, nullptr);

@@ -14,6 +14,8 @@
 namespace mien::link {
 
 inline constexpr int kDefaultBaud = 1'000'000;
+/// 5 ms on a serial line at the default rate.
+inline constexpr std::size_t kBacklog = 512;
 
 /// What a port's text means. Exactly one of the three kinds.
 struct PortName {
@@ -42,8 +44,11 @@ class Port {
   int handle() const noexcept { return handle_; }
   /// As many bytes as are there now; 0 when there are none, or when the port is lost.
   std::size_t read(std::span<std::uint8_t> into);
-  /// As many bytes as fit now; 0 when none do, or when the port is lost.
+  /// As many bytes as fit now; 0 when none do, or when the port is lost. Only a little is let into the system's own buffers
+  /// (kBacklog bytes), for what waits there is late and can't be overtaken: a 4 KiB buffer at 115200 baud is a third of a second.
   std::size_t write(std::span<const std::uint8_t> bytes);
+  /// Throws away what was written and has not left yet, as far as the system can; a packet may then be cut short on the line.
+  virtual void discard_output() {}
   /// Looks for a hang-up, which a serial port reports in no other way. Cheap: one poll(2).
   void check();
   /// Why the port is gone, with the cure; nothing while it is there. Once gone it stays gone: open another.
@@ -53,11 +58,14 @@ class Port {
   /// Like read(2) and write(2): -1 with errno; a read of 0 is the end of the stream.
   virtual long read_some(std::span<std::uint8_t> into) = 0;
   virtual long write_some(std::span<const std::uint8_t> bytes) = 0;
+  /// Bytes written that have not left yet; 0 where the system does not count them.
+  virtual std::size_t waiting() const noexcept;
 
   int handle_;
 
  private:
   void lose(const std::string& why);
+
 
   std::string name_;
   std::optional<show::Finding> lost_;
@@ -75,8 +83,7 @@ show::Result<PortPtr> open_serial(const PortName& port, const std::string& text)
 /// may block for as long as the system's resolver does.
 show::Result<PortPtr> open_tcp(const PortName& port, const std::string& text, const Wake& cancel, int timeout_ms = 2000);
 
-/// Waits until the port is readable (or writable, where asked for), `wake` rang, or the time is up. `port` may be nullptr.
-/// The time-out is in nanoseconds because a tick is not a whole number of milliseconds.
-void wait(const Port* port, const Wake& wake, bool for_room, std::int64_t timeout_ns);
+/// Waits until the port is readable, `wake` rang, or the time is up. `port` may be nullptr.
+void wait(const Port* port, const Wake& wake, std::int64_t timeout_ns);
 
 }  // namespace mien::link

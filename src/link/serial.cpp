@@ -60,6 +60,7 @@ bool claim(int handle) { return ::ioctl(handle, TIOCEXCL) == 0 && ::flock(handle
 class TtyPort final : public Port {
  public:
   using Port::Port;
+  void discard_output() override { ::tcflush(handle_, TCOFLUSH); }
 
  private:
   long read_some(std::span<std::uint8_t> into) override { return ::read(handle_, into.data(), into.size()); }
@@ -78,6 +79,7 @@ class SerialPort final : public Port {
  public:
   SerialPort(SerialHandle port, int handle, const std::string& name) : Port(handle, name), port_(std::move(port)) {}
   ~SerialPort() override { handle_ = -1; /* libserialport closes it */ }
+  void discard_output() override { sp_flush(port_.get(), SP_BUF_OUTPUT); }
 
  private:
   /// A vanished device reads as an idle one (0 bytes), so an empty read says nothing here: check() finds out.

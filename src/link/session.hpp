@@ -34,6 +34,7 @@ enum class State : std::uint8_t {
   ready,     ///< boards known, outputs silent
   arming,    ///< limits being sent
   armed,     ///< frames drive the servos
+  disarming, ///< the boards creep to rest by themselves, then go silent
   lost,      ///< port gone or boards silent; tried again by itself
 };
 std::string_view name(State state) noexcept;
