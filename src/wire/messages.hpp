@@ -48,6 +48,7 @@ enum class State : std::uint8_t {
 };
 
 enum class Reason : std::uint8_t {
+  none = 0,            ///< nothing is refused; never sent
   version = 1,         ///< a protocol version that the board doesn't speak; detail: the version it was given
   unknown_type = 2,    ///< detail: the type
   malformed = 3,       ///< the body's length or content fits no message of this type; detail: the type

@@ -36,6 +36,7 @@ const char* name(State state) noexcept {
 
 const char* name(Reason reason) noexcept {
   switch (reason) {
+    case Reason::none: return "none";
     case Reason::version: return "protocol version not spoken";
     case Reason::unknown_type: return "unknown message";
     case Reason::malformed: return "malformed message";
