@@ -1,0 +1,105 @@
+// cereal's JSON archives with places: every field is named, and whatever can't be read ends as a Broken that says where and
+// why. Serialize functions use field() and list() instead of calling the archive. Inside src/store.
+#pragma once
+#include <cereal/archives/json.hpp>
+
+#include <cstdint>
+#include <string>
+#include <type_traits>
+#include <vector>
+
+#include "store/scan.hpp"
+
+namespace mien::store {
+
+/// Thrown while an archive is read, and caught by the reader of the file.
+struct Broken {
+  std::string place, what;
+  std::string cure = "Mend it, or take the file from a backup.";
+
+  void is_within(const std::string& outer) { place = place.empty() ? outer : outer + ", " + place; }
+};
+
+inline constexpr std::size_t kMostListed = 1'000'000;  ///< elements of one list
+
+template <class T>
+const char* kind_of() {
+  if constexpr (std::is_same_v<T, bool>) return "true or false";
+  else if constexpr (std::is_integral_v<T>) return "a whole number, or one in range";
+  else if constexpr (std::is_arithmetic_v<T>) return "a number";
+  else if constexpr (std::is_same_v<T, std::string>) return "a text in quotes";
+  else return "a group of fields in { }";
+}
+
+/// Runs one step of reading; what the library throws becomes a Broken at `place`.
+template <class Step>
+void reading(const std::string& place, const char* kind, Step step) {
+  try {
+    step();
+  } catch (Broken& broken) {
+    broken.is_within(place);
+    throw;
+  } catch (const cereal::RapidJSONException&) {  // thrown for a value of another kind
+    throw Broken{place, std::string("is not ") + kind};
+  } catch (const cereal::Exception&) {  // thrown for a name that is not there
+    throw Broken{place, "is missing", "Add it; a sound file of the same kind shows how."};
+  }
+}
+
+template <class T>
+void field(cereal::JSONOutputArchive& archive, const char* name, T& value) {
+  archive(cereal::make_nvp(name, value));
+}
+
+template <class T>
+void field(cereal::JSONInputArchive& archive, const char* name, T& value) {
+  reading(name, kind_of<T>(), [&] { archive(cereal::make_nvp(name, value)); });
+}
+
+/// What findings call an element: by its name where it has one.
+template <class T>
+std::string label(const char* singular, const T& element, std::size_t index) {
+  if constexpr (requires { element.name; }) {
+    if (!element.name.empty()) return std::string(singular) + " '" + shown(element.name) + "'";
+  }
+  return std::string(singular) + " " + std::to_string(index + 1) + " (counted from 1)";
+}
+
+template <class T>
+struct List {
+  std::vector<T>& elements;
+  const char* singular;
+};
+
+template <class T>
+void save(cereal::JSONOutputArchive& archive, const List<T>& list) {
+  archive(cereal::make_size_tag(static_cast<cereal::size_type>(list.elements.size())));
+  for (T& element : list.elements) archive(element);
+}
+
+template <class T>
+void load(cereal::JSONInputArchive& archive, List<T>& list) {
+  cereal::size_type size = 0;
+  archive(cereal::make_size_tag(size));
+  if (size > kMostListed) throw Broken{"", "has " + std::to_string(size) + " elements, more than any show or rig", "Check that it is the file you meant."};
+  list.elements.resize(static_cast<std::size_t>(size));
+  for (std::size_t i = 0; i < list.elements.size(); ++i) {
+    T& element = list.elements[i];
+    try {
+      reading("", kind_of<T>(), [&] { archive(element); });
+    } catch (Broken& broken) {
+      broken.is_within(label(list.singular, element, i));
+      throw;
+    }
+  }
+}
+
+/// `singular` is what a finding calls one element: "actuator".
+template <class Archive, class T>
+void list(Archive& archive, const char* name, const char* singular, std::vector<T>& elements) {
+  List<T> wrapped{elements, singular};
+  if constexpr (Archive::is_loading::value) reading(name, "a list in [ ]", [&] { archive(cereal::make_nvp(name, wrapped)); });
+  else archive(cereal::make_nvp(name, wrapped));
+}
+
+}  // namespace mien::store

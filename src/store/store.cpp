@@ -1,0 +1,149 @@
+#include "store/store.hpp"
+
+#include <algorithm>
+#include <new>
+#include <variant>
+
+#include "show/validate.hpp"
+#include "store/document.hpp"
+
+namespace mien::store {
+namespace {
+
+using show::Finding;
+using show::Findings;
+using show::Severity;
+
+constexpr std::uintmax_t kMegabyte = 1u << 20;
+constexpr std::uintmax_t kLargestShow = 512 * kMegabyte;
+constexpr std::uintmax_t kLargestRig = 16 * kMegabyte;
+
+void append(Findings& findings, Findings more) {
+  findings.insert(findings.end(), std::make_move_iterator(more.begin()), std::make_move_iterator(more.end()));
+}
+
+// What came of opening a file: all that was found, and the content where none of it is an error.
+template <class T>
+struct Opened {
+  std::optional<T> content;
+  Findings findings;
+};
+
+template <class T>
+show::Result<T> result_of(Opened<T> opened) {
+  if (opened.content) {
+    opened.content->notes = std::move(opened.findings);
+    return std::move(*opened.content);
+  }
+  const auto is_error = [](const Finding& f) { return f.severity == Severity::error; };
+  Finding first = *std::find_if(opened.findings.begin(), opened.findings.end(), is_error);
+  const auto others = std::count_if(opened.findings.begin(), opened.findings.end(), is_error) - 1;
+  if (others > 0) {
+    first.cure += (first.cure.empty() ? "" : " ") + std::string("There ") + (others == 1 ? "is 1 more error" : "are " + std::to_string(others) + " more errors") +
+                  "; 'mien check' lists them all.";
+  }
+  return first;
+}
+
+// Memory that is not to be had must not end the program with work in it.
+template <class T, class Open>
+Opened<T> within_memory(const Path& path, Open open) {
+  try {
+    return open();
+  } catch (const std::bad_alloc&) {
+    return {std::nullopt, {{Severity::error, path.string(), "", "does not fit into memory", "Close other programs, or check that it is the file you meant."}}};
+  }
+}
+
+Opened<LoadedRig> rig_from(const std::string& text, const Path& path) {
+  auto document = read_rig(text, path.string());
+  if (!document) return {std::nullopt, {document.problem()}};
+  Opened<LoadedRig> opened{std::nullopt, std::move(document->notes)};
+  append(opened.findings, validate(document->content, path.string()));
+  if (!has_errors(opened.findings)) opened.content = LoadedRig{std::make_shared<const show::Rig>(std::move(document->content)), {}};
+  return opened;
+}
+
+Opened<LoadedRig> open_rig(const Path& path) {
+  return within_memory<LoadedRig>(path, [&]() -> Opened<LoadedRig> {
+    auto text = read_file(path, kLargestRig);
+    if (!text) return {std::nullopt, {text.problem()}};
+    return rig_from(*text, path);
+  });
+}
+
+Findings missing_sounds(const show::Show& show, const Path& path) {
+  Findings findings;
+  for (const show::Sound& sound : show.sounds) {
+    std::error_code error;
+    if (std::filesystem::is_regular_file(path.parent_path() / sound.file, error)) continue;
+    findings.push_back({Severity::warning, path.string(), "sound '" + sound.file + "'", "the file is not there, so the show plays without it",
+                        "Put it into the show's folder, or choose another sound."});
+  }
+  return findings;
+}
+
+Opened<Loaded> show_from(const std::string& text, const Path& path) {
+  auto document = read_show(text, path.string());
+  if (!document) return {std::nullopt, {document.problem()}};
+  show::Show& show = document->content;
+  Opened<Loaded> opened{std::nullopt, std::move(document->notes)};
+  if (show.rig_file.empty()) {
+    opened.findings.push_back({Severity::error, path.string(), "rig", "the show names no rig", "Name a rig file, relative to the show's folder."});
+    return opened;
+  }
+  auto rig = open_rig(path.parent_path() / show.rig_file);
+  append(opened.findings, std::move(rig.findings));
+  if (!rig.content) return opened;
+  append(opened.findings, validate(show, *rig.content->rig, path.string()));
+  append(opened.findings, missing_sounds(show, path));
+  if (!has_errors(opened.findings)) opened.content = Loaded{std::make_shared<const show::Show>(std::move(show)), rig.content->rig, {}};
+  return opened;
+}
+
+// What is written must be readable; this reads it as a load would, so nothing that the writer can't say gets past it.
+std::optional<Finding> unreadable(const Path& path, std::optional<Finding> problem) {
+  if (!problem) return std::nullopt;
+  return Finding{Severity::error, path.string(), problem->place, "is not saved, since it could not be read back: " + problem->what,
+                 "Change that name or number, then save again."};
+}
+
+template <class T>
+std::optional<Finding> problem_of(const show::Result<T>& result) {
+  return result ? std::nullopt : std::optional(result.problem());
+}
+
+}  // namespace
+
+show::Result<LoadedRig> load_rig(const Path& path) { return result_of(open_rig(path)); }
+
+show::Result<Loaded> load_show(const Path& path) {
+  return result_of(within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
+    auto text = read_file(path, kLargestShow);
+    if (!text) return {std::nullopt, {text.problem()}};
+    return show_from(*text, path);
+  }));
+}
+
+Findings check_file(const Path& path) {
+  return within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
+    auto text = read_file(path, kLargestShow);
+    if (!text) return {std::nullopt, {text.problem()}};
+    if (says_rig(*text)) return {std::nullopt, rig_from(*text, path).findings};
+    return show_from(*text, path);
+  }).findings;
+}
+
+std::optional<Finding> save_show(const Path& path, const show::Show& show, Disk& disk) {
+  const std::string text = write_document(show);
+  if (auto problem = unreadable(path, problem_of(read_show(text, path.string())))) return problem;
+  return replace_file(path, text, disk);
+}
+
+std::optional<Finding> save_rig(const Path& path, const show::Rig& rig, Disk& disk) {
+  const std::string text = write_document(rig);
+  if (auto problem = unreadable(path, problem_of(read_rig(text, path.string())))) return problem;
+  return replace_file(path, text, disk);
+}
+
+}  // namespace mien::store

@@ -1,0 +1,43 @@
+// Shows and rigs as files. A file that loads is whole and valid: anything else is a finding that says where and what to do.
+// A save is complete or it did not happen. What the files look like: tests/samples/small.show.json and small.rig.json.
+#pragma once
+#include <filesystem>
+#include <memory>
+#include <optional>
+
+#include "show/finding.hpp"
+#include "show/rig.hpp"
+#include "show/show.hpp"
+#include "store/disk.hpp"
+
+namespace mien::store {
+
+using Path = std::filesystem::path;
+using RigPtr = std::shared_ptr<const show::Rig>;
+
+struct LoadedRig {
+  RigPtr rig;
+  show::Findings notes;  ///< notes and warnings; never an error
+};
+
+struct Loaded {
+  show::ShowPtr show;
+  RigPtr rig;
+  show::Findings notes;  ///< notes and warnings about both files; never an error
+};
+
+/// The first error where there is one, with the number of the others: check_file() lists them all.
+show::Result<LoadedRig> load_rig(const Path& path);
+/// Loads the rig that the show names, too. A sound file that is not there is a warning: the show opens and plays silent.
+show::Result<Loaded> load_show(const Path& path);
+
+/// Everything that there is to say about a show (with its rig) or a rig; which of them the file is, it says itself.
+show::Findings check_file(const Path& path);
+
+/// Nothing where the file is safely on the disk. The old file, if any, stays as it was on every failure; it keeps its
+/// permissions, and a symbolic link stays one. A show or rig that could not be read back (a NaN, a control character in a name) is
+/// refused; one that merely breaks a rule of validate() is saved, so that no work is lost.
+std::optional<show::Finding> save_show(const Path& path, const show::Show& show, Disk& disk = real_disk());
+std::optional<show::Finding> save_rig(const Path& path, const show::Rig& rig, Disk& disk = real_disk());
+
+}  // namespace mien::store
