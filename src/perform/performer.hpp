@@ -6,18 +6,12 @@
 #include <memory>
 
 #include "link/session.hpp"
+#include "perform/lateness.hpp"
 #include "perform/plan.hpp"
 #include "show/roles.hpp"
 #include "sound/player.hpp"
 
 namespace mien::perform {
-
-/// How late ticks began, over the last 10 s and in all. A tick is missed when its successor was already due.
-struct Lateness {
-  double p50_us = 0, p99_us = 0, max_us = 0;
-  std::uint64_t ticks = 0, missed = 0;
-  bool realtime = false;  ///< whether the system gave the thread real-time priority
-};
 
 enum class Mode : std::uint8_t { rehearse /* not armed: screen only */, creep /* first move after arming */, live };
 
@@ -34,6 +28,7 @@ struct Report {
   std::uint32_t sequence = 0;  ///< of the newest frame
   Lateness lateness;
   show::FacePose face;         ///< from the setpoints
+  std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect
 };
 
 class Performer {
@@ -47,12 +42,12 @@ class Performer {
   /// The newest snapshot, compiled. Setpoints go on from where they are, by actuator name.
   void publish(PlanPtr plan);
 
-  void play();
+  void play();   ///< from where the show stands; from the beginning (of the loop, where one is set) where it stands at the end
   void pause();
-  void stop();  ///< pause and go back to the beginning (of the loop, where one is set)
+  void stop();   ///< pause and go back to the beginning (of the loop, where one is set)
   void seek(show::Time time);
   void scrub(show::Time time);  ///< seek, and let the sound under the playhead be heard
-  void set_loop(show::Range loop);  ///< empty: none
+  void set_loop(show::Range loop);  ///< empty: none; play() from beyond it starts at its beginning
 
   /// The newest report; valid until the next call.
   const Report& latest();

@@ -21,6 +21,7 @@ struct Plan {
   /// By control index of the rig; nullptr where the show has no channel for it. Alive as long as `show` is.
   std::vector<const show::Channel*> channel_of;
   std::vector<double> control_rest, control_min, control_max;
+  std::shared_ptr<const motion::Shapes> shapes;  ///< of the Bezier easings in use
 
   /// Straight mapping: target = offset + sum of weight * control, rows by actuator, terms packed one after the other.
   struct Term { int control; double weight; };
@@ -35,7 +36,7 @@ struct Plan {
   std::vector<double> pulse_base, pulse_per_deg;
 
   /// Which actuator draws which part of the face, and how its angle becomes a share of the travel.
-  struct FacePart { show::Role role; int actuator; double rest, plus, minus; double offset; };
+  struct FacePart { show::Role role; int actuator; double rest_deg, min_deg, max_deg; };
   std::vector<FacePart> face;
 
   int actuators() const noexcept { return static_cast<int>(rest_deg.size()); }
@@ -43,7 +44,19 @@ struct Plan {
 };
 using PlanPtr = std::shared_ptr<const Plan>;
 
-/// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed.
-PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show);
+/// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed. `before`, the
+/// plan of an earlier snapshot of the same show, lends what has not changed.
+PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before = nullptr);
+
+/// Index of the actuator or control of that name; -1 where there is none.
+int actuator_index(const show::Rig& rig, const std::string& name) noexcept;
+int control_index(const show::Rig& rig, const std::string& name) noexcept;
+
+/// What the face looks like with the actuators at these angles (plan.actuators() of them).
+show::FacePose face_of(const Plan& plan, const double* angle_deg) noexcept;
+
+/// Pulse in the wire's units (link::kPulseUnitsPerUs) and back.
+std::uint16_t pulse_of(const Plan& plan, int actuator, double angle_deg) noexcept;
+double angle_of(const Plan& plan, int actuator, std::uint16_t pulse) noexcept;
 
 }  // namespace mien::perform

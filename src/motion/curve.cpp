@@ -1,0 +1,137 @@
+#include "motion/curve.hpp"
+
+#include <algorithm>
+#include <limits>
+
+namespace mien::motion {
+namespace {
+
+using show::Easing;
+using show::Keyframe;
+using show::Time;
+using Keys = std::vector<Keyframe>;
+
+// Index of the last key at or before t; keys.size() where t lies before the first.
+std::size_t key_before(const Keys& keys, Time t) noexcept {
+  const auto after = std::upper_bound(keys.begin(), keys.end(), t, [](Time time, const Keyframe& k) { return time < k.time; });
+  return after == keys.begin() ? keys.size() : static_cast<std::size_t>(after - keys.begin()) - 1;
+}
+
+double secant(const Keys& keys, std::size_t i) noexcept {
+  return (keys[i + 1].value - keys[i].value) / show::to_seconds(keys[i + 1].time - keys[i].time);
+}
+
+// Where a smooth segment meets one of another kind, or an end of the channel, its tangent is its own secant.
+double tangent(const Keys& keys, std::size_t i) noexcept {
+  const bool left = i > 0 && keys[i - 1].easing.kind == Easing::Kind::smooth;
+  const bool right = i + 1 < keys.size() && keys[i].easing.kind == Easing::Kind::smooth;
+  if (!left && !right) return 0;
+  if (!left) return secant(keys, i);
+  if (!right) return secant(keys, i - 1);
+  const double d0 = secant(keys, i - 1), d1 = secant(keys, i);
+  if (!(d0 * d1 > 0)) return 0;
+  const double h0 = show::to_seconds(keys[i].time - keys[i - 1].time), h1 = show::to_seconds(keys[i + 1].time - keys[i].time);
+  const double w1 = 2 * h1 + h0, w2 = h1 + 2 * h0;
+  return (w1 + w2) / (w1 / d0 + w2 / d1);
+}
+
+// A smooth segment in its share u of the time: c0 + c1 u + c2 u^2 + c3 u^3 (cubic Hermite).
+struct Cubic { double c0, c1, c2, c3; };
+Cubic smooth_segment(const Keys& keys, std::size_t i) noexcept {
+  const double length_s = show::to_seconds(keys[i + 1].time - keys[i].time);
+  const double y0 = keys[i].value, dy = keys[i + 1].value - y0;
+  const double m0 = tangent(keys, i) * length_s, m1 = tangent(keys, i + 1) * length_s;
+  return {y0, m0, 3 * dy - 2 * m0 - m1, m0 + m1 - 2 * dy};
+}
+
+}  // namespace
+
+double smooth_tangent(const show::Channel& channel, std::size_t i) noexcept { return tangent(channel.keys, i); }
+
+double evaluate(const show::Channel& channel, Time t, double empty) noexcept {
+  const Keys& keys = channel.keys;
+  if (keys.empty()) return empty;
+  const std::size_t i = key_before(keys, t);
+  if (i == keys.size()) return keys.front().value;
+  if (i + 1 == keys.size()) return keys.back().value;
+  const double u = static_cast<double>((t - keys[i].time).count()) / static_cast<double>((keys[i + 1].time - keys[i].time).count());
+  const double y0 = keys[i].value, dy = keys[i + 1].value - y0;
+  switch (keys[i].easing.kind) {
+    case Easing::Kind::hold: return y0;
+    case Easing::Kind::linear: return y0 + u * dy;
+    case Easing::Kind::bezier: return y0 + dy * bezier_ease(keys[i].easing, u);
+    case Easing::Kind::smooth: break;
+  }
+  const Cubic c = smooth_segment(keys, i);
+  return c.c0 + u * (c.c1 + u * (c.c2 + u * c.c3));
+}
+
+double slope_per_s(const show::Channel& channel, Time t) noexcept {
+  const Keys& keys = channel.keys;
+  const std::size_t i = keys.empty() ? 0 : key_before(keys, t);
+  if (i + 1 >= keys.size()) return 0;
+  const double length_s = show::to_seconds(keys[i + 1].time - keys[i].time);
+  const double u = show::to_seconds(t - keys[i].time) / length_s, dy = keys[i + 1].value - keys[i].value;
+  const Easing& e = keys[i].easing;
+  switch (e.kind) {
+    case Easing::Kind::hold: return 0;
+    case Easing::Kind::linear: return dy / length_s;
+    case Easing::Kind::bezier: return dy == 0 ? 0 : bezier_slope(e.x1, e.y1, e.x2, e.y2, u) * dy / length_s;
+    case Easing::Kind::smooth: break;
+  }
+  const Cubic c = smooth_segment(keys, i);
+  return (c.c1 + u * (2 * c.c2 + u * 3 * c.c3)) / length_s;
+}
+
+void Cursor::stand(double value, Time begin, Time end) noexcept {
+  begin_ = begin;
+  length_ns_ = static_cast<std::uint64_t>((end - begin).count());
+  own_ = {};
+  table_ = own_.data();
+  pieces_per_ns_ = 0;
+  last_piece_ = 0;
+  base_ = value;
+  span_ = 0;
+}
+
+double Cursor::enter(Time t) noexcept {
+  constexpr Time kFirst = Time::min() / 4, kLast = Time::max() / 4;  // far beyond any show, and their difference still fits
+  if (!channel_ || channel_->keys.empty()) return stand(empty_, kFirst, kLast), empty_;
+  const Keys& keys = channel_->keys;
+  // Going forward, the next segment is the usual one; anything else is a search.
+  const bool next = segment_ + 2 < keys.size() && t >= keys[segment_ + 1].time && t < keys[segment_ + 2].time;
+  const std::size_t i = next ? segment_ + 1 : key_before(keys, t);
+  if (i == keys.size()) return stand(keys.front().value, kFirst, keys.front().time), base_;
+  segment_ = i;
+  if (i + 1 == keys.size()) return stand(keys.back().value, keys.back().time, kLast), base_;
+  stand(keys[i].value, keys[i].time, keys[i + 1].time);
+  if (keys[i].easing.kind == Easing::Kind::hold) return base_;
+
+  const double length_ns = static_cast<double>(length_ns_);
+  pieces_per_ns_ = 1 / length_ns;
+  span_ = 1;
+  switch (keys[i].easing.kind) {
+    case Easing::Kind::hold: break;
+    case Easing::Kind::linear: own_ = {0, keys[i + 1].value - base_}; break;
+    case Easing::Kind::smooth: {
+      const Cubic c = smooth_segment(keys, i);
+      own_ = {0, c.c1, c.c2, c.c3};
+      break;
+    }
+    case Easing::Kind::bezier: {
+      span_ = keys[i + 1].value - base_;
+      const Shape* shape = shapes_ ? shapes_->find(keys[i].easing) : nullptr;
+      if (!shape) {
+        const double u = static_cast<double>((t - begin_).count()) * pieces_per_ns_;
+        length_ns_ = 0;
+        return base_ + span_ * bezier_ease(keys[i].easing, u);
+      }
+      table_ = shape->table();
+      last_piece_ = shape->pieces() - 1;
+      pieces_per_ns_ = shape->pieces() / length_ns;
+    }
+  }
+  return at(t);  // t lies in the segment now
+}
+
+}  // namespace mien::motion

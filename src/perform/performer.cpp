@@ -1,0 +1,321 @@
+#include "perform/performer.hpp"
+
+#include <sched.h>
+#include <sys/prctl.h>
+#include <time.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <thread>
+
+#include "perform/tick.hpp"
+#include "perform/transport.hpp"
+#include "threads/latest.hpp"
+#include "threads/ring.hpp"
+#include "threads/steady.hpp"
+
+namespace mien::perform {
+namespace {
+
+constexpr double kCaughtUpDeg = 1.0;                    // a creep ends when every actuator is this near its target,
+constexpr std::int64_t kCreepMost_ns = 4'000'000'000;   // or, where a playing show runs ahead of it, after this time,
+constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full velocity then comes back
+
+struct Command {
+  enum class Kind : std::uint8_t { play, pause, seek, loop } kind = Kind::pause;
+  bool with_sound = false;
+  show::Time time{0};
+  show::Range loop;
+};
+
+// A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
+struct Handover {
+  PlanPtr plan;
+  Head head;
+};
+
+void sleep_until(std::int64_t steady_ns) noexcept {
+  const timespec at{static_cast<time_t>(steady_ns / 1'000'000'000), static_cast<long>(steady_ns % 1'000'000'000)};
+  while (clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &at, nullptr) == EINTR) {}
+}
+
+bool ask_for_realtime() noexcept {
+  prctl(PR_SET_TIMERSLACK, 1);
+  const sched_param priority{.sched_priority = 10};
+  return pthread_setschedparam(pthread_self(), SCHED_FIFO, &priority) == 0;
+}
+
+// Setpoints go on from where they are: by position where the rig is the same value, by name where it is another.
+void carry_over(Handover& to, const Handover* from) noexcept {
+  if (from && from->plan->rig == to.plan->rig) {
+    to.head.limiter = from->head.limiter;
+    return;
+  }
+  for (int a = 0; a < to.plan->actuators(); ++a) {
+    const auto i = static_cast<std::size_t>(a);
+    const int old = from ? actuator_index(*from->plan->rig, to.plan->rig->actuators[i].name) : -1;
+    const double at = old < 0 ? to.plan->rest_deg[i] : from->head.limiter.position_deg[static_cast<std::size_t>(old)];
+    motion::seed(to.head.limiter, to.plan->limits, a, at, 0, to.plan->rest_deg[i]);
+  }
+}
+
+}  // namespace
+
+struct Performer::Core {
+  Core(link::Session* s, sound::Player* p) : session(s), player(p), thread([this] { run(); }) {}
+  ~Core() {
+    quit = true;
+    thread.join();
+    delete incoming.exchange(nullptr);
+    free_retired();
+    delete current;
+  }
+
+  // The window's side.
+  void send(const Command& command) noexcept {
+    ++sent;
+    while (!commands.push(command)) std::this_thread::yield();  // 63 commands within one tick: wait for the tick
+  }
+  show::Time here() noexcept;
+  void start(show::Time from) noexcept;
+  void halt() noexcept;
+  void free_retired() noexcept {
+    for (Handover* old = nullptr; retired.pop(old);) delete old;
+  }
+
+  // The performing thread's side.
+  void run() noexcept;
+  void take_plan() noexcept;
+  void obey(std::int64_t latch_ns) noexcept;
+  void perform(std::int64_t latch_ns) noexcept;
+  double velocity_share(std::int64_t latch_ns) noexcept;
+  void send_frame(std::int64_t latch_ns) noexcept;
+  void report(show::Time time) noexcept;
+
+  link::Session* const session;
+  sound::Player* const player;
+  std::atomic<bool> quit{false};
+  std::atomic<Handover*> incoming{nullptr};
+  threads::Ring<Handover*, 16> retired;
+  threads::Ring<Command, 64> commands;
+  threads::Latest<Report> reports;
+
+  Handover* current = nullptr;
+  Transport transport;
+  Tick now;
+  LatenessMeter meter;
+  bool realtime = false;
+  Mode mode = Mode::rehearse;
+  std::uint32_t epoch = 0, sequence = 0;
+  std::uint64_t obeyed = 0;
+  std::int64_t creep_since_ns = 0;
+
+  // The window's own.
+  PlanPtr published;
+  std::uint64_t sent = 0;
+  show::Time asked{0};  // where the last command put the show, until a report tells
+  show::Range loop;
+  bool sounding = false;
+  std::thread thread;  // last, so that it starts when all else is there
+};
+
+void Performer::Core::run() noexcept {
+  realtime = ask_for_realtime();
+  std::int64_t second_began = threads::steady_ns(), due = second_began;
+  while (!quit.load(std::memory_order_relaxed)) {
+    take_plan();
+    const std::int64_t tick_ns = current ? current->plan->tick.count() : 10'000'000;
+    const std::int64_t lead_ns = current ? static_cast<std::int64_t>(current->plan->rig->latch_lead_ms * 1e6) : 0;
+    due += tick_ns;
+    sleep_until(due);
+    const std::int64_t woke = threads::steady_ns();
+    const bool missed = woke - due >= tick_ns;
+    meter.add(static_cast<double>(woke - due) * 1e-3, missed);
+    // A tick whose successor is due has no one to serve: the grid is kept, the ticks between are left out, and what was left out is
+    // one longer step in time for the curves but never a larger step for the servos.
+    if (missed) due += (woke - due) / tick_ns * tick_ns;
+    if (current) {
+      obey(due + lead_ns);
+      perform(due + lead_ns);
+    }
+    if (woke - second_began >= 1'000'000'000) {
+      meter.next_second();
+      second_began = woke;
+    }
+  }
+}
+
+void Performer::Core::take_plan() noexcept {
+  Handover* fresh = incoming.exchange(nullptr, std::memory_order_acq_rel);
+  if (!fresh) return;
+  carry_over(*fresh, current);
+  std::swap(current, fresh);
+  // The ring is emptied on every call from the window; with 15 plans in it already the old one waits for the next exchange.
+  while (fresh && !retired.push(fresh)) sleep_until(threads::steady_ns() + 100'000);
+}
+
+void Performer::Core::obey(std::int64_t latch_ns) noexcept {
+  for (Command c; commands.pop(c); ++obeyed) {
+    switch (c.kind) {
+      case Command::Kind::play: transport.play(c.time, latch_ns, c.with_sound); break;
+      case Command::Kind::pause: transport.pause(); break;
+      case Command::Kind::seek: transport.seek(c.time, latch_ns); break;
+      case Command::Kind::loop: transport.set_loop(c.loop, latch_ns); break;
+    }
+  }
+}
+
+void Performer::Core::perform(std::int64_t latch_ns) noexcept {
+  const Plan& plan = *current->plan;
+  const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
+  const double share = velocity_share(latch_ns);
+  tick(plan, current->head, time, share, now);
+  if (mode != Mode::rehearse) send_frame(latch_ns);
+  report(time);
+}
+
+// Not armed: the full velocity, on the screen only. Newly armed: from where the boards say that the head is, at a creep.
+double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
+  const link::Armed armed = session ? session->armed() : link::Armed{};
+  const Plan& plan = *current->plan;
+  if (armed.epoch == 0) {
+    mode = Mode::rehearse;
+    epoch = 0;
+    return 1;
+  }
+  if (armed.epoch != epoch) {
+    epoch = armed.epoch;
+    mode = Mode::creep;
+    creep_since_ns = latch_ns;
+    for (int a = 0; a < plan.actuators(); ++a) {
+      const auto i = static_cast<std::size_t>(a);
+      const double at = armed.pulse[i] ? angle_of(plan, a, armed.pulse[i]) : plan.rest_deg[i];
+      motion::seed(current->head.limiter, plan.limits, a, at, 0, plan.rest_deg[i]);
+    }
+  }
+  if (mode == Mode::live) return 1;
+  bool near = latch_ns != creep_since_ns;
+  for (int a = 0; a < plan.actuators() && near; ++a) {
+    const auto i = static_cast<std::size_t>(a);
+    near = std::abs(current->head.limiter.position_deg[i] - current->head.limiter.target_deg[i]) <= kCaughtUpDeg;
+  }
+  const std::int64_t over = latch_ns - creep_since_ns - kCreepMost_ns;
+  if (near || over >= kCreepFade_ns) mode = Mode::live;
+  const double fade = std::max(0.0, static_cast<double>(over) / kCreepFade_ns);
+  return mode == Mode::live ? 1 : std::min(1.0, plan.rig->creep_share + (1 - plan.rig->creep_share) * fade);
+}
+
+void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
+  link::Frame frame;
+  frame.sequence = ++sequence;
+  frame.latch_ns = latch_ns;
+  frame.count = current->plan->actuators();
+  for (int a = 0; a < frame.count; ++a) {
+    const auto i = static_cast<std::size_t>(a);
+    frame.pulse[i] = pulse_of(*current->plan, a, now.setpoint_deg[i]);
+  }
+  session->push(frame);
+}
+
+void Performer::Core::report(show::Time time) noexcept {
+  Report r;
+  const Plan& plan = *current->plan;
+  r.time = time;
+  r.playing = transport.playing();
+  r.sound_is_clock = transport.follows_sound();
+  r.mode = mode;
+  r.actuators = plan.actuators();
+  r.controls = plan.controls();
+  r.target_deg = now.target_deg;
+  r.setpoint_deg = now.setpoint_deg;
+  r.control = now.control;
+  for (int a = 0; a < r.actuators; ++a)
+    r.velocity_deg_s[static_cast<std::size_t>(a)] = current->head.limiter.velocity_deg_s(plan.limits, a);
+  r.sequence = sequence;
+  r.obeyed = obeyed;
+  r.lateness = meter.result(realtime);
+  r.face = face_of(plan, now.setpoint_deg.data());
+  reports.write(r);
+}
+
+show::Time Performer::Core::here() noexcept {
+  const Report& r = reports.read();
+  return r.obeyed == sent ? r.time : asked;
+}
+
+void Performer::Core::start(show::Time from) noexcept {
+  sounding = player && !player->silent();
+  if (sounding) player->play(from, loop);
+  asked = from;
+  send({.kind = Command::Kind::play, .with_sound = sounding, .time = from});
+}
+
+void Performer::Core::halt() noexcept {
+  if (sounding) player->pause();
+  sounding = false;
+  asked = here();
+  send({.kind = Command::Kind::pause});
+}
+
+Performer::Performer(link::Session* session, sound::Player* player) : core_(std::make_unique<Core>(session, player)) {}
+Performer::~Performer() = default;
+
+void Performer::publish(PlanPtr plan) {
+  core_->free_retired();
+  auto next = std::make_unique<Handover>();
+  load(next->head, *plan);
+  next->plan = plan;
+  core_->published = std::move(plan);
+  delete core_->incoming.exchange(next.release(), std::memory_order_acq_rel);
+}
+
+void Performer::play() {
+  show::Time from = core_->here();
+  const show::Range loop = core_->loop;
+  const show::Time end = !loop.empty() ? loop.end : core_->published ? core_->published->show->length : show::Time{0};
+  if (from >= end) from = loop.begin;
+  core_->start(from);
+}
+
+void Performer::pause() { core_->halt(); }
+
+void Performer::stop() {
+  core_->halt();
+  seek(core_->loop.begin);
+}
+
+void Performer::seek(show::Time time) {
+  time = std::max(time, show::Time{0});
+  const Report& r = core_->reports.read();
+  const bool playing = core_->sounding || (r.obeyed == core_->sent && r.playing);
+  if (playing) return core_->start(time);
+  core_->asked = time;
+  core_->send({.kind = Command::Kind::seek, .time = time});
+}
+
+void Performer::scrub(show::Time time) {
+  if (latest().playing) pause();
+  seek(time);
+  if (core_->player) core_->player->scrub(std::max(time, show::Time{0}));
+}
+
+void Performer::set_loop(show::Range loop) {
+  core_->loop = loop;
+  core_->asked = core_->here();
+  core_->send({.kind = Command::Kind::loop, .loop = loop});
+  if (core_->sounding) core_->start(core_->asked);
+}
+
+const Report& Performer::latest() {
+  core_->free_retired();
+  const Report& r = core_->reports.read();
+  // The show came to its end by itself: the sound goes quiet with it.
+  if (core_->sounding && r.obeyed == core_->sent && !r.playing) {
+    core_->player->pause();
+    core_->sounding = false;
+  }
+  return r;
+}
+
+}  // namespace mien::perform

@@ -1,0 +1,37 @@
+// One tick of a performance: the story that the whole program tells, read it first. The same function serves the window's preview,
+// a live performance, `mien render`, baking and the tests.
+#pragma once
+#include <array>
+
+#include "motion/curve.hpp"
+#include "motion/limiter.hpp"
+#include "perform/plan.hpp"
+
+namespace mien::perform {
+
+/// What lasts from one tick to the next: where each curve is read and where the limiter stands. A value; copy it to look ahead.
+struct Head {
+  std::array<motion::Cursor, show::kMaxControls> cursors;
+  motion::LimiterState limiter;
+};
+
+/// What one tick worked out, in the order in which it did.
+struct Tick {
+  show::Time time{0};
+  std::array<double, show::kMaxControls> control{};
+  std::array<double, show::kMaxActuators> target_deg{};
+  std::array<double, show::kMaxActuators> setpoint_deg{};
+};
+
+/// curves at t -> controls -> rig map -> targets -> limiter -> setpoints. velocity_share as in motion::step.
+void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept;
+
+/// The first half of it: controls and targets at t, nothing moved.
+void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept;
+
+/// Points the cursors at the plan's channels; where the limiter stands is left alone.
+void load(Head& head, const Plan& plan) noexcept;
+/// Loads, and stands the head still at what the show asks for at t: where a performance begins once the head has crept there.
+void stand_at(Head& head, const Plan& plan, show::Time t) noexcept;
+
+}  // namespace mien::perform
