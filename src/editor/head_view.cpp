@@ -1,0 +1,288 @@
+#include "editor/head_view.hpp"
+
+#include <algorithm>
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include "editor/head_camera.hpp"
+#include "editor/head_geometry.hpp"
+#include "editor/head_gl.hpp"
+#include "shaders.hpp"
+
+namespace mien::editor {
+namespace {
+
+struct LineRecord {
+  float x, y, z, width_px;
+  float tone, joins;  // joins: 1 where a segment runs from this point to the next
+};
+struct FillRecord {
+  float at[3], normal[3], tone;
+};
+
+constexpr float kLineLift = 0.012f, kGhostWidth_px = 1.6f, kOutline_px = 1.7f, kUnlimited_px = 1e6f;
+constexpr double kDesignHeight_px = 600;
+
+float f(double v) { return static_cast<float>(v); }
+
+// Each line with the point before its first and after its last, as segments want their neighbours. At open ends the
+// neighbour is the end itself, which the shader takes as the sign for a round cap.
+void pack_lines(const HeadLines& head, std::span<const Line> lines, std::vector<LineRecord>& out) {
+  out.clear();
+  for (const Line& line : lines) {
+    const LinePoint* points = head.points.data() + line.first;
+    const int last = line.count - 1;
+    const auto put = [&](int i, bool joins) {
+      const LinePoint& p = points[i];
+      out.push_back({f(p.at.x), f(p.at.y), f(p.at.z), f(p.width_px), f(static_cast<int>(line.tone)), joins ? 1.0f : 0.0f});
+    };
+    put(line.closed ? last : 0, false);
+    for (int i = 0; i <= last; ++i) put(i, line.closed || i < last);
+    if (line.closed) put(0, false);
+    put(line.closed ? 1 : last, false);
+  }
+}
+
+void pack_fills(const HeadLines& head, std::vector<FillRecord>& out) {
+  out.clear();
+  for (const Vertex& v : head.vertices) {
+    out.push_back({{f(v.at.x), f(v.at.y), f(v.at.z)}, {f(v.normal.x), f(v.normal.y), f(v.normal.z)}, f(static_cast<int>(v.tone))});
+  }
+}
+
+void attribute(GLuint index, GLint size, std::size_t stride, std::size_t offset, GLuint divisor) {
+  glEnableVertexAttribArray(index);
+  glVertexAttribPointer(index, size, GL_FLOAT, GL_FALSE, static_cast<GLsizei>(stride), reinterpret_cast<const void*>(offset));
+  glVertexAttribDivisor(index, divisor);
+}
+
+std::array<float, 4> components(Colour c) {
+  return {f((c & 0xFF) / 255.0), f((c >> 8 & 0xFF) / 255.0), f((c >> 16 & 0xFF) / 255.0), f((c >> 24) / 255.0)};
+}
+
+void set_palette(GLuint program, const HeadPalette& palette) {
+  static_assert(kToneCount <= 32, "the shaders hold 32 colours");
+  std::array<float, 4 * kToneCount> flat{};
+  for (std::size_t i = 0; i < palette.size(); ++i) std::ranges::copy(components(palette[i]), flat.begin() + static_cast<std::ptrdiff_t>(4 * i));
+  glUniform4fv(glGetUniformLocation(program, "palette"), kToneCount, flat.data());
+}
+
+void clear_for_drawing(Colour background, int width, int height) {
+  glViewport(0, 0, width, height);
+  const auto colour = components(background);
+  glClearColor(colour[0], colour[1], colour[2], 1);
+  glDisable(GL_SCISSOR_TEST);
+  glDisable(GL_CULL_FACE);
+  glDisable(GL_BLEND);
+  glEnable(GL_DEPTH_TEST);
+  glDepthFunc(GL_LEQUAL);
+  glDepthMask(GL_TRUE);
+  glClear(GL_COLOR_BUFFER_BIT | GL_DEPTH_BUFFER_BIT);
+}
+
+// Lines that are drawn at one go; the vector is reused from frame to frame.
+struct LineBatch {
+  GLuint array = 0, buffer = 0;
+  std::vector<LineRecord> records;
+
+  void make() {
+    glGenVertexArrays(1, &array);
+    glGenBuffers(1, &buffer);
+    glBindVertexArray(array);
+    glBindBuffer(GL_ARRAY_BUFFER, buffer);
+    constexpr std::size_t kLine = sizeof(LineRecord);
+    attribute(0, 3, kLine, 0, 1);  // one record after the other: before, from, to, after
+    attribute(1, 4, kLine, kLine, 1);
+    attribute(2, 4, kLine, 2 * kLine, 1);
+    attribute(3, 3, kLine, 3 * kLine, 1);
+    attribute(4, 2, kLine, kLine + offsetof(LineRecord, tone), 1);
+  }
+  void upload(const HeadLines& head, std::span<const Line> lines) {
+    pack_lines(head, lines, records);
+    glBindBuffer(GL_ARRAY_BUFFER, buffer);
+    glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(records.size() * sizeof(LineRecord)), records.data(), GL_STREAM_DRAW);
+  }
+  void draw() const {
+    glEnable(GL_BLEND);
+    glBlendFuncSeparate(GL_SRC_ALPHA, GL_ONE_MINUS_SRC_ALPHA, GL_ONE, GL_ONE_MINUS_SRC_ALPHA);
+    glDepthMask(GL_FALSE);
+    glBindVertexArray(array);
+    glDrawArraysInstanced(GL_TRIANGLE_STRIP, 0, 4, static_cast<GLsizei>(records.size()) - 3);
+    glDepthMask(GL_TRUE);
+    glDisable(GL_BLEND);
+  }
+  void release() {
+    glDeleteVertexArrays(1, &array);
+    glDeleteBuffers(1, &buffer);
+  }
+};
+
+}  // namespace
+
+struct HeadView::Gl {
+  GLuint line_program = 0, fill_program = 0;
+  GLuint array = 0, vertices = 0, indices = 0;
+  LineBatch on_solid, on_face;
+  Picture picture;
+  HeadLines head;  // reused from frame to frame, as is the next
+  std::vector<FillRecord> fills;
+  std::size_t index_count = 0;
+
+  bool make(std::string* why);
+  void upload(const show::FacePose& pose);
+  void draw_fills(std::size_t from, std::size_t to) const;
+  void draw_outline(const HeadStyle& style, float width_px) const;
+  void draw_ghost(const show::FacePose& pose, const HeadStyle& style, float scale);
+  void set_line_widths(float scale, float limit_px) const;
+  ~Gl();
+};
+
+bool HeadView::Gl::make(std::string* why) {
+  line_program = make_program("head_line", shaders::head_line_vert, shaders::head_line_frag, why);
+  fill_program = line_program ? make_program("head_fill", shaders::head_fill_vert, shaders::head_fill_frag, why) : 0;
+  if (!fill_program) return false;
+  on_solid.make();
+  on_face.make();
+  glGenVertexArrays(1, &array);
+  glGenBuffers(1, &vertices);
+  glGenBuffers(1, &indices);
+  glBindVertexArray(array);
+  glBindBuffer(GL_ARRAY_BUFFER, vertices);
+  glBindBuffer(GL_ELEMENT_ARRAY_BUFFER, indices);
+  attribute(0, 3, sizeof(FillRecord), offsetof(FillRecord, at), 0);
+  attribute(1, 3, sizeof(FillRecord), offsetof(FillRecord, normal), 0);
+  attribute(2, 1, sizeof(FillRecord), offsetof(FillRecord, tone), 0);
+  glBindVertexArray(0);
+  return true;
+}
+
+void HeadView::Gl::upload(const show::FacePose& pose) {
+  build_head(pose, head);
+  pack_fills(head, fills);
+  const std::span<const Line> lines(head.lines);
+  on_solid.upload(head, lines.first(head.solid_lines));
+  on_face.upload(head, lines.subspan(head.solid_lines));
+  glBindBuffer(GL_ARRAY_BUFFER, vertices);
+  glBufferData(GL_ARRAY_BUFFER, static_cast<GLsizeiptr>(fills.size() * sizeof(FillRecord)), fills.data(), GL_STREAM_DRAW);
+  glBindBuffer(GL_ARRAY_BUFFER, 0);
+  if (index_count == head.triangles.size()) return;  // every pose has the same triangles
+  index_count = head.triangles.size();
+  glBindVertexArray(array);
+  glBufferData(GL_ELEMENT_ARRAY_BUFFER, static_cast<GLsizeiptr>(index_count * sizeof(head.triangles[0])), head.triangles.data(), GL_STATIC_DRAW);
+  glBindVertexArray(0);
+}
+
+void HeadView::Gl::draw_fills(std::size_t from, std::size_t to) const {
+  glUseProgram(fill_program);
+  glBindVertexArray(array);
+  glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(to - from), GL_UNSIGNED_INT, reinterpret_cast<const void*>(from * sizeof(std::uint32_t)));
+}
+
+// The solid blown up by the line's width and drawn from the inside shows past its own edge only.
+void HeadView::Gl::draw_outline(const HeadStyle& style, float width_px) const {
+  glUseProgram(fill_program);
+  const auto colour = components(mix(style.background, style.line, 0.85));
+  glUniform4fv(glGetUniformLocation(fill_program, "outline_colour"), 1, colour.data());
+  const GLint outline_px = glGetUniformLocation(fill_program, "outline_px");
+  glUniform1f(outline_px, width_px);
+  glEnable(GL_CULL_FACE);
+  glCullFace(GL_FRONT);
+  draw_fills(0, head.solid_indices);
+  glDisable(GL_CULL_FACE);
+  glUniform1f(outline_px, 0);
+}
+
+void HeadView::Gl::set_line_widths(float scale, float limit_px) const {
+  glUseProgram(line_program);
+  glUniform1f(glGetUniformLocation(line_program, "width_scale"), scale);
+  glUniform1f(glGetUniformLocation(line_program, "width_limit"), limit_px);
+}
+
+// Over the picture, hiding its own far lines but hidden by nothing else.
+void HeadView::Gl::draw_ghost(const show::FacePose& pose, const HeadStyle& style, float scale) {
+  upload(pose);
+  glClear(GL_DEPTH_BUFFER_BIT);
+  glColorMask(GL_FALSE, GL_FALSE, GL_FALSE, GL_FALSE);
+  draw_fills(0, index_count);
+  glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
+  set_line_widths(scale, std::max(kGhostWidth_px * scale, 1.0f));
+  set_palette(line_program, ghost_palette_of(style));
+  on_solid.draw();
+  on_face.draw();
+}
+
+HeadView::Gl::~Gl() {
+  if (!fill_program) return;
+  glDeleteProgram(line_program);
+  glDeleteProgram(fill_program);
+  on_solid.release();
+  on_face.release();
+  glDeleteVertexArrays(1, &array);
+  glDeleteBuffers(1, &vertices);
+  glDeleteBuffers(1, &indices);
+}
+
+HeadView::HeadView() = default;
+HeadView::~HeadView() = default;
+
+bool HeadView::init(std::string* why) {
+  auto gl = std::make_unique<Gl>();
+  if (epoxy_gl_version() < 33) {
+    if (why) *why = "The head preview needs OpenGL 3.3; this computer offers less. Update the graphics driver, or work without the preview";
+    return false;
+  }
+  if (!gl->make(why)) return false;
+  gl_ = std::move(gl);
+  return true;
+}
+
+unsigned HeadView::texture() const { return gl_ ? gl_->picture.texture() : 0; }
+
+void HeadView::render(const show::FacePose& pose, const show::FacePose* ghost, const Camera& camera, const HeadStyle& style,
+                      int width, int height) {
+  if (!gl_ || width < 1 || height < 1) return;
+  Gl& gl = *gl_;
+  GLint bound = 0, viewport[4] = {}, largest = 0;
+  glGetIntegerv(GL_FRAMEBUFFER_BINDING, &bound);
+  glGetIntegerv(GL_VIEWPORT, viewport);
+  glGetIntegerv(GL_MAX_RENDERBUFFER_SIZE, &largest);
+  width = std::min(width, largest), height = std::min(height, largest);
+  if (!gl.picture.resize(width, height)) {
+    glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(bound));
+    return;
+  }
+
+  const Matrix view = view_matrix(camera), projection = projection_matrix(static_cast<double>(width) / height);
+  const float scale = f(height / kDesignHeight_px * style.line_scale * kFrontView.distance / camera.distance);
+  for (const GLuint program : {gl.line_program, gl.fill_program}) {
+    glUseProgram(program);
+    glUniformMatrix4fv(glGetUniformLocation(program, "view"), 1, GL_FALSE, view.data());
+    glUniformMatrix4fv(glGetUniformLocation(program, "projection"), 1, GL_FALSE, projection.data());
+    glUniform2f(glGetUniformLocation(program, "viewport"), static_cast<float>(width), static_cast<float>(height));
+    set_palette(program, palette_of(style));
+  }
+  gl.set_line_widths(scale, kUnlimited_px);
+  glUniform1f(glGetUniformLocation(gl.line_program, "lift"), kLineLift);
+  glUniform2f(glGetUniformLocation(gl.line_program, "fade"), f(camera.distance - 0.5), f(camera.distance + 1.3));
+
+  glBindFramebuffer(GL_FRAMEBUFFER, gl.picture.framebuffer());
+  clear_for_drawing(style.background, width, height);
+  gl.upload(pose);
+  gl.draw_fills(0, gl.head.solid_indices);
+  gl.draw_outline(style, std::max(kOutline_px * scale, 1.0f));
+  glUseProgram(gl.line_program);
+  gl.on_solid.draw();
+  gl.draw_fills(gl.head.solid_indices, gl.index_count);
+  glUseProgram(gl.line_program);
+  gl.on_face.draw();
+  if (ghost) gl.draw_ghost(*ghost, style, scale);
+  gl.picture.resolve();
+  glDisable(GL_DEPTH_TEST);
+  glUseProgram(0);
+  glBindVertexArray(0);
+  glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(bound));
+  glViewport(viewport[0], viewport[1], viewport[2], viewport[3]);
+}
+
+}  // namespace mien::editor
