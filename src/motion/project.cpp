@@ -94,7 +94,7 @@ class ActiveSet {
       const int k = count_++;
       w_.active_[at(k)] = {-1, i, held > 0 ? 1.0 : -1.0, std::abs(held)};
       for (int j = 0; j < k; ++j) w_.gram_[at(k)][at(j)] = w_.factor_[at(k)][at(j)] = 0;
-      w_.gram_[at(k)][at(k)] = w_.factor_[at(k)][at(k)] = 1;
+      w_.gram_[at(k)][at(k)] = w_.one_by_diagonal_[at(k)] = 1;
     }
   }
 
@@ -147,10 +147,12 @@ class ActiveSet {
   double solve() {
     const auto& dots = w_.gram_[at(count_)];
     double left = dots[at(count_)];
-    for (int i = 0; i < count_; ++i) {
+    int first = 0;  // normals far away in the face are orthogonal: nothing happens before the first that isn't
+    while (first < count_ && dots[at(first)] == 0) w_.along_[at(first++)] = 0;
+    for (int i = first; i < count_; ++i) {
       double sum = dots[at(i)];
-      for (int j = 0; j < i; ++j) sum -= w_.factor_[at(i)][at(j)] * w_.along_[at(j)];
-      w_.along_[at(i)] = sum / w_.factor_[at(i)][at(i)];
+      for (int j = first; j < i; ++j) sum -= w_.factor_[at(i)][at(j)] * w_.along_[at(j)];
+      w_.along_[at(i)] = sum * w_.one_by_diagonal_[at(i)];
       left -= w_.along_[at(i)] * w_.along_[at(i)];
     }
     std::copy_n(w_.along_.begin(), count_, w_.share_.begin());
@@ -159,7 +161,8 @@ class ActiveSet {
   }
   void back_substitute(std::array<double, ProjectWorkspace::kMost + 1>& b) const {
     for (int i = count_ - 1; i >= 0; --i) {
-      b[at(i)] /= w_.factor_[at(i)][at(i)];
+      if (b[at(i)] == 0) continue;
+      b[at(i)] *= w_.one_by_diagonal_[at(i)];
       for (int j = 0; j < i; ++j) b[at(j)] -= w_.factor_[at(i)][at(j)] * b[at(i)];
     }
   }
@@ -179,21 +182,21 @@ class ActiveSet {
   void move(const Constraint& c, double by) {
     each_term(c, [&](int i, double weight) { x_[at(i)] += by * weight; });
     for (int j = 0; j < count_; ++j)
-      each_term(w_.active_[at(j)], [&](int i, double weight) { x_[at(i)] -= by * w_.share_[at(j)] * weight; });
+      if (w_.share_[at(j)] != 0) each_term(w_.active_[at(j)], [&](int i, double weight) { x_[at(i)] -= by * w_.share_[at(j)] * weight; });
   }
 
   void append(const Constraint& c, double sine2) {
     std::copy_n(w_.along_.begin(), count_, w_.factor_[at(count_)].begin());
-    w_.factor_[at(count_)][at(count_)] = std::sqrt(sine2);
+    w_.one_by_diagonal_[at(count_)] = 1 / std::sqrt(sine2);
     w_.active_[at(count_++)] = c;
   }
 
   // Takes constraint k out of the set and out of the pending row of dot products, and refactors what came after it.
   void drop(int k) {
     for (int i = k + 1; i <= count_; ++i) {
-      auto& row = w_.gram_[at(i)];
-      std::copy(row.begin() + k + 1, row.begin() + i + 1, row.begin() + k);
-      w_.gram_[at(i - 1)] = row;
+      const auto row = w_.gram_[at(i)].begin();
+      const auto up = std::copy(row, row + k, w_.gram_[at(i - 1)].begin());
+      std::copy(row + k + 1, row + i + 1, up);
     }
     std::copy(w_.active_.begin() + k + 1, w_.active_.begin() + count_, w_.active_.begin() + k);
     --count_;
@@ -203,10 +206,10 @@ class ActiveSet {
       for (int j = 0; j < i; ++j) {
         double sum = w_.gram_[at(i)][at(j)];
         for (int m = 0; m < j; ++m) sum -= row[at(m)] * w_.factor_[at(j)][at(m)];
-        row[at(j)] = sum / w_.factor_[at(j)][at(j)];
+        row[at(j)] = sum * w_.one_by_diagonal_[at(j)];
         left -= row[at(j)] * row[at(j)];
       }
-      row[at(i)] = std::sqrt(std::max(left, kDependent));
+      w_.one_by_diagonal_[at(i)] = 1 / std::sqrt(std::max(left, kDependent));
     }
   }
 
@@ -216,7 +219,7 @@ class ActiveSet {
       const Constraint& c = w_.active_[at(i)];
       double sum = -(slack(c) + (c.row >= 0 ? give_ * c.multiplier : 0));
       for (int j = 0; j < i; ++j) sum -= w_.factor_[at(i)][at(j)] * w_.share_[at(j)];
-      w_.share_[at(i)] = sum / w_.factor_[at(i)][at(i)];
+      w_.share_[at(i)] = sum * w_.one_by_diagonal_[at(i)];
     }
     back_substitute(w_.share_);
     for (int j = 0; j < count_; ++j)
