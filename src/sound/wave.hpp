@@ -1,6 +1,7 @@
 // A sound file in memory.
 #pragma once
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <vector>
 
@@ -9,7 +10,7 @@
 
 namespace mien::sound {
 
-/// Interleaved samples, -1..1. Channels are folded to at most two.
+/// Interleaved samples, finite and within -1..1. One channel or two.
 struct Wave {
   int rate_hz = 48000;
   int channels = 1;
@@ -19,9 +20,15 @@ struct Wave {
 };
 using WavePtr = std::shared_ptr<const Wave>;
 
-/// Whatever libsndfile reads, by content, not by name. The whole file is decoded. The finding names the file and the cure: missing,
-/// a directory, empty, not a sound, cut in the middle (a warning belongs to `notes`, with what could be read kept), too long.
-show::Result<WavePtr> load(const std::filesystem::path& file, show::Findings* notes = nullptr);
+/// Told while a long file decodes how much is done (0..1; 0 throughout where the file does not say how long it is).
+/// Returning false gives up.
+using Progress = std::function<bool(double done)>;
+
+/// Whatever libsndfile reads, by content, not by name. The whole file is decoded, as seeking in some formats returns wrong
+/// audio; more than two channels are averaged to one. The finding names the file and the cure: missing, not readable, a
+/// directory, empty, not a sound, longer than 4 hours, too big for the memory; a note when `progress` gave up.
+/// Warnings belong to `notes`: a file cut in the middle (what could be read is kept), samples that are no numbers (silenced).
+show::Result<WavePtr> load(const std::filesystem::path& file, show::Findings* notes = nullptr, const Progress& progress = {});
 
 /// Least and greatest sample (all channels) of spans, at every zoom: level 0 covers 256 frames a bin, each next level 4 of those.
 class Peaks {
@@ -29,6 +36,7 @@ class Peaks {
   explicit Peaks(const Wave& wave);
   struct Bin { float low = 0, high = 0; };
   /// Bounds over frames [begin, end); exact to the level-0 bins that the span touches. Empty or outside: {0, 0}.
+  /// Looks at no more than 6 bins a level.
   Bin over(std::size_t begin, std::size_t end) const noexcept;
 
  private:

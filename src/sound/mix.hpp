@@ -1,0 +1,43 @@
+// The sounds of a show on one axis of 48 kHz frames: built away from the audio callback, then only read.
+#pragma once
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "sound/frames.hpp"
+#include "sound/wave.hpp"
+
+namespace mien::sound {
+
+/// A decoded sound placed on the show: its part from `trim` on is heard from `start` on.
+struct Placed {
+  WavePtr wave;
+  show::Time start{0};
+  show::Time trim{0};
+  float gain = 1;
+};
+
+/// The wave at 48 kHz: itself where it already is, else converted by libsamplerate (band-limited sinc, 121 dB signal to noise).
+/// nullptr when `go_on` said false, or when there is no memory.
+WavePtr at_playing_rate(const WavePtr& wave, const std::function<bool()>& go_on = {});
+
+class Mix {
+ public:
+  Mix() = default;
+  /// Every wave is at 48 kHz; parts without one, or without sound after their trim, are left out. Gains that are no number
+  /// are 0, and all are held within 0..16.
+  explicit Mix(const std::vector<Placed>& sounds);
+
+  /// Writes frames [first, first + count) of the show, interleaved stereo, silence where nothing is placed.
+  void render(std::int64_t first, int count, float* out) const noexcept;
+
+ private:
+  struct Part {
+    WavePtr wave;
+    std::int64_t start = 0, trim = 0, length = 0;  // frames
+    float gain = 1;
+  };
+  std::vector<Part> parts_;
+};
+
+}  // namespace mien::sound
