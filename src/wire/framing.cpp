@@ -6,7 +6,7 @@
 namespace mien::wire {
 
 std::size_t seal(Bytes packet, std::uint8_t* out, std::size_t capacity) noexcept {
-  if (packet.size == 0 || packet.size > kMaxPacket || capacity == 0) return 0;
+  if (packet.size < kMinPacket || packet.size > kMaxPacket || capacity == 0) return 0;
   std::uint8_t body[kMaxPacket + kCrcSize];
   for (std::size_t i = 0; i < packet.size; ++i) body[i] = packet.data[i];
   const std::uint16_t crc = crc16(packet.data, packet.size);
@@ -35,7 +35,7 @@ bool Deframer::finish() noexcept {
   std::size_t decoded = 0;
   if (overlong) {
     ++counters_.overlong;
-  } else if (!cobs_decode(buffer_, size, buffer_, kRoom, decoded) || decoded <= kCrcSize) {
+  } else if (!cobs_decode(buffer_, size, buffer_, kRoom, decoded) || decoded < kMinPacket + kCrcSize) {
     ++counters_.malformed;
   } else if (crc16(buffer_, decoded) != 0) {
     ++counters_.bad_crc;

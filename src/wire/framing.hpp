@@ -6,7 +6,8 @@
 namespace mien::wire {
 
 inline constexpr std::uint8_t kDelimiter = 0x00;
-inline constexpr std::size_t kMaxPacket = 248;               ///< version to the last byte of the body
+inline constexpr std::size_t kMinPacket = 2;    ///< version and type
+inline constexpr std::size_t kMaxPacket = 248;  ///< version to the last byte of the body
 inline constexpr std::size_t kCrcSize = 2;
 inline constexpr std::size_t kMaxOnWire = kMaxPacket + kCrcSize + 2;  ///< with COBS code byte and delimiter
 
@@ -16,7 +17,7 @@ struct Bytes {
   std::size_t size = 0;
 };
 
-/// Writes packet, CRC, COBS and delimiter to `out`; the size on the wire, or 0 where the packet is empty or too long or
+/// Writes packet, CRC, COBS and delimiter to `out`; the size on the wire, or 0 where the packet is too short or too long or
 /// `capacity` doesn't hold it. `out` may be as small as the answer.
 std::size_t seal(Bytes packet, std::uint8_t* out, std::size_t capacity) noexcept;
 

@@ -1,0 +1,85 @@
+// Random messages within the rules, for round trips and for the reference decoder.
+#pragma once
+#include <random>
+
+#include "wire/examples.hpp"
+
+namespace mien::wire {
+
+class RandomMessages {
+ public:
+  explicit RandomMessages(unsigned seed) : random_(seed) {}
+
+  Hello hello() { return {u8(), u8(), coin()}; }
+  Heartbeat heartbeat() { return {u8(), u8(), u32()}; }
+  Clock clock() { return {u8(), u8(), u32()}; }
+  Refusal refusal() { return {u8(), u8(), u8(), static_cast<Reason>(u8()), u8()}; }
+
+  Order order() {
+    static constexpr Type kTypes[] = {Type::arm, Type::disarm, Type::stop, Type::query};
+    return {kTypes[below(4)], u8(), u8()};
+  }
+
+  Configure configure() {
+    Configure m;
+    m.address = u8(), m.token = u8(), m.first = coin(), m.last = coin();
+    m.watchdog = {u16(), u16(), u16()};
+    m.count = static_cast<std::uint8_t>(below(kMaxOutputs + 1));
+    for (int i = 0; i < m.count; ++i) m.outputs[i] = {u8(), u16(), u16(), u16(), u32()};
+    return m;
+  }
+
+  Frame frame() {
+    Frame m;
+    m.sequence = u16(), m.latch_us = u32();
+    m.count = static_cast<std::uint8_t>(below(7));  // six full blocks are the most that fit
+    for (int i = 0; i < m.count; ++i) {
+      Block& b = m.blocks[i];
+      b.address = static_cast<std::uint8_t>(i * 40 + below(40));
+      b.mask = static_cast<std::uint16_t>(1 + below(0xFFFF));
+      for (auto& pulse : b.pulse) pulse = static_cast<std::uint16_t>(1 + below(0xFFFF));
+    }
+    return m;
+  }
+
+  Description description() {
+    Description m;
+    m.address = u8(), m.token = u8(), m.newest_version = u8();
+    m.identity = static_cast<std::uint64_t>(u32()) << 32 | u32();
+    m.outputs = static_cast<std::uint8_t>(below(17)), m.rails = static_cast<std::uint8_t>(below(9));
+    m.state = state(), m.configuration = u16();
+    const int length = below(kMaxFirmwareText + 1);
+    for (int i = 0; i < length; ++i) m.firmware[i] = static_cast<char>('-' + below(46));  // no quote, no backslash below 'Z'
+    return m;
+  }
+
+  Acknowledgement acknowledgement() {
+    Acknowledgement m;
+    m.address = u8(), m.token = u8(), m.of = static_cast<Type>(u8()), m.state = state(), m.sequence = u16();
+    m.host_us = u32(), m.received_us = u32(), m.sent_us = u32();
+    m.counters = {u32(), u32(), u32(), u32(), u32(), u32(), u32()};
+    return m;
+  }
+
+  StateReport state_report() {
+    StateReport m;
+    m.address = u8(), m.token = u8(), m.state = state(), m.sequence = u16(), m.known = u16(), m.driven = u16();
+    m.outputs = static_cast<std::uint8_t>(below(17));
+    for (int i = 0; i < m.outputs; ++i) m.pulse[i] = u16();
+    m.rails = static_cast<std::uint8_t>(below(9));
+    for (int i = 0; i < m.rails; ++i) m.rail[i] = {u16(), u16()};
+    return m;
+  }
+
+  int below(int end) { return static_cast<int>(random_() % static_cast<unsigned>(end)); }
+  std::uint8_t u8() { return static_cast<std::uint8_t>(random_()); }
+  std::uint16_t u16() { return static_cast<std::uint16_t>(random_()); }
+  std::uint32_t u32() { return static_cast<std::uint32_t>(random_()); }
+  bool coin() { return below(2) == 1; }
+  State state() { return static_cast<State>(below(7)); }
+
+ private:
+  std::mt19937 random_;
+};
+
+}  // namespace mien::wire
