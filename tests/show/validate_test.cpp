@@ -1,0 +1,209 @@
+#include "show/validate.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+#include <limits>
+
+#include "support/sample.hpp"
+
+namespace mien::show {
+namespace {
+
+using ::testing::HasSubstr;
+
+constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+constexpr double kInf = std::numeric_limits<double>::infinity();
+
+Rig small_rig() {
+  Rig rig;
+  rig.name = "Pebble";
+  rig.groups = {{"eyes"}, {"mouth"}};
+  rig.boards = {{"face", 0, 8, {{"servos", 5}}}, {"chin", 1, 4, {{"servos", 3}}}};
+  rig.actuators = {{"lids", "eyes", "face", "servos", 0}, {"jaw", "mouth", "chin", "servos", 1}};
+  rig.controls = {{"blink", "eyes", "1"}, {"mouth_open", "mouth", "1"}};
+  rig.mappings = {{{{"lid_upper", 0, {{"blink", 10}}}}, Straight{}, {"lids"}}, {{{"jaw_open", 0, {{"mouth_open", 20}}}}, Straight{}, {"jaw"}}};
+  return rig;
+}
+
+Show small_show() {
+  Show show;
+  show.name = "Morning";
+  show.length = Time{1000};
+  show.markers = {{Time{0}, "a"}, {Time{10}, "b"}};
+  show.channels = {std::make_shared<const Channel>(Channel{"blink", {{Time{0}, 0}, {Time{500}, 1}}})};
+  return show;
+}
+
+std::string all_text(const Findings& findings) {
+  std::string text;
+  for (const Finding& f : findings) text += to_text(f) + "\n";
+  return text;
+}
+
+// What a break does to the small rig, and words that the finding about it must have.
+struct Break {
+  Severity severity;
+  const char* words;
+  std::function<void(Rig&)> apply;
+};
+
+TEST(ValidRig, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(validate(small_rig(), "x")), ""); }
+
+TEST(ValidRig, IsWhatTheSamplesAreMadeOf) {
+  support::Random random(21);
+  for (int i = 0; i < 200; ++i) {
+    const Rig rig = support::rig(random, support::whole(random, 1, kMaxActuators));
+    ASSERT_EQ(all_text(validate(rig, "x")), "");
+    ASSERT_EQ(all_text(validate(support::show(random, rig), rig, "y")), "");
+  }
+}
+
+const Break kBreaks[] = {
+    {Severity::error, "group 'eyes': there is more than one group of this name", [](Rig& r) { r.groups.push_back({"eyes"}); }},
+    {Severity::error, "board 'face': there is more than one board", [](Rig& r) { r.boards[1].name = "face"; }},
+    {Severity::error, "actuator 'lids': there is more than one actuator", [](Rig& r) { r.actuators[1].name = "lids"; }},
+    {Severity::error, "control 'blink': there is more than one control", [](Rig& r) { r.controls[1].name = "blink"; }},
+    {Severity::error, "board 'face', rail 'servos': there is more than one rail", [](Rig& r) { r.boards[0].rails.push_back({"servos", 1}); }},
+    {Severity::error, "actuator 2 (counted from 1): has no name", [](Rig& r) { r.actuators[1].name = ""; }},
+    {Severity::error, "has a control character in its name", [](Rig& r) { r.controls[1].name = "a\nb"; }},
+    {Severity::warning, "the rig has no name", [](Rig& r) { r.name = ""; }},
+    {Severity::error, "there is no group 'eye'. Did you mean 'eyes'?", [](Rig& r) { r.actuators[0].group = "eye"; }},
+    {Severity::error, "control 'blink', group: there is no group 'moth'. Did you mean 'mouth'?", [](Rig& r) { r.controls[0].group = "moth"; }},
+    {Severity::warning, "actuator 'lids', group: has no group", [](Rig& r) { r.actuators[0].group = ""; }},
+    {Severity::error, "actuator 'jaw', board: there is no board 'shin'. Did you mean 'chin'?", [](Rig& r) { r.actuators[1].board = "shin"; }},
+    {Severity::error, "there is no board 'x'. Add the board", [](Rig& r) { r.boards.clear(); r.actuators[0].board = "x"; }},
+    {Severity::error, "there is no rail 'servo'. Did you mean 'servos'?", [](Rig& r) { r.actuators[0].rail = "servo"; }},
+    {Severity::warning, "has no rail", [](Rig& r) { r.actuators[0].rail = ""; }},
+    {Severity::error, "there is no control 'blnik'. Did you mean 'blink'?", [](Rig& r) { r.mappings[0].axes[0].terms[0].control = "blnik"; }},
+    {Severity::error, "there is no actuator 'lid'. Did you mean 'lids'?", [](Rig& r) { r.mappings[0].actuators[0] = "lid"; }},
+    {Severity::error, "output 0 of board 'face' drives actuator 'lids' already", [](Rig& r) { r.actuators[1].board = "face"; r.actuators[1].output = 0; }},
+    {Severity::error, "board 'chin', address: is 0, which board 'face' has already", [](Rig& r) { r.boards[1].address = 0; }},
+    {Severity::error, "board 'chin', address: is 2, but 2 boards have addresses 0 to 1", [](Rig& r) { r.boards[1].address = 2; }},
+    {Severity::error, "address: is -1", [](Rig& r) { r.boards[1].address = -1; }},
+    {Severity::error, "board 'face', outputs: is 0", [](Rig& r) { r.boards[0].outputs = 0; }},
+    {Severity::error, "board 'face', outputs: is 17", [](Rig& r) { r.boards[0].outputs = 17; }},
+    {Severity::error, "actuator 'jaw', output: is 4, but board 'chin' has outputs 0 to 3", [](Rig& r) { r.actuators[1].output = 4; }},
+    {Severity::error, "output: is -1", [](Rig& r) { r.actuators[1].output = -1; }},
+    {Severity::error, "velocity_deg_s: is 0 deg/s", [](Rig& r) { r.actuators[0].velocity_deg_s = 0; }},
+    {Severity::error, "velocity_deg_s: is -5 deg/s", [](Rig& r) { r.actuators[0].velocity_deg_s = -5; }},
+    {Severity::error, "velocity_deg_s: is nan", [](Rig& r) { r.actuators[0].velocity_deg_s = kNaN; }},
+    {Severity::error, "acceleration_deg_s2: is inf", [](Rig& r) { r.actuators[0].acceleration_deg_s2 = kInf; }},
+    {Severity::error, "acceleration_deg_s2: is 0", [](Rig& r) { r.actuators[0].acceleration_deg_s2 = 0; }},
+    {Severity::error, "min_deg: travel from 45 to 45 deg is empty", [](Rig& r) { r.actuators[0].min_deg = 45; }},
+    {Severity::error, "rest_deg: is 46 deg, outside the travel of -45 to 45 deg", [](Rig& r) { r.actuators[0].rest_deg = 46; }},
+    {Severity::error, "max_deg: is nan", [](Rig& r) { r.actuators[0].max_deg = kNaN; }},
+    {Severity::error, "pulse_min_us: pulses from 2000 to 1000 us", [](Rig& r) { std::swap(r.actuators[0].pulse_min_us, r.actuators[0].pulse_max_us); }},
+    {Severity::error, "pulse_min_us: is 399 us, which no servo takes", [](Rig& r) { r.actuators[0].pulse_min_us = 399; }},
+    {Severity::error, "pulse_max_us: is 2601 us", [](Rig& r) { r.actuators[0].pulse_max_us = 2601; }},
+    {Severity::error, "pulse_max_us: is nan", [](Rig& r) { r.actuators[0].pulse_max_us = kNaN; }},
+    {Severity::error, "control 'blink', min: the range 1 to 1 is empty", [](Rig& r) { r.controls[0].min = 1; }},
+    {Severity::error, "control 'blink', rest: is 2, outside the range 0 to 1", [](Rig& r) { r.controls[0].rest = 2; }},
+    {Severity::error, "control 'blink', max: is inf", [](Rig& r) { r.controls[0].max = kInf; }},
+    {Severity::error, "actuator 'jaw': no mapping drives it", [](Rig& r) { r.mappings.pop_back(); }},
+    {Severity::error, "actuator 'jaw': 2 mappings drive it", [](Rig& r) { r.mappings.push_back(r.mappings.back()); }},
+    {Severity::error, "mapping of 'lids': 2 axes for 1 actuator", [](Rig& r) { r.mappings[0].axes.push_back({}); }},
+    {Severity::error, "mapping 1 (counted from 1): 0 axes for 0 actuators", [](Rig& r) { r.mappings[0] = {}; }},
+    {Severity::error, "weight of 'blink': is nan", [](Rig& r) { r.mappings[0].axes[0].terms[0].weight = kNaN; }},
+    {Severity::error, "offset: is inf", [](Rig& r) { r.mappings[0].axes[0].offset = kInf; }},
+    {Severity::error, "257 terms", [](Rig& r) { r.mappings[0].axes[0].terms.resize(257, {"blink", 0}); }},
+    {Severity::error, "'lids' is sent to 50 deg, outside its travel of -45 to 45 deg", [](Rig& r) { r.mappings[0].axes[0].offset = 50; }},
+    {Severity::warning, "'lids' is sent to 1.5 deg, but its rest_deg is 0", [](Rig& r) { r.mappings[0].axes[0].offset = 1.5; }},
+    {Severity::error, "'lids' is sent to 100 deg", [](Rig& r) { r.controls[0].rest = 1; r.mappings[0].axes[0].terms[0].weight = 100; }},
+    {Severity::warning, "'jaw_opn' is no part of a face that the preview can draw. Did you mean 'jaw_open'?", [](Rig& r) { r.mappings[1].axes[0].role = "jaw_opn"; }},
+    {Severity::warning, "'jaw_open' is moved by another axis too", [](Rig& r) { r.mappings[0].axes[0].role = "jaw_open"; }},
+    {Severity::warning, "board 'chin', rail 'servos', rating_a: the rail has no rating", [](Rig& r) { r.boards[1].rails[0].rating_a = 0; }},
+    {Severity::error, "rating_a: is -1 A", [](Rig& r) { r.boards[1].rails[0].rating_a = -1; }},
+    {Severity::error, "rating_a: is nan", [](Rig& r) { r.boards[1].rails[0].rating_a = kNaN; }},
+    {Severity::error, "tick_hz: is 9", [](Rig& r) { r.tick_hz = 9; }},
+    {Severity::error, "tick_hz: is 1001", [](Rig& r) { r.tick_hz = 1001; }},
+    {Severity::error, "latch_lead_ms: is -1", [](Rig& r) { r.latch_lead_ms = -1; }},
+    {Severity::error, "latch_lead_ms: is nan", [](Rig& r) { r.latch_lead_ms = kNaN; }},
+    {Severity::error, "latch_lead_ms: is 501", [](Rig& r) { r.latch_lead_ms = 501; }},
+    {Severity::error, "creep_share: is 0", [](Rig& r) { r.creep_share = 0; }},
+    {Severity::error, "creep_share: is 1.1", [](Rig& r) { r.creep_share = 1.1; }},
+    {Severity::error, "creep_share: is nan", [](Rig& r) { r.creep_share = kNaN; }},
+    {Severity::error, "watchdog, hold_after_ms: is 0 ms", [](Rig& r) { r.watchdog.hold_after_ms = 0; }},
+    {Severity::error, "watchdog, ramp_after_ms: is nan ms", [](Rig& r) { r.watchdog.ramp_after_ms = kNaN; }},
+    {Severity::error, "watchdog, release_after_ms: is -1 ms", [](Rig& r) { r.watchdog.release_after_ms = -1; }},
+    {Severity::error, "9 boards: a rig can have 8", [](Rig& r) { r.boards.resize(9); }},
+    {Severity::error, "65 actuators: a rig can have 64", [](Rig& r) { r.actuators.resize(65); }},
+    {Severity::error, "257 controls: a rig can have 256", [](Rig& r) { r.controls.resize(257); }},
+    {Severity::warning, "the rig has no actuators", [](Rig& r) { r = {}; r.name = "x"; }},
+};
+
+TEST(BrokenRig, IsToldWhereAndWhatToDo) {
+  for (const Break& broken : kBreaks) {
+    Rig rig = small_rig();
+    broken.apply(rig);
+    const Findings findings = validate(rig, "head.rig.json");
+    const auto is_about_it = [&](const Finding& f) { return to_text(f).find(broken.words) != std::string::npos && f.severity == broken.severity; };
+    const auto about = std::find_if(findings.begin(), findings.end(), is_about_it);
+    ASSERT_NE(about, findings.end()) << "nothing says: " << broken.words << "\nbut:\n" << all_text(findings);
+    EXPECT_EQ(about->file, "head.rig.json");
+    EXPECT_FALSE(about->cure.empty()) << broken.words;
+    EXPECT_EQ(has_errors(findings), broken.severity == Severity::error) << all_text(findings);
+  }
+}
+
+TEST(EmptyRig, IsCheckedLikeAnyOther) { EXPECT_FALSE(has_errors(validate(Rig{}, "x"))); }
+
+struct ShowBreak {
+  Severity severity;
+  const char* words;
+  std::function<void(Show&)> apply;
+};
+
+void set_keys(Show& show, std::vector<Keyframe> keys) { show.channels[0] = std::make_shared<const Channel>(Channel{"blink", std::move(keys)}); }
+
+const ShowBreak kShowBreaks[] = {
+    {Severity::warning, "the show has no name", [](Show& s) { s.name = ""; }},
+    {Severity::error, "length: is 0 s", [](Show& s) { s.length = Time{0}; }},
+    {Severity::error, "length: is -0.000000001 s", [](Show& s) { s.length = Time{-1}; }},
+    {Severity::error, "channel 'blnk': the rig has no control 'blnk'. Did you mean 'blink'?", [](Show& s) { s.channels = {std::make_shared<const Channel>(Channel{"blnk", {}})}; }},
+    {Severity::error, "there is more than one channel for this control", [](Show& s) { s.channels.push_back(s.channels[0]); }},
+    {Severity::error, "channel 'blink' at 0.000000003 s: 1 key stands after a key of a later time", [](Show& s) { set_keys(s, {{Time{5}, 0}, {Time{3}, 0}}); }},
+    {Severity::error, "channel 'blink' at 0.000000005 s: 2 keys have the time of the key before", [](Show& s) { set_keys(s, {{Time{5}, 0}, {Time{5}, 0}, {Time{5}, 1}}); }},
+    {Severity::warning, "1 key lies outside the show, which is 0.000001 s long", [](Show& s) { set_keys(s, {{Time{1001}, 0}}); }},
+    {Severity::warning, "channel 'blink' at -0.000000001 s: 1 key lies outside", [](Show& s) { set_keys(s, {{Time{-1}, 0}}); }},
+    {Severity::error, "channel 'blink' at 0.000000007 s: 2 values are not a finite number", [](Show& s) { set_keys(s, {{Time{7}, kNaN}, {Time{8}, kInf}}); }},
+    {Severity::warning, "at 0.000000008 s: 2 keys go beyond the control's range 0 to 1; this one is -3, 3 too low", [](Show& s) { set_keys(s, {{Time{7}, 1.5}, {Time{8}, -3}}); }},
+    {Severity::error, "1 key has an easing that can't be", [](Show& s) { set_keys(s, {{Time{7}, 1, {Easing::Kind::bezier, 2, 0, 1, 1}}}); }},
+    {Severity::error, "1 key has an easing that can't be", [](Show& s) { set_keys(s, {{Time{7}, 1, {Easing::Kind::bezier, 0, NAN, 1, 1}}}); }},
+    {Severity::error, "loop: from 0.000000005 to 0.000000005 s is empty", [](Show& s) { s.loop = Range{Time{5}, Time{5}}; }},
+    {Severity::error, "loop: from 0.0000005 to 0.000001001 s is not inside the show", [](Show& s) { s.loop = Range{Time{500}, Time{1001}}; }},
+    {Severity::error, "loop: from -0.000000001 to", [](Show& s) { s.loop = Range{Time{-1}, Time{10}}; }},
+    {Severity::error, "marker 'b' at 0.00000001 s: comes after a marker of a later time", [](Show& s) { s.markers[0].time = Time{11}; }},
+    {Severity::warning, "lies outside the show", [](Show& s) { s.markers[1].time = Time{2000}; }},
+    {Severity::warning, "marker 2 (counted from 1) at 0.00000001 s: has no name", [](Show& s) { s.markers[1].name = ""; }},
+    {Severity::error, "sound 1 (counted from 1): names no file", [](Show& s) { s.sounds = {{}}; }},
+    {Severity::error, "sound 'a.wav', trim: is -1 s", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{-1'000'000'000}}}; }},
+    {Severity::error, "gain_db: is nan dB", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, kNaN}}; }},
+};
+
+TEST(ValidShow, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(validate(small_show(), small_rig(), "x")), ""); }
+
+TEST(BrokenShow, IsToldWhereAndWhatToDo) {
+  for (const ShowBreak& broken : kShowBreaks) {
+    Show show = small_show();
+    broken.apply(show);
+    const Findings findings = validate(show, small_rig(), "a.show.json");
+    const auto is_about_it = [&](const Finding& f) { return to_text(f).find(broken.words) != std::string::npos && f.severity == broken.severity; };
+    const auto about = std::find_if(findings.begin(), findings.end(), is_about_it);
+    ASSERT_NE(about, findings.end()) << "nothing says: " << broken.words << "\nbut:\n" << all_text(findings);
+    EXPECT_EQ(about->file, "a.show.json");
+    EXPECT_FALSE(about->cure.empty()) << broken.words;
+    EXPECT_EQ(has_errors(findings), broken.severity == Severity::error) << all_text(findings);
+  }
+}
+
+TEST(BrokenShow, OfAMillionFaultsIsToldInAFewLines) {
+  Show show = small_show();
+  set_keys(show, std::vector<Keyframe>(1'000'000, {Time{5}, kNaN}));
+  EXPECT_LE(validate(show, small_rig(), "x").size(), 4u);
+}
+
+}  // namespace
+}  // namespace mien::show
