@@ -24,11 +24,14 @@ void Outbox::drop_oldest(bool frames_only) {
   packets_.erase(oldest);
 }
 
-void Outbox::put_first(std::span<const std::uint8_t> packet) {
-  for (const auto& each : packets_)
-    if (each.frame) ++frames_dropped_;
+void Outbox::clear() {
+  for (const auto& each : packets_) frames_dropped_ += each.frame;
   packets_.clear();
   written_ = 0;
+}
+
+void Outbox::put_first(std::span<const std::uint8_t> packet) {
+  clear();
   // Always, for the system's buffer may have been cut within a packet as well; boards take delimiters in a row as none.
   const std::uint8_t delimiter[] = {wire::kDelimiter};
   put(delimiter, false);

@@ -23,6 +23,8 @@ class Outbox {
   /// `count` bytes of front() were written. True when that completed a frame.
   bool wrote(std::size_t count);
   bool empty() const noexcept { return packets_.empty(); }
+  /// Forgets what waits, as when the port it was for is gone. Frames count as dropped.
+  void clear();
   std::uint64_t frames_dropped() const noexcept { return frames_dropped_; }
 
  private:

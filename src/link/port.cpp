@@ -31,23 +31,6 @@ std::optional<int> number(std::string_view text, int low, int high) {
   return value;
 }
 
-class SocketPort final : public Port {
- public:
-  using Port::Port;
-
- private:
-  long read_some(std::span<std::uint8_t> into) override { return ::recv(handle_, into.data(), into.size(), 0); }
-  long write_some(std::span<const std::uint8_t> bytes) override {
-    return ::send(handle_, bytes.data(), bytes.size(), MSG_NOSIGNAL);
-  }
-  std::size_t waiting() const noexcept override {
-    int domain = 0;
-    socklen_t size = sizeof domain;
-    ::getsockopt(handle_, SOL_SOCKET, SO_DOMAIN, &domain, &size);
-    return domain == AF_UNIX ? 0 : Port::waiting();  // a local socket counts memory, not bytes
-  }
-};
-
 }  // namespace
 
 show::Result<PortName> parse_host_port(const std::string& host_port, const std::string& text) {
@@ -129,9 +112,21 @@ void Port::check() {
   if (::ioctl(handle_, FIONREAD, &pending) != 0 || pending <= 0) lose("unplugged, or closed by the other side");
 }
 
-PortPtr socket_port(int handle, const std::string& name) {
-  ::fcntl(handle, F_SETFL, ::fcntl(handle, F_GETFL) | O_NONBLOCK);
-  return std::make_unique<SocketPort>(handle, name);
+SocketPort::SocketPort(int handle, std::string name) : Port(handle, std::move(name)) {
+  ::fcntl(handle_, F_SETFL, ::fcntl(handle_, F_GETFL) | O_NONBLOCK);
+}
+
+long SocketPort::read_some(std::span<std::uint8_t> into) { return ::recv(handle_, into.data(), into.size(), 0); }
+
+long SocketPort::write_some(std::span<const std::uint8_t> bytes) {
+  return ::send(handle_, bytes.data(), bytes.size(), MSG_NOSIGNAL);
+}
+
+std::size_t SocketPort::waiting() const noexcept {
+  int domain = 0;
+  socklen_t size = sizeof domain;
+  ::getsockopt(handle_, SOL_SOCKET, SO_DOMAIN, &domain, &size);
+  return domain == AF_UNIX ? 0 : Port::waiting();  // a local socket counts memory, not bytes
 }
 
 void wait(const Port* port, const Wake& wake, std::int64_t timeout_ns) {

@@ -10,6 +10,7 @@
 
 #include "link/wake.hpp"
 #include "show/finding.hpp"
+#include "show/rig.hpp"
 
 namespace mien::link {
 
@@ -73,7 +74,15 @@ class Port {
 using PortPtr = std::unique_ptr<Port>;
 
 /// A port over a connected stream socket, which it owns and makes non-blocking.
-PortPtr socket_port(int handle, const std::string& name);
+class SocketPort : public Port {
+ public:
+  SocketPort(int handle, std::string name);
+
+ private:
+  long read_some(std::span<std::uint8_t> into) override;
+  long write_some(std::span<const std::uint8_t> bytes) override;
+  std::size_t waiting() const noexcept override;
+};
 
 /// Opens a serial device at 8N1, exclusively. Links are followed anew at every call, so /dev/serial/by-id names work across
 /// replugging. Findings: no such device, a directory, not a serial device, no permission, busy, refused by the driver.
@@ -82,6 +91,10 @@ show::Result<PortPtr> open_serial(const PortName& port, const std::string& text)
 /// Connects within `timeout_ms`, or until `cancel` rings. Findings: unknown host, refused, no answer. Looking up a host's name
 /// may block for as long as the system's resolver does.
 show::Result<PortPtr> open_tcp(const PortName& port, const std::string& text, const Wake& cancel, int timeout_ms = 2000);
+
+/// Boards simulated in this process by a thread of the port's own: one for each board of the rig, with its address and number of
+/// outputs. They are switched on with the port and off with it.
+show::Result<PortPtr> open_sim(const show::Rig& rig, const std::string& text);
 
 /// Waits until the port is readable, `wake` rang, or the time is up. `port` may be nullptr.
 void wait(const Port* port, const Wake& wake, std::int64_t timeout_ns);

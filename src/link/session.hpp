@@ -82,12 +82,15 @@ class Session {
   /// "sim:" (boards simulated in this process), "tcp:HOST:PORT", or a serial device's path. Replaces an open port. Keeps trying.
   void open(const std::string& port);
   void close();
-  /// A new rig while closed, ready or lost takes effect at once; while armed it disarms first.
+  /// A rig that boards would be told the same for changes nothing for them. Another one takes effect at once while no board drives
+  /// anything; while armed it disarms first, and takes effect when the head is silent. Boards of "sim:" are then new ones.
   void set_rig(const show::Rig& rig);
 
+  /// Takes effect while ready or disarming; in any other state it does nothing, so that no board which turns up later moves
+  /// because of a key pressed long ago.
   void arm();
-  void disarm();  ///< outputs go silent after the boards ramped to rest
-  void stop();    ///< outputs go silent now; ahead of anything queued
+  void disarm();  ///< outputs go silent after the boards crept to rest; a lost link no longer arms itself again
+  void stop();    ///< outputs go silent now; ahead of anything queued, and whatever the state
 
   /// The performing thread's side: no lock, no allocation; one write to an eventfd wakes the link's thread. False, and nothing
   /// sent, while not armed, when the frame is of another epoch than armed() tells, and when the ring is full.

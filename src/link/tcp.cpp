@@ -76,7 +76,7 @@ show::Result<PortPtr> open_tcp(const PortName& port, const std::string& text, co
   for (const addrinfo* address = found; address; address = address->ai_next) {
     int handle = -1;
     error = connect_to(*address, cancel, deadline_ns, handle);
-    if (error == 0) return socket_port(handle, text);
+    if (error == 0) return PortPtr(std::make_unique<SocketPort>(handle, text));
     if (error == ECANCELED) break;
   }
   return explain(error, text);

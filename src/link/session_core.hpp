@@ -1,0 +1,91 @@
+// The link's thread: it keeps the port open, follows the person's orders and the boards' state, and carries frames.
+#pragma once
+#include <atomic>
+#include <mutex>
+#include <thread>
+
+#include "link/armed_slot.hpp"
+#include "link/conversation.hpp"
+#include "link/port.hpp"
+#include "link/session.hpp"
+#include "link/wake.hpp"
+
+namespace mien::link {
+
+/// What was asked for and the thread has not taken up yet.
+struct Orders {
+  std::optional<std::string> port;  ///< empty text: close
+  std::optional<show::Rig> rig;
+  std::vector<Goal> goals;  ///< in the order of the calls
+  bool empty() const noexcept { return !port && !rig && goals.empty(); }
+};
+
+struct Session::Core {
+  Core(const show::Rig& rig, Options options);
+  ~Core();
+
+  /// From any thread: changes the orders under the lock and wakes the thread.
+  template <class Change>
+  void order(Change change) {
+    {
+      const std::lock_guard lock(mutex_);
+      change(orders_, told_);
+    }
+    wake_.ring();
+  }
+  bool push(const Frame& frame) noexcept;
+  Armed armed() const noexcept { return slot_.read(); }
+  Status status() const;
+
+ private:
+  void run();
+  void take_orders();
+  void take_port(const std::string& text);
+  void take_rig(const show::Rig& newer);
+  void want(Goal goal);
+  void open_port();
+  void read();
+  void follow();
+  void fall();
+  void lose(const show::Finding& why);
+  void change_rig();
+  void disarm_slot();
+  void take_frames();
+  void write();
+  void close_port();
+  void publish();
+  State state() const;
+  std::optional<show::Finding> trouble() const;
+  std::int64_t due_ns() const;
+
+  // The thread's own. now_ns_ is read once a turn, so that a turn is one moment for all it decides.
+  const Options options_;
+  show::Rig rig_;
+  std::optional<show::Rig> next_rig_;  ///< waits until the boards are silent
+  Conversation conversation_;
+  std::string port_text_;
+  PortPtr port_;
+  std::optional<show::Finding> port_trouble_;  ///< why the last attempt failed or the link was lost
+  std::optional<show::Finding> note_;          ///< why the boards are no longer armed, where that was not the person's wish
+  std::int64_t now_ns_ = 0;
+  std::int64_t retry_at_ns_ = 0, retry_after_ns_ = 0;
+  std::int64_t resume_until_ns_ = 0;  ///< lost while armed: armed again by itself if back by then; 0: not
+  bool was_ready_ = false;            ///< since the port was asked for: from then on a missing link is a lost one
+  std::int64_t published_ns_ = 0;
+  Status mine_;
+  std::uint64_t frames_abandoned_ = 0;  ///< pushed, but disarmed before they were written
+
+  // Where threads meet.
+  threads::Ring<Frame, 16> frames_;
+  std::atomic<std::uint64_t> frames_refused_by_ring_{0};
+  ArmedSlot slot_;
+  Wake wake_;
+  std::atomic<bool> quit_{false};
+  mutable std::mutex mutex_;  ///< over the next two
+  Orders orders_;
+  Status told_;
+
+  std::thread thread_;  ///< the last member: it uses all others
+};
+
+}  // namespace mien::link
