@@ -1,0 +1,96 @@
+// What a linkage makes of a servo's angle, and which angle gives a wanted motion. Plain geometry in closed form; degrees and
+// millimetres at every face. All functions answer for every input: where the linkage can't follow, with the nearest that it can
+// (reached = false), and for NaN with the answer for zero (reached = false). None allocates but check().
+//
+// Slider-crank and four-bar after Norton, "Design of Machinery", chapter on position analysis, and Freudenstein 1955, "Approximate
+// synthesis of four-bar linkages", Trans. ASME 77 (its equation is what the tests hold the positions against).
+#pragma once
+#include <vector>
+
+#include "show/finding.hpp"
+
+namespace mien::motion {
+
+struct Solved {
+  double value = 0;     ///< degrees or millimetres, as the function says
+  bool reached = true;  ///< false: the linkage can't do it; value is the nearest that it can
+};
+
+/// Angles of a servo that are swept, min < max.
+struct Travel {
+  double min_deg = -45, max_deg = 45;
+};
+
+/// A servo horn that pushes a slide (a jaw rod, a lip wire) by a rod. The slide runs along x, offset_mm beside the servo's axis; the
+/// horn's angle is counted from x. x(t) = r cos t + sqrt(l^2 - (r sin t - e)^2).
+struct SliderCrank {
+  double horn_mm = 10;    ///< r
+  double rod_mm = 40;     ///< l
+  double offset_mm = 0;   ///< e
+  bool behind = false;    ///< the slide is on the other side: the root is subtracted
+};
+Solved position_mm(const SliderCrank& linkage, double horn_deg) noexcept;
+/// dx/dt in mm per degree; 0 where the linkage can't close.
+double rate_mm_per_deg(const SliderCrank& linkage, double horn_deg) noexcept;
+/// The horn angle within the travel (in the travel's own turn) that puts the slide at x. Where two do, the one nearer to its middle.
+Solved horn_deg(const SliderCrank& linkage, double x_mm, Travel travel) noexcept;
+
+/// A crank a (the servo's horn) turns a rocker c by a coupler b, their axes d apart, angles counted from the line from the crank's
+/// axis to the rocker's. Open and crossed are the two ways to assemble it.
+struct FourBar {
+  double crank_mm = 20;    ///< a
+  double coupler_mm = 50;  ///< b
+  double rocker_mm = 25;   ///< c
+  double ground_mm = 55;   ///< d
+  bool crossed = false;
+};
+/// The rocker's angle in (-180, 180].
+Solved rocker_deg(const FourBar& linkage, double crank_deg) noexcept;
+/// d rocker / d crank, a plain ratio: a sin(t2 - t3) / (c sin(t4 - t3)); 0 where the linkage can't close, infinite never.
+double rate(const FourBar& linkage, double crank_deg) noexcept;
+/// The crank angle within the travel that puts the rocker at an angle. Where two do, the one nearer to the middle of the travel.
+Solved crank_deg(const FourBar& linkage, double rocker_deg, Travel travel) noexcept;
+/// The angle between coupler and rocker, 0..90 degrees: how well force passes.
+double transmission_deg(const FourBar& linkage, double crank_deg) noexcept;
+
+/// Two servos that share two motions: left = p * pitch + r * roll, right = p * pitch - r * roll (lids, jaw or neck).
+struct Differential {
+  double pitch_gain = 1, roll_gain = 1;
+};
+struct PitchRoll {
+  double pitch_deg = 0, roll_deg = 0;
+};
+struct LeftRight {
+  double left = 0, right = 0;
+};
+LeftRight servos_deg(const Differential& linkage, PitchRoll pose) noexcept;
+PitchRoll pose_deg(const Differential& linkage, LeftRight servos_deg) noexcept;
+
+/// A plate on a joint, pushed by two rods behind it at x = +-half_span and y = -arm. It rolls about y, then pitches about x. The rods'
+/// heights: right = -(arm sin p + span sin r cos p), left = -(arm sin p - span sin r cos p).
+struct TwoRodPlate {
+  double half_span_mm = 30, arm_mm = 40;
+};
+/// Change of two values with two others: d left / d pitch and so on, per degree.
+struct Jacobian {
+  double left_pitch = 0, left_roll = 0, right_pitch = 0, right_roll = 0;
+};
+LeftRight heights_mm(const TwoRodPlate& plate, PitchRoll pose) noexcept;
+Jacobian rates_mm_per_deg(const TwoRodPlate& plate, PitchRoll pose) noexcept;
+/// The pose within +-90 degrees; heights out of reach give the nearest pitch, then the nearest roll.
+struct SolvedPose {
+  PitchRoll pose;
+  bool reached = true;
+};
+SolvedPose pose_deg(const TwoRodPlate& plate, LeftRight heights_mm) noexcept;
+
+/// What is wrong with a linkage over the travel: lengths that are no lengths, angles at which it can't close, at which it is
+/// singular (the servo loses its lever arm, or the skin does), or nearly so (transmission under 30 degrees, common practice).
+/// Places are left empty for the caller to fill. Empty: the linkage closes and can be inverted all over the travel.
+show::Findings check(const SliderCrank& linkage, Travel travel);
+show::Findings check(const FourBar& linkage, Travel travel);
+show::Findings check(const Differential& linkage);
+/// Within poses of +-pitch and +-roll.
+show::Findings check(const TwoRodPlate& plate, PitchRoll most);
+
+}  // namespace mien::motion
