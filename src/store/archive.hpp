@@ -17,7 +17,7 @@ struct Broken {
   std::string place, what;
   std::string cure = "Mend it, or take the file from a backup.";
 
-  void is_within(const std::string& outer) { place = place.empty() ? outer : outer + ", " + place; }
+  void is_within(const std::string& outer) { place = place.empty() || outer.empty() ? outer + place : outer + ", " + place; }
 };
 
 inline constexpr std::size_t kMostListed = 1'000'000;  ///< elements of one list
@@ -42,7 +42,7 @@ void reading(const std::string& place, const char* kind, Step step) {
   } catch (const cereal::RapidJSONException&) {  // thrown for a value of another kind
     throw Broken{place, std::string("is not ") + kind};
   } catch (const cereal::Exception&) {  // thrown for a name that is not there
-    throw Broken{place, "is missing", "Add it; a sound file of the same kind shows how."};
+    throw Broken{place, "is missing", "Add it, as other files of this kind have it."};
   }
 }
 
@@ -88,18 +88,27 @@ void load(cereal::JSONInputArchive& archive, List<T>& list) {
     try {
       reading("", kind_of<T>(), [&] { archive(element); });
     } catch (Broken& broken) {
-      broken.is_within(label(list.singular, element, i));
+      broken.is_within(label(list.singular, element, i));  // only now, since the element has its name only if it was read so far
       throw;
     }
   }
 }
 
-/// `singular` is what a finding calls one element: "actuator".
-template <class Archive, class T>
-void list(Archive& archive, const char* name, const char* singular, std::vector<T>& elements) {
+/// `singular` is what a finding calls one element, "actuator"; with it the place needs no name of the list.
+template <class T>
+void list(cereal::JSONOutputArchive& archive, const char* name, const char* singular, std::vector<T>& elements) {
+  archive(cereal::make_nvp(name, List<T>{elements, singular}));
+}
+
+template <class T>
+void list(cereal::JSONInputArchive& archive, const char* name, const char* singular, std::vector<T>& elements) {
   List<T> wrapped{elements, singular};
-  if constexpr (Archive::is_loading::value) reading(name, "a list in [ ]", [&] { archive(cereal::make_nvp(name, wrapped)); });
-  else archive(cereal::make_nvp(name, wrapped));
+  try {
+    reading("", "a list in [ ]", [&] { archive(cereal::make_nvp(name, wrapped)); });
+  } catch (Broken& broken) {
+    if (broken.place.empty()) broken.place = name;
+    throw;
+  }
 }
 
 }  // namespace mien::store

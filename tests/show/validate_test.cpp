@@ -54,7 +54,7 @@ TEST(ValidRig, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(validate(small_rig(
 
 TEST(ValidRig, IsWhatTheSamplesAreMadeOf) {
   support::Random random(21);
-  for (int i = 0; i < 200; ++i) {
+  for (int i = 0; i < 60; ++i) {
     const Rig rig = support::rig(random, support::whole(random, 1, kMaxActuators));
     ASSERT_EQ(all_text(validate(rig, "x")), "");
     ASSERT_EQ(all_text(validate(support::show(random, rig), rig, "y")), "");
