@@ -1,0 +1,109 @@
+#include "motion/table.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+#include <string>
+
+namespace mien::motion {
+namespace {
+
+// y0 + u (m0 + u (c2 + u c3)), u counted from the interval's start.
+struct Cubic {
+  double c0, c1, c2, c3;
+  double value(double u) const { return c0 + u * (c1 + u * (c2 + u * c3)); }
+  double slope(double u) const { return c1 + u * (2 * c2 + u * 3 * c3); }
+};
+
+Cubic cubic(double h, double y0, double y1, double m0, double m1) {
+  const double straight = (y1 - y0) / h;
+  return {y0, m0, (3 * straight - 2 * m0 - m1) / h, (m0 + m1 - 2 * straight) / (h * h)};
+}
+
+// The root of a monotone cubic on [0, h]: Newton, kept within a shrinking bracket. 60 halvings are as far as doubles go.
+double solve(const Cubic& c, double h, double y) {
+  const bool rising = c.value(h) > c.c0;
+  double low = 0, high = h, u = h * (y - c.c0) / (c.value(h) - c.c0);
+  for (int k = 0; k < 60; ++k) {
+    const double off = c.value(u) - y;
+    if (off == 0) break;
+    ((off > 0) == rising ? high : low) = u;
+    const double newton = u - off / c.slope(u);
+    const double next = newton > low && newton < high ? newton : 0.5 * (low + high);
+    if (std::abs(next - u) <= 1e-15 * h) return next;
+    u = next;
+  }
+  return u;
+}
+
+}  // namespace
+
+Table::Table(std::span<const double> x, std::span<const double> y) : x_(x.begin(), x.end()), y_(y.begin(), y.end()), slope_(x.size()) {
+  const std::size_t n = x_.size();
+  if (n < 2) return;
+  const auto spacing = [&](std::size_t k) { return x_[k + 1] - x_[k]; };
+  const auto straight = [&](std::size_t k) { return (y_[k + 1] - y_[k]) / spacing(k); };
+  slope_.front() = straight(0);
+  slope_.back() = straight(n - 2);
+  for (std::size_t k = 1; k + 1 < n; ++k) {
+    const double left = straight(k - 1), right = straight(k);
+    if (left * right <= 0) continue;
+    const double w_left = 2 * spacing(k) + spacing(k - 1), w_right = spacing(k) + 2 * spacing(k - 1);
+    slope_[k] = (w_left + w_right) / (w_left / left + w_right / right);
+  }
+}
+
+std::size_t Table::interval(double x) const noexcept {
+  const auto after = std::upper_bound(x_.begin() + 1, x_.end() - 1, x);
+  return static_cast<std::size_t>(after - x_.begin()) - 1;
+}
+
+double Table::value(double x) const noexcept {
+  if (x_.empty()) return 0;
+  if (!(x > x_.front())) return y_.front();
+  if (x >= x_.back()) return y_.back();
+  const std::size_t k = interval(x);
+  return cubic(x_[k + 1] - x_[k], y_[k], y_[k + 1], slope_[k], slope_[k + 1]).value(x - x_[k]);
+}
+
+double Table::slope(double x) const noexcept {
+  if (x_.size() < 2 || !(x >= x_.front() && x <= x_.back())) return 0;
+  const std::size_t k = interval(x);
+  return cubic(x_[k + 1] - x_[k], y_[k], y_[k + 1], slope_[k], slope_[k + 1]).slope(x - x_[k]);
+}
+
+Solved Table::inverse(double y) const noexcept {
+  if (x_.empty()) return {0, false};
+  const bool rising = y_.back() > y_.front();
+  const auto beyond = [&](double a, double b) { return rising ? a > b : a < b; };
+  if (!beyond(y, y_.front())) return {x_.front(), y == y_.front()};
+  if (!beyond(y_.back(), y)) return {x_.back(), y == y_.back()};
+  const auto after = std::upper_bound(y_.begin() + 1, y_.end() - 1, y, [&](double a, double b) { return beyond(b, a); });
+  const std::size_t k = static_cast<std::size_t>(after - y_.begin()) - 1;
+  const double h = x_[k + 1] - x_[k];
+  return {x_[k] + solve(cubic(h, y_[k], y_[k + 1], slope_[k], slope_[k + 1]), h, y), true};
+}
+
+show::Findings check(std::span<const double> x, std::span<const double> y) {
+  const auto error = [](auto&&... parts) {
+    std::ostringstream text;
+    (text << ... << parts);
+    return show::Finding{show::Severity::error, "", "", text.str(), "Measure again, or leave the row out"};
+  };
+  show::Findings findings;
+  if (x.size() != y.size()) return {error("the table has ", x.size(), " values of x and ", y.size(), " of y")};
+  if (x.size() < 2) return {error("the table has ", x.size(), x.size() == 1 ? " row" : " rows", "; at least 2 are needed")};
+  for (std::size_t k = 0; k < x.size(); ++k)
+    if (!std::isfinite(x[k]) || !std::isfinite(y[k])) findings.push_back(error("row ", k + 1, " holds something that is no number"));
+  if (!findings.empty()) return findings;
+  for (std::size_t k = 1; k < x.size(); ++k)
+    if (!(x[k] > x[k - 1])) findings.push_back(error("x does not rise from row ", k, " (", x[k - 1], ") to row ", k + 1, " (", x[k], ")"));
+  const bool rising = y.back() > y.front();
+  for (std::size_t k = 1; k < y.size(); ++k) {
+    if (y[k] == y[k - 1]) findings.push_back(error("y stands still from row ", k, " to row ", k + 1, " (", y[k], "), so no x can be found for it"));
+    else if ((y[k] > y[k - 1]) != rising) findings.push_back(error("y turns back from row ", k, " (", y[k - 1], ") to row ", k + 1, " (", y[k], ")"));
+  }
+  return findings;
+}
+
+}  // namespace mien::motion

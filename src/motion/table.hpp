@@ -1,0 +1,43 @@
+// A measured response: what the maker read off with ruler or protractor at some servo angles, made into a curve that passes through
+// every row, never swings beyond its neighbours, and rises or falls all the way when the rows do, so that it can be inverted.
+//
+// Piecewise cubic Hermite. Slopes at inner rows after Fritsch & Butland 1984, "A method for constructing local monotone piecewise
+// cubic interpolants", SIAM J. Sci. Stat. Comput. 5 (as Brodlie weighted it, known as pchip): zero where the rows turn, else
+// (w1 + w2) / (w1/s1 + w2/s2), w1 = 2 h2 + h1, w2 = h2 + 2 h1, with s the straight slopes and h the spacings to left and right. At
+// the two ends: the straight slope of the end's own interval.
+#pragma once
+#include <span>
+#include <vector>
+
+#include "motion/linkage.hpp"
+#include "show/finding.hpp"
+
+namespace mien::motion {
+
+class Table {
+ public:
+  /// Of nothing: zero everywhere.
+  Table() = default;
+  /// Precondition: check(x, y) names no error but y that turns; value() and slope() then work all the same, inverse() does not.
+  Table(std::span<const double> x, std::span<const double> y);
+
+  /// Before the first row and after the last: that row's y, slope zero. NaN counts as the first row.
+  double value(double x) const noexcept;
+  double slope(double x) const noexcept;
+  /// The x with value(x) = y, to rounding. y beyond the rows: the nearer end, reached = false. NaN: the first row, reached = false.
+  Solved inverse(double y) const noexcept;
+
+  std::span<const double> x() const noexcept { return x_; }
+  std::span<const double> y() const noexcept { return y_; }
+  std::span<const double> slopes() const noexcept { return slope_; }
+
+ private:
+  std::size_t interval(double x) const noexcept;
+  std::vector<double> x_, y_, slope_;
+};
+
+/// What is wrong with measured rows: fewer than 2, numbers that are none, x that doesn't rise, y that turns or stands still (then it
+/// can't be inverted). Rows are counted from 1. Places are left empty for the caller to fill.
+show::Findings check(std::span<const double> x, std::span<const double> y);
+
+}  // namespace mien::motion
