@@ -74,7 +74,8 @@ namespace {
     const double target = clamped(asked, l.min_deg[i], l.max_deg[i]);
     const double most = l.step_deg[i] * velocity_share;
 
-    const double pace = clamped(target - last, -l.step_deg[i], l.step_deg[i]);  // the target's own step on this tick
+    // The target's own step on this tick; one beyond the velocity limit is a jump, and what jumped stands.
+    const double leap = target - last, pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;
     const double gap = (target - pace) - x;
     const double toward = std::copysign(inverse_way(std::abs(gap), d, l.eight_per_change[i]), gap);
     const double next = clamped(clamped(pace + toward, -most, most), s - d, s + d);
@@ -127,6 +128,7 @@ const bool kWide = __builtin_cpu_supports("avx2");
 }  // namespace
 
 void step(LimiterState& state, const Limits& l, std::span<const double> target_deg, double velocity_share) noexcept {
+  velocity_share = clamped(velocity_share, 0, 1);
 #if defined(__x86_64__)
   if (kWide) return tick_wide(state, l, target_deg.data(), velocity_share);
 #endif

@@ -5,7 +5,8 @@
 //   S(s) = s + (s - d) + (s - 2d) + ... over its positive terms is the way from the start of a tick moved with s to a stand.
 //   S rises with s, piecewise straight, so for a distance D there is one s = S^-1(D) from which braking at the limit lands exactly
 //   on it, in whole ticks: with k the least whole number for which D <= d k (k + 1) / 2, s = D / k + d (k - 1) / 2.
-//   The next s is S^-1 of the distance to the target, taken in the frame that moves with the target (its step on this tick), no
+//   The next s is S^-1 of the distance to the target, taken in the frame that moves with the target (its step on this tick, where
+//   that is within the velocity limit; a longer one is a jump), no
 //   more than the velocity limit, no more than S^-1 of the distance to the end of travel, and within d of the last s.
 //   After moving S^-1(D), S^-1 of what is left is less by exactly d (or nothing is left): the law never asks for more braking
 //   than d, and a state that could stop before the end of travel stays one.
@@ -48,7 +49,7 @@ double braking_step(double distance, double change) noexcept;
 /// travel, so every state is one from which step() keeps all limits. NaN stands for rest_deg and for no velocity.
 void seed(LimiterState& state, const Limits& limits, int i, double position_deg, double velocity_deg_s, double rest_deg) noexcept;
 
-/// One tick. target_deg has limits.count entries. velocity_share (0, 1] scales the velocity limits (creep); a state faster than that
+/// One tick. target_deg has limits.count entries. velocity_share, drawn in to [0, 1], scales the velocity limits (creep); a state faster than that
 /// brakes within the acceleration limit. NaN holds the last target, infinities mean the ends of travel.
 void step(LimiterState& state, const Limits& limits, std::span<const double> target_deg, double velocity_share = 1) noexcept;
 

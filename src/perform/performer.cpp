@@ -209,6 +209,7 @@ double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
 void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
   link::Frame frame;
   frame.sequence = ++sequence;
+  frame.epoch = epoch;
   frame.latch_ns = latch_ns;
   frame.count = current->plan->actuators();
   for (int a = 0; a < frame.count; ++a) {
@@ -248,14 +249,14 @@ void Performer::Core::start(show::Time from) noexcept {
   sounding = player && !player->silent();
   if (sounding) player->play(from, loop);
   asked = from;
-  send({.kind = Command::Kind::play, .with_sound = sounding, .time = from});
+  send({Command::Kind::play, sounding, from, {}});
 }
 
 void Performer::Core::halt() noexcept {
   if (sounding) player->pause();
   sounding = false;
   asked = here();
-  send({.kind = Command::Kind::pause});
+  send({});
 }
 
 Performer::Performer(link::Session* session, sound::Player* player) : core_(std::make_unique<Core>(session, player)) {}
@@ -291,7 +292,7 @@ void Performer::seek(show::Time time) {
   const bool playing = core_->sounding || (r.obeyed == core_->sent && r.playing);
   if (playing) return core_->start(time);
   core_->asked = time;
-  core_->send({.kind = Command::Kind::seek, .time = time});
+  core_->send({Command::Kind::seek, false, time, {}});
 }
 
 void Performer::scrub(show::Time time) {
@@ -303,7 +304,7 @@ void Performer::scrub(show::Time time) {
 void Performer::set_loop(show::Range loop) {
   core_->loop = loop;
   core_->asked = core_->here();
-  core_->send({.kind = Command::Kind::loop, .loop = loop});
+  core_->send({Command::Kind::loop, false, {}, loop});
   if (core_->sounding) core_->start(core_->asked);
 }
 

@@ -6,12 +6,17 @@ std::int64_t tick_count(const Plan& plan) noexcept { return plan.show->length.co
 
 show::Time tick_time(const Plan& plan, std::int64_t tick) noexcept { return show::Time{tick * 1'000'000'000 / plan.rig->tick_hz}; }
 
-bool render(const Plan& plan, const std::function<bool(const Tick&)>& each) {
+bool render(const Plan& plan, show::Time length, const std::function<bool(const Tick&)>& each) {
+  const bool once = length <= show::Time{0};
+  const show::Range loop = once ? show::Range{} : plan.show->loop.value_or(show::Range{show::Time{0}, plan.show->length});
+  const std::int64_t count = once ? tick_count(plan) : length.count() / plan.tick.count() + 1;
   Head head;
   Tick out;
   stand_at(head, plan, show::Time{0});
-  for (std::int64_t n = 0, count = tick_count(plan); n < count; ++n) {
-    tick(plan, head, tick_time(plan, n), 1, out);
+  for (std::int64_t n = 0; n < count; ++n) {
+    const show::Time performed = tick_time(plan, n);
+    tick(plan, head, show::wrapped(performed, loop), 1, out);
+    out.time = performed;
     if (!each(out)) return false;
   }
   return true;

@@ -11,8 +11,10 @@ namespace mien::perform {
 std::int64_t tick_count(const Plan& plan) noexcept;
 show::Time tick_time(const Plan& plan, std::int64_t tick) noexcept;
 
-/// Performs the show once from its beginning, standing at its first pose, and hands every tick to `each`; stops early where that
-/// returns false. Returns whether it came to the end.
-bool render(const Plan& plan, const std::function<bool(const Tick&)>& each);
+/// Performs the show from its beginning, standing at its first pose, and hands every tick to `each`; stops early where that returns
+/// false. `length` 0: the show once, with Tick::time the show time. Another length: that long, in the show's loop (all of it, where
+/// it sets none), with Tick::time the time performed. Returns whether it came to the end.
+bool render(const Plan& plan, show::Time length, const std::function<bool(const Tick&)>& each);
+inline bool render(const Plan& plan, const std::function<bool(const Tick&)>& each) { return render(plan, show::Time{0}, each); }
 
 }  // namespace mien::perform

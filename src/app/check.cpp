@@ -1,0 +1,41 @@
+// mien check: what is wrong with a show or a rig, where, and what to do.
+#include <cstdio>
+
+#include "app/commands.hpp"
+#include "app/text.hpp"
+#include "store/store.hpp"
+
+namespace mien::app {
+namespace {
+
+int check(const std::string& file, bool as_json) {
+  const show::Findings findings = store::check_file(file);
+  int errors = 0, warnings = 0;
+  for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;
+  if (as_json) {
+    Json json;
+    json.open_object().member("file", file).member("errors", double(errors)).member("warnings", double(warnings)).open_array("findings");
+    for (const auto& f : findings) append(json, f);
+    std::printf("%s\n", json.close().close().text().c_str());
+  } else {
+    for (const auto& f : findings) std::printf("%s\n", show::to_text(f).c_str());
+    if (findings.empty()) std::printf("%s: nothing to report\n", file.c_str());
+  }
+  return errors ? kUnusable : warnings ? kFindings : kFine;
+}
+
+}  // namespace
+
+void add_check(CLI::App& app, int& exit_code) {
+  struct Words {
+    std::string file;
+    bool json = false;
+  };
+  const auto words = std::make_shared<Words>();
+  auto* command = app.add_subcommand("check", "Tell what is wrong with a show or a rig, where, and what to do");
+  command->add_option("FILE", words->file, "a show or a rig")->required();
+  command->add_flag("--json", words->json, "print one JSON object");
+  command->callback([words, &exit_code] { exit_code = check(words->file, words->json); });
+}
+
+}  // namespace mien::app

@@ -1,0 +1,83 @@
+// mien describe: a rig as a table.
+#include <cstdio>
+
+#include "app/commands.hpp"
+#include "app/text.hpp"
+#include "store/store.hpp"
+
+namespace mien::app {
+namespace {
+
+using Table = std::vector<std::vector<std::string>>;
+
+Table actuators_of(const show::Rig& rig) {
+  Table t{{"actuator", "group", "board", "output", "min_deg", "max_deg", "rest_deg", "reversed", "velocity_deg_s", "acceleration_deg_s2",
+           "pulse_min_us", "pulse_max_us"}};
+  for (const auto& a : rig.actuators)
+    t.push_back({a.name, a.group, a.board, std::to_string(a.output), number(a.min_deg), number(a.max_deg), number(a.rest_deg),
+                 a.reversed ? "true" : "false", number(a.velocity_deg_s), number(a.acceleration_deg_s2), number(a.pulse_min_us), number(a.pulse_max_us)});
+  return t;
+}
+
+Table controls_of(const show::Rig& rig) {
+  Table t{{"control", "unit", "min", "max", "rest"}};
+  for (const auto& c : rig.controls) t.push_back({c.name, c.unit, number(c.min), number(c.max), number(c.rest)});
+  return t;
+}
+
+void print_csv(const Table& table) {
+  for (const auto& row : table) {
+    std::string line;
+    for (const auto& cell : row) line += (line.empty() && &cell == &row.front() ? "" : ",") + csv_field(cell);
+    std::printf("%s\n", line.c_str());
+  }
+}
+
+void print_aligned(const Table& table) {
+  std::vector<std::size_t> widths(table.front().size());
+  for (const auto& row : table)
+    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());
+  for (const auto& row : table) {
+    std::string line;
+    for (std::size_t c = 0; c < row.size(); ++c) line += row[c] + (c + 1 < row.size() ? std::string(widths[c] + 2 - row[c].size(), ' ') : "");
+    std::printf("%s\n", line.c_str());
+  }
+}
+
+void print_json(const Table& table) {
+  Json json;
+  json.open_array();
+  for (std::size_t r = 1; r < table.size(); ++r) {
+    json.open_object();
+    for (std::size_t c = 0; c < table[r].size(); ++c) json.member(table[0][c], table[r][c]);
+    json.close();
+  }
+  std::printf("%s\n", json.close().text().c_str());
+}
+
+}  // namespace
+
+void add_describe(CLI::App& app, int& exit_code) {
+  struct Words {
+    std::string rig;
+    bool csv = false, json = false, controls = false;
+  };
+  const auto words = std::make_shared<Words>();
+  auto* command = app.add_subcommand("describe", "Print a rig as a table: a row for each actuator, or for each control");
+  command->add_option("RIG", words->rig, "the rig")->required();
+  auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
+  command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
+  command->add_flag("--controls", words->controls, "the controls instead of the actuators");
+  command->callback([words, &exit_code] {
+    const auto loaded = store::load_rig(words->rig);
+    if (!loaded) {
+      exit_code = tell(loaded.problem());
+      return;
+    }
+    exit_code = tell(loaded->notes);
+    const Table table = words->controls ? controls_of(*loaded->rig) : actuators_of(*loaded->rig);
+    (words->csv ? print_csv : words->json ? print_json : print_aligned)(table);
+  });
+}
+
+}  // namespace mien::app

@@ -1,0 +1,3 @@
+#include "app/commands.hpp"
+
+int main(int count, char** words) { return mien::app::run(count, words); }

@@ -1,0 +1,157 @@
+// mien play: a performance without a window.
+#include <cstdio>
+#include <functional>
+
+#include "app/commands.hpp"
+#include "app/interrupt.hpp"
+#include "app/stage.hpp"
+#include "app/text.hpp"
+#include "link/session.hpp"
+#include "perform/performer.hpp"
+#include "store/store.hpp"
+#include "threads/steady.hpp"
+
+namespace mien::app {
+namespace {
+
+struct Words {
+  std::string show, port = "sim:";
+  double for_s = 0;
+  bool loop = false, mute = false, json = false;
+};
+
+constexpr int kGreetMost_ms = 10'000, kArmMost_ms = 5'000, kCreepMost_ms = 10'000, kRestMost_ms = 8'000;
+
+// Waits in short steps until `done`; false when it takes too long or a person interrupts.
+bool wait_until(int most_ms, const std::function<bool()>& done) {
+  for (int waited = 0; waited < most_ms; waited += 10) {
+    if (done()) return true;
+    if (wait_ms(10)) return false;
+  }
+  return done();
+}
+
+std::string trouble_of(const link::Status& link) { return link.trouble ? show::to_text(*link.trouble) : ""; }
+
+class Performance {
+ public:
+  Performance(const Words& words, const store::Loaded& loaded)
+      : words_(words), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_), show_(loaded.show) {
+    performer_.publish(perform::compile(loaded.rig, loaded.show));
+  }
+
+  int run(std::vector<sound::Placed> sounds) {
+    if (!player_.silent()) player_.set_sounds(std::move(sounds));
+    if (const auto why = player_.silent_because(); why && !words_.mute) tell(*why);
+    session_.open(words_.port);
+    if (!wait_until(kGreetMost_ms, [&] { return session_.status().state == link::State::ready; })) return give_up("the boards did not answer");
+    session_.arm();
+    if (!wait_until(kArmMost_ms, [&] { return session_.status().state == link::State::armed; })) return give_up("the boards could not be armed");
+    if (!words_.json) std::printf("armed on %s; the head creeps to the first pose\n", words_.port.c_str());
+    if (!wait_until(kCreepMost_ms, [&] { return performer_.latest().mode == perform::Mode::live; })) return give_up("the head did not reach the first pose");
+
+    const auto whole = show::Range{show::Time{0}, show_->length};
+    if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
+    performer_.play();
+    perform();
+    performer_.pause();
+    const link::Status end = session_.status();
+    interrupted() ? session_.stop() : session_.disarm();
+    wait_until(kRestMost_ms, [&] { return session_.status().state != link::State::armed && session_.status().state != link::State::disarming; });
+    summary(end);
+    const bool clean = end.frames_refused == 0 && end.times_lost == 0 && end.state == link::State::armed;
+    return clean ? kFine : kFindings;
+  }
+
+ private:
+  void perform() {
+    const std::int64_t began = threads::steady_ns();
+    const std::int64_t most_ns = words_.for_s > 0 ? static_cast<std::int64_t>(words_.for_s * 1e9) : INT64_MAX;
+    for (std::int64_t line_ns = 1'000'000'000; !interrupted();) {
+      const std::int64_t now = threads::steady_ns() - began;
+      const auto& report = performer_.latest();
+      if (now >= most_ns || (now > 100'000'000 && !report.playing)) break;
+      if (now >= line_ns) {
+        if (!words_.json) line(report, session_.status());
+        line_ns += 1'000'000'000;
+      }
+      wait_ms(5);
+    }
+  }
+
+  void line(const perform::Report& report, const link::Status& link) {
+    const auto& late = report.lateness;
+    std::printf("%8.3f s  sent %llu  acknowledged %llu  late p50 %.0f p99 %.0f max %.0f us  %s\n", show::to_seconds(report.time),
+                static_cast<unsigned long long>(link.frames_sent), static_cast<unsigned long long>(link.frames_acknowledged), late.p50_us,
+                late.p99_us, late.max_us, std::string(name(link.state)).c_str());
+    if (link.trouble) std::printf("            %s\n", trouble_of(link).c_str());
+    std::fflush(stdout);
+  }
+
+  void summary(const link::Status& link) {
+    const auto& report = performer_.latest();
+    const auto& late = report.lateness;
+    if (words_.json) {
+      Json json;
+      json.open_object().member("show", words_.show).member("port", words_.port).member("time_s", show::to_seconds(report.time))
+          .member("frames_sent", double(link.frames_sent)).member("frames_acknowledged", double(link.frames_acknowledged))
+          .member("frames_refused", double(link.frames_refused)).member("frames_dropped", double(link.frames_dropped))
+          .member("times_lost", double(link.times_lost)).member("round_trip_us", link.round_trip_us).member("link", name(link.state))
+          .member("lateness_p50_us", late.p50_us).member("lateness_p99_us", late.p99_us).member("lateness_max_us", late.max_us)
+          .member("ticks", double(late.ticks)).member("ticks_missed", double(late.missed)).member("realtime", late.realtime)
+          .member("silent", player_.silent()).close();
+      std::printf("%s\n", json.text().c_str());
+      return;
+    }
+    std::printf("performed %.3f s; %llu frames sent, %llu acknowledged, %llu refused, %llu dropped; link lost %u times\n",
+                show::to_seconds(report.time), static_cast<unsigned long long>(link.frames_sent),
+                static_cast<unsigned long long>(link.frames_acknowledged), static_cast<unsigned long long>(link.frames_refused),
+                static_cast<unsigned long long>(link.frames_dropped), link.times_lost);
+    std::printf("%llu ticks, %llu missed; late p50 %.0f p99 %.0f max %.0f us; %s\n", static_cast<unsigned long long>(late.ticks),
+                static_cast<unsigned long long>(late.missed), late.p50_us, late.p99_us, late.max_us,
+                late.realtime ? "real-time priority" : "ordinary priority (the system gave no real-time priority)");
+  }
+
+  int give_up(const char* what) {
+    const link::Status link = session_.status();
+    session_.stop();
+    if (interrupted()) return kFindings;
+    if (link.trouble) return tell(*link.trouble), kUnusable;
+    return tell({show::Severity::error, words_.port, "", what, "Check the board's supply and cable, then try again"});
+  }
+
+  const Words& words_;
+  link::Session session_;
+  sound::Player player_;
+  perform::Performer performer_;
+  show::ShowPtr show_;
+};
+
+int play(const Words& words) {
+  interrupt();
+  auto loaded = store::load_show(words.show);
+  if (!loaded) return tell(loaded.problem());
+  show::Findings notes = loaded->notes;
+  auto sounds = words.mute ? std::vector<sound::Placed>{} : sounds_of(*loaded->show, std::filesystem::path(words.show).parent_path(), notes);
+  tell(notes);
+  if (!words.json && !words.port.starts_with("sim:"))
+    std::printf("Servos on %s are about to move. Keep fingers, hair and tools clear; Ctrl-C stops.\n", words.port.c_str());
+  Performance performance(words, *loaded);
+  return performance.run(std::move(sounds));
+}
+
+}  // namespace
+
+void add_play(CLI::App& app, int& exit_code) {
+  const auto words = std::make_shared<Words>();
+  auto* command = app.add_subcommand("play", "Perform a show without a window. This arms the link: servos on the port will move. Ctrl-C stops");
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->capture_default_str();
+  command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
+  command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
+  command->add_flag("--mute", words->mute, "no sound");
+  command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
+  command->callback([words, &exit_code] { exit_code = play(*words); });
+}
+
+}  // namespace mien::app

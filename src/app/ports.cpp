@@ -1,0 +1,48 @@
+// mien ports: what this machine can be connected to.
+#include <cstdio>
+
+#include "app/commands.hpp"
+#include "app/text.hpp"
+#include "link/session.hpp"
+#include "live/midi_ports.hpp"
+#include "sound/player.hpp"
+
+namespace mien::app {
+namespace {
+
+void print_text(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
+  std::printf("Serial\n");
+  for (const auto& p : serial) std::printf("  %s  %s\n", p.path.c_str(), p.description.c_str());
+  if (serial.empty()) std::printf("  none found; plug a board in, or use --port sim: or --port tcp:HOST:PORT\n");
+  std::printf("MIDI\n");
+  for (const auto& p : midi) std::printf("  %s  %s, %s\n", p.name.c_str(), p.input ? "in" : "out", p.system.c_str());
+  if (midi.empty()) std::printf("  none found; plug a controller in\n");
+  std::printf("Audio\n");
+  for (const auto& name : audio) std::printf("  %s\n", name.c_str());
+  if (audio.empty()) std::printf("  none found; shows perform silently\n");
+}
+
+void print_json(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
+  Json json;
+  json.open_object().open_array("serial");
+  for (const auto& p : serial) json.open_object().member("path", p.path).member("description", p.description).close();
+  json.close().open_array("midi");
+  for (const auto& p : midi) json.open_object().member("name", p.name).member("input", p.input).member("system", p.system).close();
+  json.close().open_array("audio");
+  for (const auto& name : audio) json.open_object().member("name", name).close();
+  std::printf("%s\n", json.close().close().text().c_str());
+}
+
+}  // namespace
+
+void add_ports(CLI::App& app, int& exit_code) {
+  const auto as_json = std::make_shared<bool>(false);
+  auto* command = app.add_subcommand("ports", "List the serial, MIDI and audio devices of this machine");
+  command->add_flag("--json", *as_json, "print one JSON object");
+  command->callback([as_json, &exit_code] {
+    (*as_json ? print_json : print_text)(link::serial_ports(), live::midi_ports(), sound::output_devices());
+    exit_code = kFine;
+  });
+}
+
+}  // namespace mien::app

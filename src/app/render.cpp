@@ -1,0 +1,81 @@
+// mien render: every tick of a show as a table, faster than time.
+#include <chrono>
+#include <cstdio>
+#include <cstring>
+#include <memory>
+
+#include "app/commands.hpp"
+#include "app/text.hpp"
+#include "link/session.hpp"
+#include "perform/render.hpp"
+#include "store/store.hpp"
+
+namespace mien::app {
+namespace {
+
+using File = std::unique_ptr<std::FILE, int (*)(std::FILE*)>;
+
+std::string header(const show::Rig& rig) {
+  std::string line = "time_s";
+  for (const auto& a : rig.actuators)
+    for (const char* what : {".target_deg", ".setpoint_deg", ".pulse_us"}) line += ',' + csv_field(a.name + what);
+  return line + '\n';
+}
+
+void append_row(std::string& out, const perform::Plan& plan, const perform::Tick& tick) {
+  append_number(out, show::to_seconds(tick.time));
+  for (int a = 0; a < plan.actuators(); ++a) {
+    const auto i = static_cast<std::size_t>(a);
+    append_number(out += ',', tick.target_deg[i]);
+    append_number(out += ',', tick.setpoint_deg[i]);
+    append_number(out += ',', perform::pulse_of(plan, a, tick.setpoint_deg[i]) / link::kPulseUnitsPerUs);
+  }
+  out += '\n';
+}
+
+show::Finding cannot_write(const std::string& file) {
+  return {show::Severity::error, file, "", std::string("the table can't be written: ") + std::strerror(errno),
+          "Give --out a file in a folder that you may write to, on a disk with room"};
+}
+
+int render(const std::string& show_file, const std::string& out_file, double for_s) {
+  const auto loaded = store::load_show(show_file);
+  if (!loaded) return tell(loaded.problem());
+  tell(loaded->notes);
+  const auto plan = perform::compile(loaded->rig, loaded->show);
+  const bool to_terminal = out_file == "-";
+  const File file(to_terminal ? stdout : std::fopen(out_file.c_str(), "wb"), to_terminal ? [](std::FILE* f) { return std::fflush(f); } : std::fclose);
+  if (!file) return tell(cannot_write(out_file));
+
+  std::string text = header(*plan->rig);
+  bool written = true;
+  const auto flush = [&](std::size_t beyond) {
+    if (text.size() <= beyond) return written;
+    written = std::fwrite(text.data(), 1, text.size(), file.get()) == text.size();
+    text.clear();
+    return written;
+  };
+  perform::render(*plan, show::from_seconds(for_s), [&](const perform::Tick& tick) {
+    append_row(text, *plan, tick);
+    return flush(1 << 20);
+  });
+  if (!flush(0) || std::fflush(file.get()) != 0) return tell(cannot_write(out_file));
+  return kFine;
+}
+
+}  // namespace
+
+void add_render(CLI::App& app, int& exit_code) {
+  struct Words {
+    std::string show, out;
+    double for_s = 0;
+  };
+  const auto words = std::make_shared<Words>();
+  auto* command = app.add_subcommand("render", "Write every tick of a show as CSV: target, setpoint and pulse of each actuator");
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
+  command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
+  command->callback([words, &exit_code] { exit_code = render(words->show, words->out, words->for_s); });
+}
+
+}  // namespace mien::app

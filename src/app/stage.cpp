@@ -1,0 +1,19 @@
+#include "app/stage.hpp"
+
+#include <cmath>
+
+#include "store/store.hpp"
+
+namespace mien::app {
+
+std::vector<sound::Placed> sounds_of(const show::Show& show, const std::filesystem::path& folder, show::Findings& notes) {
+  std::vector<sound::Placed> placed;
+  for (const auto& s : show.sounds) {
+    auto wave = sound::load(folder / s.file, &notes);
+    if (wave) placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10, s.gain_db / 20))});
+    else notes.push_back(wave.problem());
+  }
+  return placed;
+}
+
+}  // namespace mien::app
