@@ -38,10 +38,10 @@ show::Time Transport::advance(std::int64_t steady_ns, const sound::ClockLine& so
     if (sound.running) {
       followed_ = true;
       next = show::Time{sound.at(steady_ns)};
-    } else if (followed_ || steady_ns - started_ns_ > kSoundWait) {
-      sound_ = followed_ = false;
-    } else {
+    } else if (sound.starting && !followed_ && steady_ns - started_ns_ <= kSoundWait) {
       next = unwrapped_;  // nothing is heard yet: the face waits for the voice
+    } else {
+      sound_ = followed_ = false;
     }
   }
   unwrapped_ = std::max(unwrapped_, next);

@@ -1,0 +1,112 @@
+// The performing thread for real: its own clock, a link to simulated boards in the same process, no sound.
+#include "perform/performer.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+#include <thread>
+
+#include "heads.hpp"
+
+namespace mien::perform {
+namespace {
+
+using namespace testing;
+using std::chrono::milliseconds;
+using std::chrono::seconds;
+
+// Generous, since the machine may be busy; a test that passes never waits that long.
+bool soon(const std::function<bool()>& done) {
+  const auto deadline = std::chrono::steady_clock::now() + seconds(20);
+  while (std::chrono::steady_clock::now() < deadline) {
+    if (done()) return true;
+    std::this_thread::sleep_for(milliseconds(2));
+  }
+  return done();
+}
+
+std::shared_ptr<show::Show> opening_show() {
+  auto show = empty_show(seconds(60));
+  add_channel(*show, "open", {{seconds(0), 0.2, show::kLinear}, {seconds(60), 1, show::kLinear}});
+  return show;
+}
+
+TEST(Performer, PlaysPausesSeeksAndStops) {
+  Performer performer(nullptr, nullptr);
+  performer.publish(compile(small_rig(), opening_show()));
+  performer.seek(seconds(3));
+  performer.play();
+  ASSERT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time > milliseconds(3050); }));
+  performer.pause();
+  ASSERT_TRUE(soon([&] { return !performer.latest().playing; }));
+  const auto stood = performer.latest().time;
+  ASSERT_TRUE(soon([&] { return performer.latest().lateness.ticks > 20; }));
+  EXPECT_EQ(performer.latest().time, stood);
+  performer.stop();
+  EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0 && !performer.latest().playing; }));
+  performer.seek(seconds(-4));
+  EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0; }));
+}
+
+TEST(Performer, PlaysFromTheBeginningAgainAtTheEnd) {
+  Performer performer(nullptr, nullptr);
+  performer.publish(compile(small_rig(), empty_show(milliseconds(200))));
+  performer.play();
+  ASSERT_TRUE(soon([&] { return performer.latest().time == milliseconds(200) && !performer.latest().playing; }));
+  performer.play();
+  EXPECT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time < milliseconds(200); }));
+}
+
+TEST(Performer, GoesOnFromWhereItStandsWhenAnEditIsPublished) {
+  Performer performer(nullptr, nullptr);
+  const auto rig = small_rig();
+  performer.publish(compile(rig, opening_show()));
+  ASSERT_TRUE(soon([&] { return std::abs(performer.latest().setpoint_deg[1] - 6) < 1e-6; }));
+  auto edited = empty_show(seconds(60));
+  add_channel(*edited, "open", {{seconds(0), 1, show::kHold}});
+  double last = 6;
+  performer.publish(compile(rig, edited));
+  ASSERT_TRUE(soon([&] {
+    const double x = performer.latest().setpoint_deg[1];
+    EXPECT_GE(x, last - 1e-9);  // it creeps up from where it was, it doesn't start over
+    last = x;
+    return std::abs(x - 30) < 1e-6;
+  }));
+}
+
+TEST(Performer, SendsNothingBeforeArmingAndThenCreepsFromRest) {
+  const auto rig = small_rig();
+  link::Session session(*rig);
+  Performer performer(&session, nullptr);
+  performer.publish(compile(rig, opening_show()));
+  performer.seek(seconds(60));
+  session.open("sim:");
+  ASSERT_TRUE(soon([&] { return session.status().state == link::State::ready; }));
+  EXPECT_EQ(performer.latest().mode, Mode::rehearse);
+  EXPECT_EQ(session.status().frames_sent, 0u);
+
+  session.arm();
+  ASSERT_TRUE(soon([&] { return performer.latest().mode == Mode::creep; }));
+  bool crept = false;
+  ASSERT_TRUE(soon([&] {
+    const auto& r = performer.latest();
+    if (r.mode != Mode::creep) return r.mode == Mode::live;
+    EXPECT_LE(std::abs(r.velocity_deg_s[1]), 300 * rig->creep_share * (1 + 1e-9));
+    crept = crept || std::abs(r.velocity_deg_s[1]) > 10;
+    return false;
+  }));
+  EXPECT_TRUE(crept);
+  EXPECT_NEAR(performer.latest().setpoint_deg[1], 30, 1.5);
+  EXPECT_TRUE(soon([&] { return session.status().frames_acknowledged > 10; }));
+
+  session.stop();
+  ASSERT_TRUE(soon([&] { return performer.latest().mode == Mode::rehearse && session.status().state == link::State::ready; }));
+  const auto sent = session.status().frames_sent;
+  const auto ticks = performer.latest().lateness.ticks;
+  ASSERT_TRUE(soon([&] { return performer.latest().lateness.ticks > ticks + 20; }));
+  EXPECT_EQ(session.status().frames_sent, sent);
+}
+
+}  // namespace
+}  // namespace mien::perform
