@@ -3,7 +3,7 @@
 #include <cubeb/cubeb.h>
 
 #include <algorithm>
-#include <string_view>
+#include <mutex>
 
 #include "sound/frames.hpp"
 #include "sound/renderer.hpp"
@@ -14,6 +14,9 @@ namespace {
 
 constexpr std::uint32_t kLeastLatency_frames = 960;  // 20 ms: less makes dropouts on a busy two-core machine
 constexpr std::int64_t kSlowAnswer_ns = 1'000'000;
+
+/// Held while a context is made, used for listing, or given back: two threads that do so at once hang, and sometimes crash.
+std::mutex one_at_a_time;
 
 show::Finding no_device(std::string what) {
   return {show::Severity::warning, "", "sound", std::move(what),
@@ -33,7 +36,8 @@ struct Output::Callbacks {
 };
 
 show::Result<std::unique_ptr<Output>> Output::open(Renderer& renderer) {
-  std::unique_ptr<Output> output(new Output(renderer));
+  std::unique_ptr<Output> output(new Output(renderer));  // before the lock, which its destructor takes too
+  const std::lock_guard lock(one_at_a_time);
   if (cubeb_init(&output->context_, "Mien", nullptr) != CUBEB_OK) {
     output->context_ = nullptr;
     return no_device("no sound system answers on this machine");
@@ -54,6 +58,7 @@ show::Result<std::unique_ptr<Output>> Output::open(Renderer& renderer) {
 }
 
 Output::~Output() {
+  const std::lock_guard lock(one_at_a_time);
   if (stream_) {
     cubeb_stream_stop(stream_);
     cubeb_stream_destroy(stream_);
@@ -75,6 +80,7 @@ std::optional<Output::Position> Output::position() {
 }
 
 std::vector<std::string> list_output_devices() {
+  const std::lock_guard lock(one_at_a_time);
   std::vector<std::string> names;
   cubeb* context = nullptr;
   if (cubeb_init(&context, "Mien", nullptr) != CUBEB_OK) return names;

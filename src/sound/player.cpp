@@ -125,9 +125,8 @@ void Player::Core::keep() {
       if (look_at_ns != std::numeric_limits<std::int64_t>::max()) look_at_ns = threads::steady_ns() + kLookAgainAfter_ns;
     }
     if (output && output->failed()) {
-      silent.store(true);
-      output.reset();
       say(finding("the sound device or its server went away", "The show plays on silently; once the device is back, press play again"));
+      output.reset();
       look_at_ns = threads::steady_ns() + kLookAgainAfter_ns;
     }
     if (output) watch(*output);
