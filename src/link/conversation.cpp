@@ -13,7 +13,10 @@ constexpr std::int64_t kAnswer_us = 150'000;         ///< a request without an a
 constexpr std::int64_t kAgain_us = 500'000;          ///< after a refusal, and to look again at a board that does not fit
 constexpr std::int64_t kPatience_us = 600'000;       ///< silence at the start that is worth a word
 constexpr std::int64_t kRefusalShown_us = 3'000'000;
-constexpr int kUnansweredIsGone = 8;
+// Both have to be true: time alone would blame a board for our own thread having slept, heartbeats alone come faster at first.
+// Not sooner, for boards hold by themselves meanwhile, and a computer that is busy for a moment should not cost a performance.
+constexpr int kUnansweredIsGone = 6;
+constexpr std::int64_t kSilenceIsGone_us = 600'000;
 
 std::int64_t us(std::int64_t ns) noexcept { return ns / 1000; }
 
@@ -115,6 +118,7 @@ void Conversation::handle(wire::Bytes packet, std::int64_t now_us) {
     return;
   }
   peer->unanswered = 0;
+  peer->heard_at_us = now_us;
 }
 
 void Conversation::hear(Peer& peer, const wire::Description& said, std::int64_t now_us) {
@@ -126,6 +130,10 @@ void Conversation::hear(Peer& peer, const wire::Description& said, std::int64_t 
 }
 
 void Conversation::hear(Peer& peer, const wire::Acknowledgement& said, std::int64_t now_us) {
+  if (peer.configured() && said.state == wire::State::unconfigured) {
+    peer.forget();  // it restarted: even its clock is another one
+    return;
+  }
   peer.state = said.state;
   peer.counters = said.counters;
   peer.latched.see(said.counters.latched);
@@ -149,11 +157,13 @@ void Conversation::hear(Peer& peer, const wire::StateReport& said) {
 }
 
 void Conversation::hear(Peer& peer, const wire::Refusal& said, std::int64_t now_us) {
-  const bool mine = peer.asked && said.token == peer.token;
-  if (mine) {
+  if (peer.configured() && said.reason == wire::Reason::not_configured) {
+    peer.forget();  // it restarted
+    return;
+  }
+  if (peer.asked && said.token == peer.token) {
     peer.asked.reset();
     peer.quiet_until_us = now_us + kAgain_us;
-    if (said.reason == wire::Reason::not_configured) peer.state = wire::State::unconfigured;
   }
   peer.refused_at_us = now_us;
   peer.refusal = finding(place_of(peer), std::string("It refuses '") + wire::name(static_cast<Type>(said.of)) + "', for it says '" +
@@ -277,8 +287,10 @@ bool Conversation::armed() const noexcept {
   return goal_ == Goal::arm && configured() && std::all_of(peers_.begin(), peers_.end(), [](const Peer& p) { return p.armed(); });
 }
 
-const Peer* Conversation::gone_quiet() const noexcept {
-  const auto found = std::find_if(peers_.begin(), peers_.end(), [](const Peer& p) { return p.unanswered >= kUnansweredIsGone; });
+const Peer* Conversation::gone_quiet(std::int64_t now_ns) const noexcept {
+  const auto found = std::find_if(peers_.begin(), peers_.end(), [&](const Peer& p) {
+    return p.unanswered >= kUnansweredIsGone && us(now_ns) - p.heard_at_us >= kSilenceIsGone_us;
+  });
   return found == peers_.end() ? nullptr : &*found;
 }
 

@@ -41,7 +41,7 @@ class Conversation {
   bool configured() const noexcept;  ///< every board of the rig answered, fits, and knows its limits
   bool silent() const noexcept;      ///< no board drives an output or was just told something that changes that
   bool armed() const noexcept;       ///< the goal is reached: every board armed, and its pulses known
-  const Peer* gone_quiet() const noexcept;  ///< the first board that left several heartbeats in a row unanswered
+  const Peer* gone_quiet(std::int64_t now_ns) const noexcept;  ///< the first board that left several heartbeats unanswered
   /// Where outputs are, by the rig's actuator index; rest where a board does not know.
   std::array<std::uint16_t, show::kMaxActuators> pulses() const;
 

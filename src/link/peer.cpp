@@ -74,6 +74,7 @@ Peer peer_of(const show::Rig& rig, const show::Board& board) {
 }  // namespace
 
 std::uint32_t slew_for(const show::Actuator& a, int tick_hz) noexcept {
+  if (!(a.velocity_deg_s > 0)) return 0;  // which no board accepts
   constexpr double kLatchStep_s = 0.0012;  // boards step a thousand times a second; a fifth more for their clocks
   const double tick_s = 1.0 / std::clamp(tick_hz, 1, 400);  // faster ticks would leave nothing of the tick
   const double units_per_deg = std::abs((a.pulse_max_us - a.pulse_min_us) / (a.max_deg - a.min_deg)) * wire::kUnitsPerUs;
@@ -129,7 +130,7 @@ std::optional<wire::Type> Peer::want(Goal goal, std::int64_t now_us) const {
       return Type::clock;
   }
   if (goal != Goal::arm || !clock_told_us) return std::nullopt;
-  if (!armed_by_us) return Type::arm;
+  if (!armed_by_us || !wire::armed(state)) return Type::arm;
   if (!reported) return Type::query;
   return std::nullopt;
 }

@@ -60,6 +60,7 @@ struct Peer {
   std::uint8_t token = 0;
   std::int64_t asked_at_us = 0, next_heartbeat_us = 0, quiet_until_us = 0;
   int unanswered = 0;  ///< heartbeats in a row
+  std::int64_t heard_at_us = 0;
   std::optional<show::Finding> refusal;  ///< the newest
   std::int64_t refused_at_us = 0;
   RunningTotal latched, refused;  ///< over the whole session

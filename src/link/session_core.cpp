@@ -170,7 +170,7 @@ void Session::Core::read() {
 void Session::Core::follow() {
   if (port_ && port_->lost()) {
     lose(*port_->lost());
-  } else if (const Peer* quiet = port_ ? conversation_.gone_quiet() : nullptr) {
+  } else if (const Peer* quiet = port_ ? conversation_.gone_quiet(now_ns_) : nullptr) {
     lose({show::Severity::error, port_text_, "board " + quiet->name, "It stopped answering",
           "Check its supply and cable; the port is opened again by itself"});
   }

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <cmath>
 #include <cstdint>
 #include <filesystem>
 #include <span>
@@ -16,6 +17,7 @@
 #include <vector>
 
 #include "link/port.hpp"
+#include "link/session.hpp"
 #include "show/rig.hpp"
 
 namespace mien::test {
@@ -105,6 +107,36 @@ inline std::vector<std::uint8_t> read_from(int handle, std::size_t count) {
     return all.size() >= count;
   });
   return all;
+}
+
+/// Two boards and three actuators. "jaw" is board 0, output 2; "brow" and "lid" are board 1, outputs 0 and 5.
+inline show::Rig small_rig() {
+  show::Rig rig;
+  rig.name = "bench";
+  rig.watchdog = {150, 400, 2000};
+  rig.boards = {{"lower", 0, 16, {}}, {"upper", 1, 16, {}}};
+  show::Actuator jaw;
+  jaw.name = "jaw";
+  jaw.board = "lower";
+  jaw.output = 2;
+  jaw.rest_deg = -30;
+  show::Actuator brow = jaw, lid = jaw;
+  brow.name = "brow";
+  brow.board = "upper";
+  brow.output = 0;
+  brow.rest_deg = 0;
+  lid.name = "lid";
+  lid.board = "upper";
+  lid.output = 5;
+  lid.rest_deg = 10;
+  lid.reversed = true;
+  rig.actuators = {jaw, brow, lid};
+  return rig;
+}
+
+/// The pulse in wire units that puts an actuator of the rig at an angle.
+inline std::uint16_t pulse_at(const show::Rig& rig, std::size_t actuator, double deg) {
+  return static_cast<std::uint16_t>(std::lround(show::pulse_us(rig.actuators[actuator], deg) * link::kPulseUnitsPerUs));
 }
 
 }  // namespace mien::test
