@@ -24,6 +24,16 @@ std::uint8_t lowest_bit(unsigned mask) noexcept {
   return n;
 }
 
+Setpoints setpoints(std::uint16_t sequence, std::uint32_t latch_us, const wire::Block* mine) noexcept {
+  Setpoints s;
+  s.sequence = sequence;
+  s.latch_us = latch_us;
+  if (mine == nullptr) return s;
+  s.mask = mine->mask;
+  for (int n = 0; n < wire::kMaxOutputs; ++n) s.pulse[n] = mine->pulse[n];
+  return s;
+}
+
 constexpr std::uint32_t us(std::uint16_t ms) noexcept { return ms * 1000u; }
 
 }  // namespace
@@ -132,15 +142,9 @@ Verdict Drive::offer(std::uint16_t sequence, std::uint32_t latch_us, const wire:
     return {};
   }
   accrue_until(now_us);
-  Setpoints frame;
-  frame.sequence = sequence;
-  frame.latch_us = clock_known_ ? latch_us - clock_offset_us_ : now_us;
+  const Setpoints frame = setpoints(sequence, clock_known_ ? latch_us - clock_offset_us_ : now_us, mine);
   if (difference_us(frame.latch_us, now_us) > kFarthestAhead_us) return {Reason::bad_time};
   if (queue_.full()) return {Reason::queue_full};
-  if (mine != nullptr) {
-    frame.mask = mine->mask;
-    for (int n = 0; n < wire::kMaxOutputs; ++n) frame.pulse[n] = mine->pulse[n];
-  }
   queue_.push(frame);
   heard_sequence_ = sequence;
   sequence_known_ = true;

@@ -10,7 +10,7 @@ constexpr std::size_t kLimitsSize = 11;
 
 /// A packet under construction: head first, then the fields, then seal().
 struct Packet {
-  std::uint8_t room[kMaxPacket];
+  std::uint8_t room[kMaxPacket] = {};
   Writer to{room, kMaxPacket};
 
   explicit Packet(Type type) noexcept { to.u8(kVersion), to.u8(static_cast<unsigned>(type)); }
