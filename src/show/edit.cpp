@@ -30,7 +30,8 @@ std::vector<Place> places(const Show& show, std::span<const KeyRef> keys) {
     if (channel == show.channels.size()) continue;
     const auto& frames = show.channels[channel]->keys;
     const auto at = std::lower_bound(frames.begin(), frames.end(), Keyframe{key.time}, earlier);
-    if (at != frames.end() && at->time == key.time) found.push_back({channel, static_cast<std::size_t>(at - frames.begin())});
+    if (at != frames.end() && at->time == key.time)
+      found.push_back({channel, static_cast<std::size_t>(at - frames.begin())});
   }
   return found;
 }
@@ -103,7 +104,8 @@ Show with_key(const Show& show, const std::string& control, const Keyframe& key)
 }
 
 Show without_keys(const Show& show, std::span<const KeyRef> keys) {
-  return edited(show, places(show, keys), [](Channel& channel, std::span<const Place> named) { extract(channel.keys, named); });
+  return edited(show, places(show, keys),
+                [](Channel& channel, std::span<const Place> named) { extract(channel.keys, named); });
 }
 
 Show with_keys_moved(const Show& show, std::span<const KeyRef> keys, Time dt, double dv, std::vector<KeyRef>* moved) {
@@ -112,7 +114,8 @@ Show with_keys_moved(const Show& show, std::span<const KeyRef> keys, Time dt, do
   if (named.empty()) return show;
   dt = room_for(show, named, dt);
   if (moved) {
-    for (const Place& p : named) moved->push_back({show.channels[p.channel]->control, show.channels[p.channel]->keys[p.key].time + dt});
+    for (const Place& p : named)
+      moved->push_back({show.channels[p.channel]->control, show.channels[p.channel]->keys[p.key].time + dt});
   }
   return edited(show, named, [&](Channel& channel, std::span<const Place> places_here) {
     auto taken = extract(channel.keys, places_here);
@@ -162,7 +165,8 @@ Show with_pasted(const Show& show, const KeyBundle& bundle, Time at, std::vector
     }
     if (keys.empty()) continue;
     std::stable_sort(keys.begin(), keys.end(), earlier);
-    keys.erase(std::unique(keys.begin(), keys.end(), [](const auto& a, const auto& b) { return a.time == b.time; }), keys.end());
+    keys.erase(std::unique(keys.begin(), keys.end(), [](const auto& a, const auto& b) { return a.time == b.time; }),
+               keys.end());
     put(result, strand.control, keys);
     if (pasted) {
       for (const Keyframe& key : keys) pasted->push_back({strand.control, key.time});

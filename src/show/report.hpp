@@ -47,7 +47,8 @@ std::vector<std::string> names_of(const std::vector<Part>& parts) {
 }
 
 /// "Did you mean ...?" or, where nothing is known, how to make the thing.
-inline std::string cure_for_unknown(const std::string& name, std::span<const std::string> known, const std::string& where_none) {
+inline std::string cure_for_unknown(const std::string& name, std::span<const std::string> known,
+                                    const std::string& where_none) {
   const std::string hint = suggestion(name, known);
   return hint.empty() ? where_none : hint;
 }

@@ -10,7 +10,7 @@ namespace {
 
 constexpr std::int64_t kSecond = 1'000'000'000;
 constexpr std::int64_t kFarthestSeconds = 9'000'000'000;  // the reach of from_seconds()
-constexpr std::size_t kLongestCompared = 64;  // longer names are not worth a quadratic comparison
+constexpr std::size_t kLongestCompared = 64;              // longer names are not worth a quadratic comparison
 
 char lower(char c) noexcept { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 
@@ -48,7 +48,8 @@ std::optional<Time> parse_plain_seconds(std::string_view text) noexcept {
   std::int64_t ns = seconds * kSecond;
   if (i < text.size()) {
     if (text[i++] != '.' || i == text.size()) return std::nullopt;
-    for (std::int64_t unit = kSecond; i < text.size() && is_digit(text[i]) && unit > 1; ++i) ns += (text[i] - '0') * (unit /= 10);
+    for (std::int64_t unit = kSecond; i < text.size() && is_digit(text[i]) && unit > 1; ++i)
+      ns += (text[i] - '0') * (unit /= 10);
     if (i < text.size()) return std::nullopt;
   }
   return Time{negative ? -ns : ns};
@@ -112,7 +113,8 @@ std::string suggestion(std::string_view name, std::span<const std::string> candi
   if (best) return "Did you mean '" + *best + "'?";
   constexpr std::size_t kListed = 8;
   std::string text = "Known:";
-  for (std::size_t i = 0; i < std::min(kListed, candidates.size()); ++i) text += (i ? ", '" : " '") + candidates[i] + "'";
+  for (std::size_t i = 0; i < std::min(kListed, candidates.size()); ++i)
+    text += (i ? ", '" : " '") + candidates[i] + "'";
   return text + (candidates.size() > kListed ? ", ..." : "");
 }
 

@@ -17,7 +17,8 @@ constexpr double kRestTolerance_deg = 1;
 constexpr double kWatchdogLongest_ms = 60'000;
 
 bool has_control_character(const std::string& text) noexcept {
-  return std::any_of(text.begin(), text.end(), [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; });
+  return std::any_of(text.begin(), text.end(),
+                     [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; });
 }
 
 bool known(const std::vector<std::string>& names, const std::string& name) noexcept {
@@ -27,8 +28,12 @@ bool known(const std::vector<std::string>& names, const std::string& name) noexc
 class RigCheck {
  public:
   RigCheck(const Rig& rig, const std::string& file)
-      : rig_(rig), groups_(names_of(rig.groups)), boards_(names_of(rig.boards)), actuators_(names_of(rig.actuators)),
-        controls_(names_of(rig.controls)), report_(file) {}
+      : rig_(rig),
+        groups_(names_of(rig.groups)),
+        boards_(names_of(rig.boards)),
+        actuators_(names_of(rig.actuators)),
+        controls_(names_of(rig.controls)),
+        report_(file) {}
 
   Findings findings() && {
     rig_itself();
@@ -38,9 +43,11 @@ class RigCheck {
     names("control", controls_, "");
     for (std::size_t i = 0; i < rig_.boards.size(); ++i) board(rig_.boards[i], titled("board", rig_.boards[i].name, i));
     addresses();
-    for (std::size_t i = 0; i < rig_.actuators.size(); ++i) actuator(rig_.actuators[i], titled("actuator", rig_.actuators[i].name, i));
+    for (std::size_t i = 0; i < rig_.actuators.size(); ++i)
+      actuator(rig_.actuators[i], titled("actuator", rig_.actuators[i].name, i));
     shared_outputs();
-    for (std::size_t i = 0; i < rig_.controls.size(); ++i) control(rig_.controls[i], titled("control", rig_.controls[i].name, i));
+    for (std::size_t i = 0; i < rig_.controls.size(); ++i)
+      control(rig_.controls[i], titled("control", rig_.controls[i].name, i));
     for (std::size_t i = 0; i < rig_.mappings.size(); ++i) mapping(rig_.mappings[i], mapping_title(i));
     every_actuator_mapped_once();
     roles_once();
@@ -57,7 +64,8 @@ class RigCheck {
 
   void positive(const std::string& place, double value, const std::string& unit) {
     if (usable(place, value) && value <= 0) {
-      report_.error(place, "is " + number_text(value) + " " + unit, "Give a limit above zero: without one nothing could move safely.");
+      report_.error(place, "is " + number_text(value) + " " + unit,
+                    "Give a limit above zero: without one nothing could move safely.");
     }
   }
 
@@ -74,12 +82,15 @@ class RigCheck {
 
   void rig_itself() {
     if (rig_.name.empty()) report_.warning("name", "the rig has no name", "Give it one.");
-    if (has_control_character(rig_.name)) report_.error("name", "has a control character in it", "Type the name again.");
-    if (rig_.actuators.empty()) report_.warning("actuators", "the rig has no actuators, so nothing will move", "Add the head's servos.");
+    if (has_control_character(rig_.name))
+      report_.error("name", "has a control character in it", "Type the name again.");
+    if (rig_.actuators.empty())
+      report_.warning("actuators", "the rig has no actuators, so nothing will move", "Add the head's servos.");
     within("tick_hz", rig_.tick_hz, 10, 1000, "Give 10 to 1000 ticks a second; 100 is usual.");
     within("latch_lead_ms", rig_.latch_lead_ms, 0, 500, "Give 0 to 500 ms; 20 is usual.");
     if (!(rig_.creep_share > 0 && rig_.creep_share <= 1)) {
-      report_.error("creep_share", "is " + number_text(rig_.creep_share), "Give a share of the velocity limit above 0 and up to 1; 0.15 is usual.");
+      report_.error("creep_share", "is " + number_text(rig_.creep_share),
+                    "Give a share of the velocity limit above 0 and up to 1; 0.15 is usual.");
     }
     const std::string cure = "Give a time above 0 and up to 60000 ms.";
     for (const auto& [place, value] : {std::pair{"watchdog, hold_after_ms", rig_.watchdog.hold_after_ms},
@@ -97,7 +108,8 @@ class RigCheck {
     for (std::size_t i = 0; i < all.size(); ++i) {
       const std::string place = owner + titled(kind, all[i], i);
       if (all[i].empty()) report_.error(place, "has no name", "Give it one: other parts refer to it by name.");
-      else if (has_control_character(all[i])) report_.error(place, "has a control character in its name", "Type the name again.");
+      else if (has_control_character(all[i]))
+        report_.error(place, "has a control character in its name", "Type the name again.");
       else if (!seen.insert(all[i]).second) {
         report_.error(place, "there is more than one " + kind + " of this name", "Rename one, and what refers to it.");
       }
@@ -105,13 +117,17 @@ class RigCheck {
   }
 
   void board(const Board& board, const std::string& title) {
-    within(title + ", outputs", board.outputs, 1, kMaxOutputsPerBoard, "Give 1 to " + std::to_string(kMaxOutputsPerBoard) + " outputs.");
+    within(title + ", outputs", board.outputs, 1, kMaxOutputsPerBoard,
+           "Give 1 to " + std::to_string(kMaxOutputsPerBoard) + " outputs.");
     names("rail", names_of(board.rails), title + ", ");
     for (std::size_t i = 0; i < board.rails.size(); ++i) {
       const double rating = board.rails[i].rating_a;
       const std::string place = title + ", " + titled("rail", board.rails[i].name, i) + ", rating_a";
-      if (usable(place, rating) && rating < 0) report_.error(place, "is " + number_text(rating) + " A", "Give the current that the supply is rated for.");
-      if (rating == 0) report_.warning(place, "the rail has no rating, so its load can't be judged", "Give the current that the supply is rated for.");
+      if (usable(place, rating) && rating < 0)
+        report_.error(place, "is " + number_text(rating) + " A", "Give the current that the supply is rated for.");
+      if (rating == 0)
+        report_.warning(place, "the rail has no rating, so its load can't be judged",
+                        "Give the current that the supply is rated for.");
     }
   }
 
@@ -123,27 +139,36 @@ class RigCheck {
       const std::string place = titled("board", board.name, i) + ", address";
       const auto [other, fresh] = taken.emplace(board.address, board.name);
       if (!fresh) {
-        report_.error(place, "is " + std::to_string(board.address) + ", which board " + quoted(other->second) + " has already",
+        report_.error(place,
+                      "is " + std::to_string(board.address) + ", which board " + quoted(other->second) + " has already",
                       "Number the boards 0 to " + std::to_string(boards - 1) + ", each once.");
       } else if (board.address < 0 || board.address >= boards) {
-        report_.error(place, "is " + std::to_string(board.address) + ", but " + counted(rig_.boards.size(), "board has address", "boards have addresses") +
-                      " 0" + (boards > 1 ? " to " + std::to_string(boards - 1) : ""), "Number the boards without a gap; 0 is the one on the cable.");
+        report_.error(place,
+                      "is " + std::to_string(board.address) + ", but " +
+                          counted(rig_.boards.size(), "board has address", "boards have addresses") + " 0" +
+                          (boards > 1 ? " to " + std::to_string(boards - 1) : ""),
+                      "Number the boards without a gap; 0 is the one on the cable.");
       }
     }
   }
 
   const Board* find_board(const std::string& name) const noexcept {
-    const auto found = std::find_if(rig_.boards.begin(), rig_.boards.end(), [&](const Board& b) { return b.name == name; });
+    const auto found =
+        std::find_if(rig_.boards.begin(), rig_.boards.end(), [&](const Board& b) { return b.name == name; });
     return found == rig_.boards.end() ? nullptr : &*found;
   }
 
   void group_of(const std::string& group, const std::string& title) {
-    if (group.empty()) report_.warning(title + ", group", "has no group", "Name one of the rig's groups, so that it is shown with its neighbours.");
+    if (group.empty())
+      report_.warning(title + ", group", "has no group",
+                      "Name one of the rig's groups, so that it is shown with its neighbours.");
     else unknown(groups_, "group", group, title + ", group", "Add the group to the rig's groups.");
   }
 
-  void unknown(const std::vector<std::string>& all, const std::string& kind, const std::string& name, const std::string& place, const std::string& where_none) {
-    if (!known(all, name)) report_.error(place, "there is no " + kind + " " + quoted(name), cure_for_unknown(name, all, where_none));
+  void unknown(const std::vector<std::string>& all, const std::string& kind, const std::string& name,
+               const std::string& place, const std::string& where_none) {
+    if (!known(all, name))
+      report_.error(place, "there is no " + kind + " " + quoted(name), cure_for_unknown(name, all, where_none));
   }
 
   void actuator(const Actuator& a, const std::string& title) {
@@ -151,13 +176,17 @@ class RigCheck {
     unknown(boards_, "board", a.board, title + ", board", "Add the board to the rig's boards.");
     if (const Board* board = find_board(a.board)) {
       if (a.output < 0 || a.output >= board->outputs) {
-        report_.error(title + ", output", "is " + std::to_string(a.output) + ", but board " + quoted(board->name) + " has outputs 0 to " +
-                      std::to_string(board->outputs - 1), "Give the output that its servo is plugged into.");
+        report_.error(title + ", output",
+                      "is " + std::to_string(a.output) + ", but board " + quoted(board->name) + " has outputs 0 to " +
+                          std::to_string(board->outputs - 1),
+                      "Give the output that its servo is plugged into.");
       }
       if (!a.rail.empty()) {
-        unknown(names_of(board->rails), "rail", a.rail, title + ", rail", "Add the rail to board " + quoted(board->name) + ".");
+        unknown(names_of(board->rails), "rail", a.rail, title + ", rail",
+                "Add the rail to board " + quoted(board->name) + ".");
       } else if (!board->rails.empty()) {
-        report_.warning(title + ", rail", "has no rail, so its load is counted nowhere", "Name the rail that feeds its servo.");
+        report_.warning(title + ", rail", "has no rail, so its load is counted nowhere",
+                        "Name the rail that feeds its servo.");
       }
     }
     travel(a, title);
@@ -167,27 +196,34 @@ class RigCheck {
   }
 
   void travel(const Actuator& a, const std::string& title) {
-    const bool numbers = usable(title + ", min_deg", a.min_deg) & usable(title + ", max_deg", a.max_deg) & usable(title + ", rest_deg", a.rest_deg);
+    const bool numbers = usable(title + ", min_deg", a.min_deg) & usable(title + ", max_deg", a.max_deg) &
+                         usable(title + ", rest_deg", a.rest_deg);
     if (!numbers) return;
     const std::string range = number_text(a.min_deg) + " to " + number_text(a.max_deg) + " deg";
     if (a.min_deg >= a.max_deg) {
       report_.error(title + ", min_deg", "travel from " + range + " is empty or upside down",
                     "Make min_deg the lesser; a servo that turns the other way is 'reversed'.");
     } else if (a.rest_deg < a.min_deg || a.rest_deg > a.max_deg) {
-      report_.error(title + ", rest_deg", "is " + number_text(a.rest_deg) + " deg, outside the travel of " + range, "Give a rest inside the travel.");
+      report_.error(title + ", rest_deg", "is " + number_text(a.rest_deg) + " deg, outside the travel of " + range,
+                    "Give a rest inside the travel.");
     }
   }
 
   void pulses(const Actuator& a, const std::string& title) {
-    const bool numbers = usable(title + ", pulse_min_us", a.pulse_min_us) & usable(title + ", pulse_max_us", a.pulse_max_us);
+    const bool numbers =
+        usable(title + ", pulse_min_us", a.pulse_min_us) & usable(title + ", pulse_max_us", a.pulse_max_us);
     if (!numbers) return;
     if (a.pulse_min_us >= a.pulse_max_us) {
-      report_.error(title + ", pulse_min_us", "pulses from " + number_text(a.pulse_min_us) + " to " + number_text(a.pulse_max_us) + " us are an empty range or upside down",
+      report_.error(title + ", pulse_min_us",
+                    "pulses from " + number_text(a.pulse_min_us) + " to " + number_text(a.pulse_max_us) +
+                        " us are an empty range or upside down",
                     "Make pulse_min_us the lesser; a servo that turns the other way is 'reversed'.");
     }
-    for (const auto& [field, value] : {std::pair{", pulse_min_us", a.pulse_min_us}, std::pair{", pulse_max_us", a.pulse_max_us}}) {
+    for (const auto& [field, value] :
+         {std::pair{", pulse_min_us", a.pulse_min_us}, std::pair{", pulse_max_us", a.pulse_max_us}}) {
       if (value < kPulseLowest_us || value > kPulseHighest_us) {
-        report_.error(title + field, "is " + number_text(value) + " us, which no servo takes", "Give 400 to 2600 us; 1000 to 2000 suits most servos.");
+        report_.error(title + field, "is " + number_text(value) + " us, which no servo takes",
+                      "Give 400 to 2600 us; 1000 to 2000 suits most servos.");
       }
     }
   }
@@ -198,7 +234,9 @@ class RigCheck {
       const Actuator& a = rig_.actuators[i];
       const auto [other, fresh] = taken.emplace(std::pair{a.board, a.output}, titled("actuator", a.name, i));
       if (!fresh) {
-        report_.error(titled("actuator", a.name, i) + ", output", "output " + std::to_string(a.output) + " of board " + quoted(a.board) + " drives " + other->second + " already",
+        report_.error(titled("actuator", a.name, i) + ", output",
+                      "output " + std::to_string(a.output) + " of board " + quoted(a.board) + " drives " +
+                          other->second + " already",
                       "Give each actuator an output of its own.");
       }
     }
@@ -206,12 +244,15 @@ class RigCheck {
 
   void control(const Control& c, const std::string& title) {
     group_of(c.group, title);
-    const bool numbers = usable(title + ", min", c.min) & usable(title + ", max", c.max) & usable(title + ", rest", c.rest);
+    const bool numbers =
+        usable(title + ", min", c.min) & usable(title + ", max", c.max) & usable(title + ", rest", c.rest);
     if (!numbers) return;
     const std::string range = number_text(c.min) + " to " + number_text(c.max);
-    if (c.min >= c.max) report_.error(title + ", min", "the range " + range + " is empty or upside down", "Make min the lesser.");
+    if (c.min >= c.max)
+      report_.error(title + ", min", "the range " + range + " is empty or upside down", "Make min the lesser.");
     else if (c.rest < c.min || c.rest > c.max) {
-      report_.error(title + ", rest", "is " + number_text(c.rest) + ", outside the range " + range, "Give a rest inside the range.");
+      report_.error(title + ", rest", "is " + number_text(c.rest) + ", outside the range " + range,
+                    "Give a rest inside the range.");
     }
   }
 
@@ -221,20 +262,25 @@ class RigCheck {
   }
 
   void mapping(const Mapping& m, const std::string& title) {
-    for (const std::string& name : m.actuators) unknown(actuators_, "actuator", name, title, "Add the actuator to the rig's actuators.");
+    for (const std::string& name : m.actuators)
+      unknown(actuators_, "actuator", name, title, "Add the actuator to the rig's actuators.");
     if (m.axes.size() != m.actuators.size() || m.axes.empty() || m.axes.size() > 2) {
-      report_.error(title, counted(m.axes.size(), "axis", "axes") + " for " + counted(m.actuators.size(), "actuator", "actuators"),
-                    "Give as many axes as actuators: one of each, or two for a linkage that couples two servos.");
+      report_.error(
+          title,
+          counted(m.axes.size(), "axis", "axes") + " for " + counted(m.actuators.size(), "actuator", "actuators"),
+          "Give as many axes as actuators: one of each, or two for a linkage that couples two servos.");
       return;
     }
-    for (std::size_t i = 0; i < m.axes.size(); ++i) axis(m.axes[i], m.actuators[i], title + ", axis " + std::to_string(i + 1) + " (counted from 1)");
+    for (std::size_t i = 0; i < m.axes.size(); ++i)
+      axis(m.axes[i], m.actuators[i], title + ", axis " + std::to_string(i + 1) + " (counted from 1)");
   }
 
   void axis(const Axis& axis, const std::string& actuator, const std::string& title) {
     if (!axis.role.empty() && !parse_role(axis.role)) {
       std::vector<std::string> roles;
       for (int r = 0; r < kRoleCount; ++r) roles.emplace_back(name(static_cast<Role>(r)));
-      report_.warning(title + ", role", quoted(axis.role) + " is no part of a face that the preview can draw", suggestion(axis.role, roles));
+      report_.warning(title + ", role", quoted(axis.role) + " is no part of a face that the preview can draw",
+                      suggestion(axis.role, roles));
     }
     if (axis.terms.size() > kMaxControls) {
       report_.error(title, counted(axis.terms.size(), "term", "terms"), "Name each control once at most.");
@@ -251,18 +297,23 @@ class RigCheck {
   }
 
   double rest_of(const std::string& control) const noexcept {
-    const auto found = std::find_if(rig_.controls.begin(), rig_.controls.end(), [&](const Control& c) { return c.name == control; });
+    const auto found =
+        std::find_if(rig_.controls.begin(), rig_.controls.end(), [&](const Control& c) { return c.name == control; });
     return found == rig_.controls.end() ? 0 : found->rest;
   }
 
   // x_deg: where the mapping puts the actuator with every control at rest.
   void rest_angle(double x_deg, const std::string& actuator, const std::string& title) {
-    const auto a = std::find_if(rig_.actuators.begin(), rig_.actuators.end(), [&](const Actuator& b) { return b.name == actuator; });
+    const auto a = std::find_if(rig_.actuators.begin(), rig_.actuators.end(),
+                                [&](const Actuator& b) { return b.name == actuator; });
     if (a == rig_.actuators.end() || !(a->min_deg < a->max_deg)) return;
-    const std::string what = "with every control at rest " + quoted(actuator) + " is sent to " + number_text(x_deg) + " deg, ";
+    const std::string what =
+        "with every control at rest " + quoted(actuator) + " is sent to " + number_text(x_deg) + " deg, ";
     const std::string cure = "Change the offset, the weights or the controls' rest.";
     if (x_deg < a->min_deg || x_deg > a->max_deg) {
-      report_.error(title, what + "outside its travel of " + number_text(a->min_deg) + " to " + number_text(a->max_deg) + " deg", cure);
+      report_.error(
+          title, what + "outside its travel of " + number_text(a->min_deg) + " to " + number_text(a->max_deg) + " deg",
+          cure);
     } else if (std::abs(x_deg - a->rest_deg) > kRestTolerance_deg) {
       report_.warning(title, what + "but its rest_deg is " + number_text(a->rest_deg), cure);
     }
@@ -277,7 +328,9 @@ class RigCheck {
       const std::string place = titled("actuator", rig_.actuators[i].name, i);
       const int mapped = times[rig_.actuators[i].name];
       if (mapped == 0) report_.error(place, "no mapping drives it", "Add a mapping for it.");
-      if (mapped > 1) report_.error(place, counted(static_cast<std::size_t>(mapped), "mapping drives it", "mappings drive it"), "Keep one of them.");
+      if (mapped > 1)
+        report_.error(place, counted(static_cast<std::size_t>(mapped), "mapping drives it", "mappings drive it"),
+                      "Keep one of them.");
     }
   }
 
@@ -286,7 +339,9 @@ class RigCheck {
     for (std::size_t i = 0; i < rig_.mappings.size(); ++i) {
       for (const Axis& axis : rig_.mappings[i].axes) {
         if (axis.role.empty() || seen.insert(axis.role).second) continue;
-        report_.warning(mapping_title(i) + ", role", quoted(axis.role) + " is moved by another axis too; the preview draws one of them", "Give each role to one axis.");
+        report_.warning(mapping_title(i) + ", role",
+                        quoted(axis.role) + " is moved by another axis too; the preview draws one of them",
+                        "Give each role to one axis.");
       }
     }
   }

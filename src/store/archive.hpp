@@ -17,7 +17,9 @@ struct Broken {
   std::string place, what;
   std::string cure = "Mend it, or take the file from a backup.";
 
-  void is_within(const std::string& outer) { place = place.empty() || outer.empty() ? outer + place : outer + ", " + place; }
+  void is_within(const std::string& outer) {
+    place = place.empty() || outer.empty() ? outer + place : outer + ", " + place;
+  }
 };
 
 inline constexpr std::size_t kMostListed = 1'000'000;  ///< elements of one list
@@ -81,14 +83,17 @@ template <class T>
 void load(cereal::JSONInputArchive& archive, List<T>& list) {
   cereal::size_type size = 0;
   archive(cereal::make_size_tag(size));
-  if (size > kMostListed) throw Broken{"", "has " + std::to_string(size) + " elements, more than any show or rig", "Check that it is the file you meant."};
+  if (size > kMostListed)
+    throw Broken{"", "has " + std::to_string(size) + " elements, more than any show or rig",
+                 "Check that it is the file you meant."};
   list.elements.resize(static_cast<std::size_t>(size));
   for (std::size_t i = 0; i < list.elements.size(); ++i) {
     T& element = list.elements[i];
     try {
       reading("", kind_of<T>(), [&] { archive(element); });
     } catch (Broken& broken) {
-      broken.is_within(label(list.singular, element, i));  // only now, since the element has its name only if it was read so far
+      broken.is_within(
+          label(list.singular, element, i));  // only now, since the element has its name only if it was read so far
       throw;
     }
   }

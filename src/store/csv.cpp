@@ -62,7 +62,10 @@ class Records {
       if (text_[at_] == '\n') ++next_line_;
       if (text_[at_] != '"') text += text_[at_];
       else if (at_ + 1 < text_.size() && text_[at_ + 1] == '"') text += text_[at_++];
-      else { ++at_; return; }
+      else {
+        ++at_;
+        return;
+      }
     }
     open_quote_ = true;
   }
@@ -91,9 +94,7 @@ class Import {
       header(records);
       while (records.next()) row(records);
       return finish();
-    } catch (Finding& problem) {
-      return std::move(problem);
-    }
+    } catch (Finding& problem) { return std::move(problem); }
   }
 
  private:
@@ -114,19 +115,24 @@ class Import {
     const std::size_t line = records.line();
     if (records.open_quote()) fail(line, "a quote that opens here is never closed", "Close it with a second \".");
     if (fields.size() != kColumns) {
-      fail(line, "there are " + std::to_string(fields.size()) + " fields, not " + std::to_string(kColumns), "Give " + std::string(kHeader) + "; put quotes around a name with a comma.");
+      fail(line, "there are " + std::to_string(fields.size()) + " fields, not " + std::to_string(kColumns),
+           "Give " + std::string(kHeader) + "; put quotes around a name with a comma.");
     }
     if (std::find(controls_.begin(), controls_.end(), fields[0]) == controls_.end()) {
       const std::string hint = show::suggestion(fields[0], controls_);
-      fail(line, "the rig has no control '" + shown(fields[0]) + "'", hint.empty() ? "Add the control to the rig." : hint);
+      fail(line, "the rig has no control '" + shown(fields[0]) + "'",
+           hint.empty() ? "Add the control to the rig." : hint);
     }
     const auto time = show::parse_seconds(fields[1]);
-    if (!time || *time < show::Time{0}) fail(line, "'" + shown(fields[1]) + "' is not a time", "Give seconds from the show's start, as in 1.25.");
+    if (!time || *time < show::Time{0})
+      fail(line, "'" + shown(fields[1]) + "' is not a time", "Give seconds from the show's start, as in 1.25.");
     const auto value = show::parse_number(fields[2]);
     if (!value) fail(line, "'" + shown(fields[2]) + "' is not a finite number", "Give the control's value, as in 0.8.");
     const auto easing = show::parse_easing(fields[3]);
     if (!easing) {
-      fail(line, "'" + shown(fields[3]) + "' is not an easing", "Give hold, linear, smooth, ease, ease-in, ease-out, ease-in-out or bezier(x1 y1 x2 y2) with x1 and x2 between 0 and 1.");
+      fail(line, "'" + shown(fields[3]) + "' is not an easing",
+           "Give hold, linear, smooth, ease, ease-in, ease-out, ease-in-out or bezier(x1 y1 x2 y2) with x1 and x2 "
+           "between 0 and 1.");
     }
     rows_of(fields[0]).push_back({{*time, *value, *easing}, line});
   }
@@ -145,7 +151,10 @@ class Import {
       auto channel = std::make_shared<show::Channel>(show::Channel{control, {}});
       for (std::size_t i = 0; i < rows.size(); ++i) {
         if (i > 0 && rows[i].key.time == rows[i - 1].key.time) {
-          fail(rows[i].line, "'" + shown(control) + "' has a key at " + show::seconds_text(rows[i].key.time) + " s on line " + std::to_string(rows[i - 1].line) + " already", "Delete one of them.");
+          fail(rows[i].line,
+               "'" + shown(control) + "' has a key at " + show::seconds_text(rows[i].key.time) + " s on line " +
+                   std::to_string(rows[i - 1].line) + " already",
+               "Delete one of them.");
         }
         channel->keys.push_back(rows[i].key);
       }
@@ -168,12 +177,15 @@ std::string export_keys(const show::Show& show) {
   for (const auto& channel : show.channels) {
     const std::string control = quoted(channel->control);
     for (const auto& key : channel->keys) {
-      text += control + ',' + show::seconds_text(key.time) + ',' + show::number_text(key.value) + ',' + show::to_text(key.easing) + '\n';
+      text += control + ',' + show::seconds_text(key.time) + ',' + show::number_text(key.value) + ',' +
+              show::to_text(key.easing) + '\n';
     }
   }
   return text;
 }
 
-show::Result<show::Show> import_keys(std::string_view text, const show::Rig& rig, const std::string& file) { return Import(rig, file).run(text); }
+show::Result<show::Show> import_keys(std::string_view text, const show::Rig& rig, const std::string& file) {
+  return Import(rig, file).run(text);
+}
 
 }  // namespace mien::store

@@ -43,7 +43,9 @@ std::string cure_for(int error) {
 class OpenFile {
  public:
   explicit OpenFile(int file) noexcept : file_(file) {}
-  ~OpenFile() { if (file_ >= 0) ::close(file_); }
+  ~OpenFile() {
+    if (file_ >= 0) ::close(file_);
+  }
   OpenFile(const OpenFile&) = delete;
   OpenFile& operator=(const OpenFile&) = delete;
   int get() const noexcept { return file_; }
@@ -75,7 +77,8 @@ class Replacement {
   std::optional<Finding> run(std::string_view bytes) {
     struct stat old {};
     const bool exists = ::stat(target_.c_str(), &old) == 0;
-    if (exists && !S_ISREG(old.st_mode)) return problem(target_, "is not a file that can be saved to", "Choose another name.");
+    if (exists && !S_ISREG(old.st_mode))
+      return problem(target_, "is not a file that can be saved to", "Choose another name.");
     if (exists && ::access(target_.c_str(), W_OK) != 0) return failed("can't be changed");
     if (!create()) return failed("can't write in folder '" + folder_ + "'");
     if (exists) keep_permissions(old);
@@ -85,7 +88,9 @@ class Replacement {
     if (disk_.rename(temporary_, target_) != 0) return failed("can't be put in place");
     temporary_.clear();
     if (disk_.sync_folder(folder_) != 0 && errno != EINVAL) {  // EINVAL: a file system that can't sync folders
-      return problem(target_, "is saved, but the disk does not confirm it (" + reason(errno) + "), so a power cut could undo it", "Save again, or somewhere else.");
+      return problem(target_,
+                     "is saved, but the disk does not confirm it (" + reason(errno) + "), so a power cut could undo it",
+                     "Save again, or somewhere else.");
     }
     return std::nullopt;
   }
@@ -125,7 +130,8 @@ class Replacement {
     const int error = errno;
     if (file_ >= 0) disk_.close(std::exchange(file_, -1));
     if (!temporary_.empty()) disk_.remove(temporary_);
-    return problem(target_, "is not saved: " + what + " (" + reason(error) + "); what was there before is unchanged", cure_for(error));
+    return problem(target_, "is not saved: " + what + " (" + reason(error) + "); what was there before is unchanged",
+                   cure_for(error));
   }
 
   Disk& disk_;
@@ -135,7 +141,9 @@ class Replacement {
 
 }  // namespace
 
-int Disk::create(const std::string& path, mode_t mode) { return ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode); }
+int Disk::create(const std::string& path, mode_t mode) {
+  return ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+}
 ssize_t Disk::write(int file, const char* data, std::size_t size) { return ::write(file, data, size); }
 int Disk::sync(int file) { return ::fsync(file); }
 int Disk::close(int file) { return ::close(file); }
@@ -168,7 +176,9 @@ show::Result<std::string> read_file(const std::filesystem::path& path, std::uint
   const auto size = static_cast<std::uintmax_t>(info.st_size);
   if (size == 0) return problem(file, "is empty (zero bytes)", "Take it from a backup.");
   if (size > limit_bytes) {
-    return problem(file, "has " + std::to_string(size >> 20) + " MB; more than " + std::to_string(limit_bytes >> 20) + " MB are not read",
+    return problem(file,
+                   "has " + std::to_string(size >> 20) + " MB; more than " + std::to_string(limit_bytes >> 20) +
+                       " MB are not read",
                    "Check that it is the file you meant.");
   }
   std::string bytes(size, '\0');
@@ -176,7 +186,8 @@ show::Result<std::string> read_file(const std::filesystem::path& path, std::uint
   while (filled < bytes.size()) {
     const ssize_t got = ::read(open.get(), bytes.data() + filled, bytes.size() - filled);
     if (got < 0 && errno == EINTR) continue;
-    if (got < 0) return problem(file, "can't be read (" + reason(errno) + ")", "Check the disk, or take the file from a backup.");
+    if (got < 0)
+      return problem(file, "can't be read (" + reason(errno) + ")", "Check the disk, or take the file from a backup.");
     if (got == 0) break;  // it was cut while we read; what it says then is up to the reader of its content
     filled += static_cast<std::size_t>(got);
   }
@@ -187,7 +198,8 @@ show::Result<std::string> read_file(const std::filesystem::path& path, std::uint
 std::optional<Finding> replace_file(const std::filesystem::path& path, std::string_view bytes, Disk& disk) {
   const auto target = followed(path);
   if (!target) return problem(path.string(), "is not saved: its symbolic links lead nowhere", cure_for(ELOOP));
-  if (target->filename().empty()) return problem(path.string(), "is not saved: it names a folder", "Name a file in it.");
+  if (target->filename().empty())
+    return problem(path.string(), "is not saved: it names a folder", "Name a file in it.");
   return Replacement(disk, target->string()).run(bytes);
 }
 

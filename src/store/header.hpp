@@ -1,6 +1,6 @@
 // What every file of ours begins with. Inside src/store.
 #pragma once
-#include <memory>
+#include <new>
 #include <sstream>
 #include <string>
 
@@ -29,15 +29,17 @@ class FileReader {
       Document<T> document{content(archive, version, *scanned), {}};
       if (version < kVersion) document.notes.push_back(older(version));
       return document;
-    } catch (const Broken& broken) {
-      return finding(broken);
+    } catch (const Broken& broken) { return finding(broken); } catch (const std::bad_alloc&) {
+      throw;                                   // not the file's fault; the caller has words for it
     } catch (const std::exception& problem) {  // the scan should leave none; if it does, the file still can't be read
       return finding({"", std::string("can't be read (") + problem.what() + ")"});
     }
   }
 
  private:
-  show::Finding finding(const Broken& broken) const { return {show::Severity::error, file_, broken.place, broken.what, broken.cure}; }
+  show::Finding finding(const Broken& broken) const {
+    return {show::Severity::error, file_, broken.place, broken.what, broken.cure};
+  }
 
   show::Finding older(int version) const {
     return {show::Severity::note, file_, "version", "was written as version " + std::to_string(version),
@@ -54,7 +56,10 @@ class FileReader {
     field(archive, "version", version);
     if (version < 0) throw Broken{"version", "is " + std::to_string(version)};
     if (version > kVersion) {
-      throw Broken{"version", "is " + std::to_string(version) + ", from a newer Mien; this one reads up to " + std::to_string(kVersion), "Update Mien."};
+      throw Broken{
+          "version",
+          "is " + std::to_string(version) + ", from a newer Mien; this one reads up to " + std::to_string(kVersion),
+          "Update Mien."};
     }
     return version;
   }

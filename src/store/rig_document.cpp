@@ -72,7 +72,8 @@ void load_minimal(const Archive&, Term& term, const std::string& text) {
   const std::size_t space = std::min(text.find(' '), text.size());
   const auto weight = parse_number(std::string_view(text).substr(0, space));
   if (!weight || space + 1 >= text.size()) {
-    throw store::Broken{"", "'" + store::shown(text) + "' is not a term", "Write weight and control, as in \"12.5 smile\"."};
+    throw store::Broken{"", "'" + store::shown(text) + "' is not a term",
+                        "Write weight and control, as in \"12.5 smile\"."};
   }
   term = {text.substr(space + 1), *weight};
 }
@@ -88,7 +89,8 @@ template <class Archive>
 void serialize(Archive& archive, Response& response) {
   std::string kind = "straight";
   field(archive, "kind", kind);
-  if (kind != "straight") throw store::Broken{"kind", "'" + store::shown(kind) + "' is not a response", "Known: 'straight'."};
+  if (kind != "straight")
+    throw store::Broken{"kind", "'" + store::shown(kind) + "' is not a response", "Known: 'straight'."};
   response = Straight{};
 }
 
@@ -104,7 +106,9 @@ void serialize(Archive& archive, Mapping& mapping) {
 namespace mien::store {
 
 template <>
-const char* kind_of<show::Term>() { return kind_of<std::string>(); }
+const char* kind_of<show::Term>() {
+  return kind_of<std::string>();
+}
 
 namespace {
 
@@ -131,17 +135,21 @@ std::string write_document(const show::Rig& rig) {
 }
 
 show::Result<Document<show::Rig>> read_rig(std::string_view text, const std::string& file) {
-  return FileReader(text, file).read<show::Rig>(kRigFormat, [](cereal::JSONInputArchive& archive, int version, Scanned&) {
-    if (version == 0) return version0::read_rig(archive);
-    show::Rig rig;
-    rig_fields(archive, rig);
-    return rig;
-  });
+  return FileReader(text, file)
+      .read<show::Rig>(kRigFormat, [](cereal::JSONInputArchive& archive, int version, Scanned&) {
+        if (version == 0) return version0::read_rig(archive);
+        show::Rig rig;
+        rig_fields(archive, rig);
+        return rig;
+      });
 }
 
 bool says_rig(std::string_view text) {
-  // The header's first field; a file that hides it deeper is told that it is no show, which is as helpful.
-  return text.substr(0, 256).find('"' + kRigFormat + '"') != std::string_view::npos;
+  constexpr std::string_view kField = "\"format\"";
+  const std::size_t field = text.find(kField);
+  if (field == std::string_view::npos) return false;
+  const std::size_t value = text.find('"', field + kField.size());
+  return value != std::string_view::npos && text.substr(value).starts_with('"' + kRigFormat + '"');
 }
 
 }  // namespace mien::store

@@ -44,26 +44,30 @@ class Scan {
   show::Result<Scanned> run() {
     try {
       skip_spaces();
-      if (peek() != '{') fail("the file does not begin with '{', so it is neither a show nor a rig", "Check that it is the file you meant.");
+      if (peek() != '{')
+        fail("the file does not begin with '{', so it is neither a show nor a rig",
+             "Check that it is the file you meant.");
       value(0);
       skip_spaces();
       if (at_ != text_.size()) fail("there is something after the end", "Delete what follows the last '}'.");
-    } catch (Finding& problem) {
-      return std::move(problem);
-    }
+    } catch (Finding& problem) { return std::move(problem); }
     copy_up_to(at_);
     return std::move(out_);
   }
 
  private:
   [[noreturn]] void fail(std::string what, std::string cure = kRepair) const {
-    const auto line = 1 + std::count(text_.begin(), text_.begin() + static_cast<std::ptrdiff_t>(std::min(at_, text_.size())), '\n');
-    if (at_ >= text_.size()) what = "the file ends too early: it was cut off, or never completely written", cure = "Take it from a backup.";
+    const auto line =
+        1 + std::count(text_.begin(), text_.begin() + static_cast<std::ptrdiff_t>(std::min(at_, text_.size())), '\n');
+    if (at_ >= text_.size())
+      what = "the file ends too early: it was cut off, or never completely written", cure = "Take it from a backup.";
     throw Finding{show::Severity::error, file_, "line " + std::to_string(line), std::move(what), std::move(cure)};
   }
 
   char peek() const noexcept { return at_ < text_.size() ? text_[at_] : '\0'; }
-  void skip_spaces() noexcept { while (at_ < text_.size() && is_space(text_[at_])) ++at_; }
+  void skip_spaces() noexcept {
+    while (at_ < text_.size() && is_space(text_[at_])) ++at_;
+  }
 
   void expect(char c, const char* where) {
     skip_spaces();
@@ -79,8 +83,11 @@ class Scan {
   }
 
   void value(int depth) {
-    if (depth > kMostNested) fail("lists or groups are nested more than " + std::to_string(kMostNested) + " deep", "Check that it is the file you meant.");
-    if (++values_ > kMostValues) fail("there are more than " + std::to_string(kMostValues) + " values", "Check that it is the file you meant.");
+    if (depth > kMostNested)
+      fail("lists or groups are nested more than " + std::to_string(kMostNested) + " deep",
+           "Check that it is the file you meant.");
+    if (++values_ > kMostValues)
+      fail("there are more than " + std::to_string(kMostValues) + " values", "Check that it is the file you meant.");
     skip_spaces();
     const char c = peek();
     if (c == '{') object(depth);
@@ -94,13 +101,19 @@ class Scan {
     std::vector<std::string_view> names;
     ++at_;
     skip_spaces();
-    if (peek() == '}') { ++at_; return; }
+    if (peek() == '}') {
+      ++at_;
+      return;
+    }
     do {
       skip_spaces();
       if (peek() != '"') fail("there is no name of a field in quotes where one is due");
       const std::string_view name = string();
-      if (std::find(names.begin(), names.end(), name) != names.end()) fail("the field '" + shown(name) + "' is there twice", "Delete one of them.");
-      if (names.size() == kMostFields) fail("there are more than " + std::to_string(kMostFields) + " fields together", "Check that it is the file you meant.");
+      if (std::find(names.begin(), names.end(), name) != names.end())
+        fail("the field '" + shown(name) + "' is there twice", "Delete one of them.");
+      if (names.size() == kMostFields)
+        fail("there are more than " + std::to_string(kMostFields) + " fields together",
+             "Check that it is the file you meant.");
       names.push_back(name);
       expect(':', "after the name of a field");
       skip_spaces();
@@ -111,7 +124,10 @@ class Scan {
   void array(int depth) {
     ++at_;
     skip_spaces();
-    if (peek() == ']') { ++at_; return; }
+    if (peek() == ']') {
+      ++at_;
+      return;
+    }
     do value(depth + 1);
     while (another(']'));
   }
@@ -122,7 +138,10 @@ class Scan {
     if (peek() != '[') return false;
     ++at_;
     skip_spaces();
-    if (peek() != ']' && peek() != '"') { at_ = begin; return false; }
+    if (peek() != ']' && peek() != '"') {
+      at_ = begin;
+      return false;
+    }
     rows_.clear();
     if (peek() == ']') ++at_;
     else {
@@ -130,7 +149,8 @@ class Scan {
       while (another(']'));
     }
     copy_up_to(begin);
-    out_.document += std::string("\"\\u000") + static_cast<char>('0' + kKeysMark) + std::to_string(out_.keys.size()) + '"';
+    out_.document +=
+        std::string("\"\\u000") + static_cast<char>('0' + kKeysMark) + std::to_string(out_.keys.size()) + '"';
     copied_ = at_;
     out_.keys.emplace_back(rows_.begin(), rows_.end());
     return true;
@@ -139,13 +159,15 @@ class Scan {
   Keyframe key_row() {
     skip_spaces();
     if (peek() != '"') fail("there is no key in quotes where one is due");
-    if (++keys_ > kMostKeys) fail("there are more than " + std::to_string(kMostKeys) + " keys", "Check that it is the file you meant.");
+    if (++keys_ > kMostKeys)
+      fail("there are more than " + std::to_string(kMostKeys) + " keys", "Check that it is the file you meant.");
     const char* begin = text_.data() + at_ + 1;
     const char* end = static_cast<const char*>(std::memchr(begin, '"', text_.size() - at_ - 1));
     if (!end) at_ = text_.size(), fail("");
     const std::string_view row(begin, static_cast<std::size_t>(end - begin));
     const auto key = parse_key_row(row);
-    if (!key) fail("'" + shown(row) + "' is not a key", "Write time in seconds, value and easing, as in \"1.25 0.8 smooth\".");
+    if (!key)
+      fail("'" + shown(row) + "' is not a key", "Write time in seconds, value and easing, as in \"1.25 0.8 smooth\".");
     at_ += row.size() + 2;
     return *key;
   }
@@ -157,7 +179,8 @@ class Scan {
       const auto c = static_cast<unsigned char>(peek());
       if (at_ >= text_.size()) fail("");
       if (c == '"') break;
-      if (c < 0x20 || c == 0x7F) fail("there is a control character (byte " + std::to_string(c) + ") in a text", "Delete it.");
+      if (c < 0x20 || c == 0x7F)
+        fail("there is a control character (byte " + std::to_string(c) + ") in a text", "Delete it.");
       if (c == '\\') escape();
       else if (const std::size_t length = utf8_length(text_.substr(at_, 4))) at_ += length;
       else fail("there is a text that is not UTF-8", "Save the file as UTF-8, or type the text again.");
@@ -217,12 +240,16 @@ class Scan {
       if (peek() == '+' || peek() == '-') ++at_;
       digits();
     }
-    if (!show::parse_number(text_.substr(begin, at_ - begin))) fail("the number " + shown(text_.substr(begin, at_ - begin)) + " is too large");
+    if (!show::parse_number(text_.substr(begin, at_ - begin)))
+      fail("the number " + shown(text_.substr(begin, at_ - begin)) + " is too large, or too small, for a number");
   }
 
   void word() {
     for (const std::string_view known : {"true", "false", "null"}) {
-      if (text_.substr(at_, known.size()) == known) { at_ += known.size(); return; }
+      if (text_.substr(at_, known.size()) == known) {
+        at_ += known.size();
+        return;
+      }
     }
     std::size_t end = at_;
     while (end < text_.size() && !is_space(text_[end]) && !std::strchr(",]}", text_[end])) ++end;

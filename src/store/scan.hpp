@@ -13,8 +13,8 @@ namespace mien::store {
 
 /// Bounds on what a file may hold; far beyond any head or show, far below what hurts.
 inline constexpr int kMostNested = 16;
-inline constexpr std::size_t kMostFields = 64;        ///< in one object
-inline constexpr std::size_t kMostValues = 5'000'000; ///< besides key rows
+inline constexpr std::size_t kMostFields = 64;         ///< in one object
+inline constexpr std::size_t kMostValues = 5'000'000;  ///< besides key rows
 inline constexpr std::size_t kMostKeys = 10'000'000;
 
 struct Scanned {

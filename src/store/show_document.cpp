@@ -20,9 +20,13 @@ show::Time time_from(std::string_view text) {
 }
 
 template <class Archive>
-std::string save_minimal(const Archive&, const Seconds& seconds) { return show::seconds_text(seconds.time); }
+std::string save_minimal(const Archive&, const Seconds& seconds) {
+  return show::seconds_text(seconds.time);
+}
 template <class Archive>
-void load_minimal(const Archive&, Seconds& seconds, const std::string& text) { seconds.time = time_from(text); }
+void load_minimal(const Archive&, Seconds& seconds, const std::string& text) {
+  seconds.time = time_from(text);
+}
 
 // "1 3.5": begin and end; an empty text where there is no loop.
 struct LoopText {
@@ -37,8 +41,11 @@ template <class Archive>
 void load_minimal(const Archive&, LoopText& loop, const std::string& text) {
   if (text.empty()) return;
   const std::size_t space = text.find(' ');
-  if (space == std::string::npos) throw Broken{"", "'" + shown(text) + "' is not a loop", "Write begin and end in seconds, as in \"1 3.5\", or \"\" for none."};
-  loop.loop = show::Range{time_from(std::string_view(text).substr(0, space)), time_from(std::string_view(text).substr(space + 1))};
+  if (space == std::string::npos)
+    throw Broken{"", "'" + shown(text) + "' is not a loop",
+                 "Write begin and end in seconds, as in \"1 3.5\", or \"\" for none."};
+  loop.loop = show::Range{time_from(std::string_view(text).substr(0, space)),
+                          time_from(std::string_view(text).substr(space + 1))};
 }
 
 // "1.5 first word": the time, a space, the name.
@@ -47,7 +54,9 @@ struct MarkerText {
 };
 
 template <class Archive>
-std::string save_minimal(const Archive&, const MarkerText& text) { return show::seconds_text(text.marker.time) + " " + text.marker.name; }
+std::string save_minimal(const Archive&, const MarkerText& text) {
+  return show::seconds_text(text.marker.time) + " " + text.marker.name;
+}
 template <class Archive>
 void load_minimal(const Archive&, MarkerText& marker, const std::string& text) {
   const std::size_t space = std::min(text.find(' '), text.size());
@@ -102,7 +111,8 @@ struct ChannelIn {
 void load(cereal::JSONInputArchive& archive, ChannelIn& in) {
   field(archive, "control", in.name);
   reading("keys", "a list of keys, each a text in quotes", [&] { archive(cereal::make_nvp("keys", in.keys)); });
-  if (in.keys.empty() || in.keys.front() != kKeysMark) throw Broken{"keys", "is not a list of keys", "Write a list in [ ] of texts as \"1.25 0.8 smooth\"."};
+  if (in.keys.empty() || in.keys.front() != kKeysMark)
+    throw Broken{"keys", "is not a list of keys", "Write a list in [ ] of texts as \"1.25 0.8 smooth\"."};
 }
 
 template <class Archive>
@@ -117,13 +127,24 @@ struct SoundText {
   show::Sound sound;
 };
 template <class Archive>
-void serialize(Archive& archive, SoundText& text) { sound_fields(archive, text.sound); }
+void serialize(Archive& archive, SoundText& text) {
+  sound_fields(archive, text.sound);
+}
 
 }  // namespace
 
-template <> const char* kind_of<Seconds>() { return "a time in quotes, as in \"1.25\""; }
-template <> const char* kind_of<LoopText>() { return "a loop in quotes, as in \"1 3.5\""; }
-template <> const char* kind_of<MarkerText>() { return "a marker in quotes, as in \"1.5 first word\""; }
+template <>
+const char* kind_of<Seconds>() {
+  return "a time in quotes, as in \"1.25\"";
+}
+template <>
+const char* kind_of<LoopText>() {
+  return "a loop in quotes, as in \"1 3.5\"";
+}
+template <>
+const char* kind_of<MarkerText>() {
+  return "a marker in quotes, as in \"1.5 first word\"";
+}
 
 namespace {
 
@@ -151,7 +172,8 @@ std::vector<show::ChannelPtr> channels_from(std::vector<ChannelIn>& read, Scanne
   std::vector<show::ChannelPtr> channels;
   for (ChannelIn& in : read) {
     const std::size_t index = std::stoul(in.keys.substr(1));
-    channels.push_back(std::make_shared<const show::Channel>(show::Channel{std::move(in.name), std::move(scanned.keys.at(index))}));
+    channels.push_back(
+        std::make_shared<const show::Channel>(show::Channel{std::move(in.name), std::move(scanned.keys.at(index))}));
   }
   return channels;
 }
@@ -160,7 +182,8 @@ std::vector<show::ChannelPtr> channels_from(std::vector<ChannelIn>& read, Scanne
 
 std::string write_document(const show::Show& show) {
   TextSink sink;
-  show::Show head = show;  // shares the channels; one list of fields serves reading and writing, so it wants them writable
+  show::Show head =
+      show;  // shares the channels; one list of fields serves reading and writing, so it wants them writable
   std::vector<ChannelOut> channels;
   std::size_t keys = 0;
   for (const auto& channel : show.channels) channels.push_back({channel.get(), &sink}), keys += channel->keys.size();
@@ -173,15 +196,16 @@ std::string write_document(const show::Show& show) {
 }
 
 show::Result<Document<show::Show>> read_show(std::string_view text, const std::string& file) {
-  return FileReader(text, file).read<show::Show>(kShowFormat, [](cereal::JSONInputArchive& archive, int version, Scanned& scanned) {
-    if (version == 0) return version0::read_show(archive);
-    show::Show show;
-    show_head(archive, show);
-    std::vector<ChannelIn> channels;
-    list(archive, "channels", "channel", channels);
-    show.channels = channels_from(channels, scanned);
-    return show;
-  });
+  return FileReader(text, file)
+      .read<show::Show>(kShowFormat, [](cereal::JSONInputArchive& archive, int version, Scanned& scanned) {
+        if (version == 0) return version0::read_show(archive);
+        show::Show show;
+        show_head(archive, show);
+        std::vector<ChannelIn> channels;
+        list(archive, "channels", "channel", channels);
+        show.channels = channels_from(channels, scanned);
+        return show;
+      });
 }
 
 }  // namespace mien::store

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <new>
-#include <variant>
 
 #include "show/validate.hpp"
 #include "store/document.hpp"
@@ -39,20 +38,24 @@ show::Result<T> result_of(Opened<T> opened) {
   Finding first = *std::find_if(opened.findings.begin(), opened.findings.end(), is_error);
   const auto others = std::count_if(opened.findings.begin(), opened.findings.end(), is_error) - 1;
   if (others > 0) {
-    first.cure += (first.cure.empty() ? "" : " ") + std::string("There ") + (others == 1 ? "is 1 more error" : "are " + std::to_string(others) + " more errors") +
+    first.cure += (first.cure.empty() ? "" : " ") + std::string("There ") +
+                  (others == 1 ? "is 1 more error" : "are " + std::to_string(others) + " more errors") +
                   "; 'mien check' lists them all.";
   }
   return first;
 }
 
 // Memory that is not to be had must not end the program with work in it.
+Finding no_memory(const Path& path) {
+  return {Severity::error, path.string(), "", "does not fit into memory",
+          "Close other programs, or check that it is the file you meant."};
+}
+
 template <class T, class Open>
 Opened<T> within_memory(const Path& path, Open open) {
   try {
     return open();
-  } catch (const std::bad_alloc&) {
-    return {std::nullopt, {{Severity::error, path.string(), "", "does not fit into memory", "Close other programs, or check that it is the file you meant."}}};
-  }
+  } catch (const std::bad_alloc&) { return {std::nullopt, {no_memory(path)}}; }
 }
 
 Opened<LoadedRig> rig_from(const std::string& text, const Path& path) {
@@ -60,7 +63,8 @@ Opened<LoadedRig> rig_from(const std::string& text, const Path& path) {
   if (!document) return {std::nullopt, {document.problem()}};
   Opened<LoadedRig> opened{std::nullopt, std::move(document->notes)};
   append(opened.findings, validate(document->content, path.string()));
-  if (!has_errors(opened.findings)) opened.content = LoadedRig{std::make_shared<const show::Rig>(std::move(document->content)), {}};
+  if (!has_errors(opened.findings))
+    opened.content = LoadedRig{std::make_shared<const show::Rig>(std::move(document->content)), {}};
   return opened;
 }
 
@@ -77,7 +81,8 @@ Findings missing_sounds(const show::Show& show, const Path& path) {
   for (const show::Sound& sound : show.sounds) {
     std::error_code error;
     if (std::filesystem::is_regular_file(path.parent_path() / sound.file, error)) continue;
-    findings.push_back({Severity::warning, path.string(), "sound '" + sound.file + "'", "the file is not there, so the show plays without it",
+    findings.push_back({Severity::warning, path.string(), "sound '" + sound.file + "'",
+                        "the file is not there, so the show plays without it",
                         "Put it into the show's folder, or choose another sound."});
   }
   return findings;
@@ -89,7 +94,8 @@ Opened<Loaded> show_from(const std::string& text, const Path& path) {
   show::Show& show = document->content;
   Opened<Loaded> opened{std::nullopt, std::move(document->notes)};
   if (show.rig_file.empty()) {
-    opened.findings.push_back({Severity::error, path.string(), "rig", "the show names no rig", "Name a rig file, relative to the show's folder."});
+    opened.findings.push_back({Severity::error, path.string(), "rig", "the show names no rig",
+                               "Name a rig file, relative to the show's folder."});
     return opened;
   }
   auto rig = open_rig(path.parent_path() / show.rig_file);
@@ -97,20 +103,22 @@ Opened<Loaded> show_from(const std::string& text, const Path& path) {
   if (!rig.content) return opened;
   append(opened.findings, validate(show, *rig.content->rig, path.string()));
   append(opened.findings, missing_sounds(show, path));
-  if (!has_errors(opened.findings)) opened.content = Loaded{std::make_shared<const show::Show>(std::move(show)), rig.content->rig, {}};
+  if (!has_errors(opened.findings))
+    opened.content = Loaded{std::make_shared<const show::Show>(std::move(show)), rig.content->rig, {}};
   return opened;
 }
 
-// What is written must be readable; this reads it as a load would, so nothing that the writer can't say gets past it.
-std::optional<Finding> unreadable(const Path& path, std::optional<Finding> problem) {
-  if (!problem) return std::nullopt;
-  return Finding{Severity::error, path.string(), problem->place, "is not saved, since it could not be read back: " + problem->what,
-                 "Change that name or number, then save again."};
-}
-
-template <class T>
-std::optional<Finding> problem_of(const show::Result<T>& result) {
-  return result ? std::nullopt : std::optional(result.problem());
+// What is written must be readable: read(text, file) reads it as a load would, so nothing that a file can't say gets past it.
+template <class T, class Read>
+std::optional<Finding> save(const Path& path, const T& content, Read read, Disk& disk) {
+  try {
+    const std::string text = write_document(content);
+    const auto back = read(text, path.string());
+    if (back) return replace_file(path, text, disk);
+    return Finding{Severity::error, path.string(), back.problem().place,
+                   "is not saved, since it could not be read back: " + back.problem().what,
+                   "Change that name or number, then save again."};
+  } catch (const std::bad_alloc&) { return no_memory(path); }
 }
 
 }  // namespace
@@ -126,24 +134,22 @@ show::Result<Loaded> load_show(const Path& path) {
 }
 
 Findings check_file(const Path& path) {
-  return within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
-    auto text = read_file(path, kLargestShow);
-    if (!text) return {std::nullopt, {text.problem()}};
-    if (says_rig(*text)) return {std::nullopt, rig_from(*text, path).findings};
-    return show_from(*text, path);
-  }).findings;
+  return within_memory<Loaded>(path,
+                               [&]() -> Opened<Loaded> {
+                                 auto text = read_file(path, kLargestShow);
+                                 if (!text) return {std::nullopt, {text.problem()}};
+                                 if (says_rig(*text)) return {std::nullopt, rig_from(*text, path).findings};
+                                 return show_from(*text, path);
+                               })
+      .findings;
 }
 
 std::optional<Finding> save_show(const Path& path, const show::Show& show, Disk& disk) {
-  const std::string text = write_document(show);
-  if (auto problem = unreadable(path, problem_of(read_show(text, path.string())))) return problem;
-  return replace_file(path, text, disk);
+  return save(path, show, read_show, disk);
 }
 
 std::optional<Finding> save_rig(const Path& path, const show::Rig& rig, Disk& disk) {
-  const std::string text = write_document(rig);
-  if (auto problem = unreadable(path, problem_of(read_rig(text, path.string())))) return problem;
-  return replace_file(path, text, disk);
+  return save(path, rig, read_rig, disk);
 }
 
 }  // namespace mien::store

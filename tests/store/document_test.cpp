@@ -162,7 +162,7 @@ const Break kBroken[] = {
     {"\"4\"", "\"NaN\"", "length_s: 'NaN' is not a time"},
     {"\"4\"", "NaN", "line 6: 'NaN' is not a value"},
     {"\"4\"", "Infinity", "line 6: 'Infinity' is not a value"},
-    {"\"4\"", "1e999", "line 6: the number 1e999 is too large"},
+    {"\"4\"", "1e999", "line 6: the number 1e999 is too large, or too small"},
     {"\"4\"", "007", "line 6: there is a number that begins with 0"},
     {"\"4\"", "1.", "line 6: there is a number that is not complete"},
     {"\"4\"", "-", "line 6: there is a number that is not complete"},

@@ -1,0 +1,216 @@
+// The shows that come with the program: sound files, in the form that a save gives them, and a mouth that does what speech needs.
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <stdexcept>
+
+#include "perform/render.hpp"
+#include "show/roles.hpp"
+#include "store/store.hpp"
+#include "support/folder.hpp"
+
+namespace mien::store {
+namespace {
+
+const Path kShows = Path(MIEN_SOURCE_DIR) / "shows";
+
+std::vector<Path> show_files() {
+  std::vector<Path> files;
+  for (const auto& entry : std::filesystem::directory_iterator(kShows)) {
+    if (entry.path().extension() == ".json") files.push_back(entry.path());
+  }
+  std::sort(files.begin(), files.end());
+  return files;
+}
+
+bool is_rig(const Path& path) { return path.stem().extension() == ".rig"; }
+
+Loaded keeper() {
+  auto loaded = load_show(kShows / "keeper.show.json");
+  if (!loaded) throw std::runtime_error(show::to_text(loaded.problem()));
+  return *std::move(loaded);
+}
+
+double x_of(const show::Axis& axis, const std::map<std::string, double>& controls) {
+  double x = axis.offset;
+  for (const show::Term& term : axis.terms) x += term.weight * controls.at(term.control);
+  return x;
+}
+
+std::map<std::string, double> controls_at_rest(const show::Rig& rig) {
+  std::map<std::string, double> values;
+  for (const show::Control& control : rig.controls) values[control.name] = control.rest;
+  return values;
+}
+
+TEST(Shows, AreThere) { EXPECT_GE(show_files().size(), 2u); }
+
+TEST(Shows, LoadWithoutAFinding) {
+  for (const Path& file : show_files()) {
+    for (const show::Finding& finding : check_file(file)) ADD_FAILURE() << show::to_text(finding);
+  }
+}
+
+TEST(Shows, AreWrittenAsASaveWritesThem) {
+  const support::Folder folder;
+  for (const Path& file : show_files()) {
+    const Path copy = folder / file.filename().string();
+    if (is_rig(file)) {
+      const auto rig = load_rig(file);
+      ASSERT_TRUE(rig) << show::to_text(rig.problem());
+      ASSERT_FALSE(save_rig(copy, *rig->rig));
+    } else {
+      const auto loaded = load_show(file);
+      ASSERT_TRUE(loaded) << show::to_text(loaded.problem());
+      ASSERT_FALSE(save_show(copy, *loaded->show));
+    }
+    EXPECT_TRUE(support::read(copy) == support::read(file)) << file << " changes when it is saved";
+  }
+}
+
+TEST(KeeperRig, HasTwentyOneServosOnThreeBoards) {
+  const Loaded loaded = keeper();
+  std::map<std::string, int> servos;
+  for (const show::Actuator& actuator : loaded.rig->actuators) ++servos[actuator.board];
+  EXPECT_EQ(servos, (std::map<std::string, int>{{"brows", 4}, {"eyes and lids", 6}, {"mouth", 11}}));
+}
+
+TEST(KeeperRig, MovesEveryPartOfAFaceThatItsServosCanDraw) {
+  using enum show::Role;
+  std::set<show::Role> found;
+  const Loaded loaded = keeper();
+  for (const show::Mapping& mapping : loaded.rig->mappings) {
+    for (const show::Axis& axis : mapping.axes) {
+      const auto role = show::parse_role(axis.role);
+      ASSERT_TRUE(role) << axis.role;
+      found.insert(*role);
+    }
+  }
+  EXPECT_EQ(found, (std::set{brow_inner_left, brow_inner_right, brow_outer_left, brow_outer_right, eye_yaw_left, eye_yaw_right, eye_pitch,
+                             lid_upper_left, lid_upper_right, lid_lower, jaw_open, lip_corner_wide_left, lip_corner_wide_right,
+                             lip_corner_up_left, lip_corner_up_right, lip_upper_left, lip_upper_centre, lip_upper_right, lip_lower_left,
+                             lip_lower_centre, lip_lower_right}));
+}
+
+TEST(KeeperRig, RestsWithItsControlsAtRestAndReachesTheEndOfEachAlone) {
+  const Loaded loaded = keeper();
+  const auto rest = controls_at_rest(*loaded.rig);
+  for (const show::Mapping& mapping : loaded.rig->mappings) {
+    const auto actuator = std::find_if(loaded.rig->actuators.begin(), loaded.rig->actuators.end(),
+                                       [&](const show::Actuator& a) { return a.name == mapping.actuators.front(); });
+    ASSERT_NE(actuator, loaded.rig->actuators.end());
+    EXPECT_EQ(x_of(mapping.axes.front(), rest), actuator->rest_deg) << actuator->name;
+    for (const show::Control& control : loaded.rig->controls) {
+      for (const double value : {control.min, control.max}) {
+        auto controls = rest;
+        controls[control.name] = value;
+        const double x = x_of(mapping.axes.front(), controls);
+        EXPECT_TRUE(x >= actuator->min_deg && x <= actuator->max_deg) << actuator->name << " at " << x << " deg with " << control.name << " " << value;
+      }
+    }
+  }
+}
+
+TEST(KeeperShow, EndsInThePoseInWhichItBegins) {
+  const Loaded loaded = keeper();
+  ASSERT_TRUE(loaded.show->loop);
+  EXPECT_EQ(*loaded.show->loop, (show::Range{show::Time{0}, loaded.show->length}));
+  EXPECT_EQ(loaded.show->channels.size(), loaded.rig->controls.size());
+  for (const show::ChannelPtr& channel : loaded.show->channels) {
+    ASSERT_FALSE(channel->keys.empty()) << channel->control;
+    EXPECT_EQ(channel->keys.front().value, channel->keys.back().value) << channel->control;
+  }
+}
+
+// Where the sound needs the lips, in show time: a middle of the closure (p, b, m) or of the friction (f, v). From espeak-ng's phoneme
+// events for the line in shows/README.md; the show's sound starts at 1.3 s.
+struct Sound {
+  double begin_s, end_s;
+  const char* word;
+};
+constexpr Sound kClosures[] = {{4.35, 4.41, "kept"}, {4.97, 5.10, "lamp"}, {5.73, 5.79, "Point"}, {6.85, 6.90, "ships"}, {7.09, 7.12, "passed"},
+                               {8.66, 8.79, "came"}, {9.65, 9.73, "morning"}, {10.60, 10.74, "somebody"}, {11.05, 11.08, "brought"}, {11.37, 11.44, "me"},
+                               {11.52, 11.54, "bread"}, {12.33, 12.42, "but"}, {12.83, 12.86, "nobody"}, {13.97, 14.00, "about"}, {14.47, 14.55, "moths"}};
+constexpr Sound kFrictions[] = {{1.71, 1.77, "evening"}, {2.51, 2.58, "for"}, {2.77, 2.83, "forty"}, {5.39, 5.46, "Ferrow"},
+                                {7.99, 8.06, "fog"}, {9.42, 9.48, "every"}, {13.29, 13.35, "ever"}};
+
+// The head's measures, from shows/README.md.
+constexpr double kJaw_mm_per_deg = 1.09, kLip_mm_per_deg = 0.5, kTeeth_mm = 1.8;
+
+struct Lips {
+  double upper_mm, lower_mm;  // above the line of the mouth at rest, in its middle
+};
+
+Lips lips(const show::Rig& rig, const double* angle_deg) {
+  const auto at = [&](const char* name) { return angle_deg[perform::actuator_index(rig, name)]; };
+  return {kLip_mm_per_deg * at("lip_upper_centre"), -kLip_mm_per_deg * at("lip_lower_centre") - kJaw_mm_per_deg * at("jaw")};
+}
+
+std::vector<perform::Tick> performance(const Loaded& loaded) {
+  std::vector<perform::Tick> ticks;
+  const auto plan = perform::compile(loaded.rig, loaded.show);
+  perform::render(*plan, [&](const perform::Tick& tick) { return ticks.push_back(tick), true; });
+  return ticks;
+}
+
+TEST(KeeperShow, ShutsTheLipsWhereSpeechShutsThem) {
+  const Loaded loaded = keeper();
+  const auto ticks = performance(loaded);
+  for (const Sound& sound : kClosures) {
+    for (const perform::Tick& tick : ticks) {
+      const double t = show::to_seconds(tick.time);
+      if (t < sound.begin_s || t > sound.end_s) continue;
+      const Lips asked = lips(*loaded.rig, tick.target_deg.data()), performed = lips(*loaded.rig, tick.setpoint_deg.data());
+      EXPECT_LE(asked.upper_mm, asked.lower_mm) << sound.word << " at " << t << " s";
+      EXPECT_LE(performed.upper_mm, performed.lower_mm) << sound.word << " at " << t << " s";
+    }
+  }
+}
+
+TEST(KeeperShow, PutsTheLowerLipToTheTeethForFAndV) {
+  const Loaded loaded = keeper();
+  const auto ticks = performance(loaded);
+  for (const Sound& sound : kFrictions) {
+    const auto middle = static_cast<std::size_t>(std::lround((sound.begin_s + sound.end_s) / 2 * loaded.rig->tick_hz));
+    const Lips performed = lips(*loaded.rig, ticks.at(middle).setpoint_deg.data());
+    EXPECT_GE(performed.lower_mm, -kTeeth_mm) << sound.word;
+    EXPECT_GE(performed.upper_mm - performed.lower_mm, 2) << sound.word << ": the teeth do not show";
+  }
+}
+
+TEST(KeeperShow, AsksForNothingThatTheServosCantFollow) {
+  const Loaded loaded = keeper();
+  const auto ticks = performance(loaded);
+  for (std::size_t i = 0; i < loaded.rig->actuators.size(); ++i) {
+    double squares = 0, most = 0;
+    for (const perform::Tick& tick : ticks) {
+      const double off = tick.target_deg[i] - tick.setpoint_deg[i];
+      squares += off * off, most = std::max(most, std::abs(off));
+    }
+    EXPECT_LT(std::sqrt(squares / static_cast<double>(ticks.size())), 0.2) << loaded.rig->actuators[i].name;
+    EXPECT_LT(most, 1.5) << loaded.rig->actuators[i].name;
+  }
+}
+
+// Bentivoglio et al. 1997, "Analysis of blink rate patterns in normal subjects": 26 a minute in conversation. Doughty 2001 gives 10.5
+// to 32.5 as the band of 95 %. Sforza et al. 2008: lids close faster than they open.
+TEST(KeeperShow, BlinksAsOftenAsATalkingPersonAndClosesFasterThanItOpens) {
+  const Loaded loaded = keeper();
+  const show::Channel& blink = *show::find_channel(*loaded.show, "blink_left");
+  int blinks = 0;
+  for (std::size_t i = 1; i + 2 < blink.keys.size(); ++i) {
+    if (blink.keys[i].value != 1 || blink.keys[i + 1].value != 1) continue;
+    ++blinks;
+    const auto closing = blink.keys[i].time - blink.keys[i - 1].time, opening = blink.keys[i + 2].time - blink.keys[i + 1].time;
+    EXPECT_LT(closing, opening) << "at " << show::to_seconds(blink.keys[i].time) << " s";
+  }
+  const double per_minute = 60 * blinks / show::to_seconds(loaded.show->length);
+  EXPECT_GE(per_minute, 10.5);
+  EXPECT_LE(per_minute, 32.5);
+}
+
+}  // namespace
+}  // namespace mien::store
