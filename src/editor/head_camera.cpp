@@ -9,10 +9,14 @@
 namespace mien::editor {
 namespace {
 
-constexpr Vec3 kTarget{0, -0.2, 0};
+constexpr Vec3 kTarget{0, -0.24, 0};
 constexpr double kOrbit_deg_px = 0.35, kPitchLimit_deg = 85, kNearest = 3, kFarthest = 20;
-constexpr double kHalfHeight = 0.218, kHalfWidth = 0.150;  // of the picture, at distance 1
+constexpr double kHalfHeight = 0.222, kHalfWidth = 0.172;  // of the picture, at distance 1
+constexpr double kDesignHeight_px = 600;
 constexpr double kNear = 0.5, kFar = 40;
+
+// Half the picture's height at distance 1; a narrow picture shows more above and below instead of cutting the ears.
+double half_height(double aspect) { return std::max(kHalfHeight, kHalfWidth / aspect); }
 
 }  // namespace
 
@@ -36,10 +40,15 @@ Matrix view_matrix(const Camera& camera) {
           f(-dot(right, kTarget)), f(-dot(up, kTarget)), f(-dot(back, kTarget) - camera.distance), 1};
 }
 
+double magnification(const Camera& camera, int width, int height) {
+  const double half = half_height(static_cast<double>(width) / height);
+  return height / kDesignHeight_px * kHalfHeight / half * kFrontView.distance / camera.distance;
+}
+
 Matrix projection_matrix(double aspect) {
-  const double half_height = std::max(kHalfHeight, kHalfWidth / aspect);
+  const double half = half_height(aspect);
   const auto f = [](double v) { return static_cast<float>(v); };
-  return {f(1 / (half_height * aspect)), 0, 0, 0, 0, f(1 / half_height), 0, 0,
+  return {f(1 / (half * aspect)), 0, 0, 0, 0, f(1 / half), 0, 0,
           0, 0, f((kFar + kNear) / (kNear - kFar)), -1, 0, 0, f(2 * kFar * kNear / (kNear - kFar)), 0};
 }
 

@@ -7,14 +7,14 @@
 namespace mien::editor {
 namespace {
 
-constexpr double kLidRadius = 1.06 * kEyeRadius;
+constexpr double kLidRadius = 1.10 * kEyeRadius;  // clear of the lines on the ball, which are drawn a little toward the viewer
 constexpr double kIris_deg = 27, kPupil_deg = 11.5;     // half-angles seen from the ball's centre
 constexpr double kCorner = 0.93;                        // of the lid's radius: where the corners of the eye lie
 constexpr double kCornerTilt_deg = 3.5;                 // outer corner above the inner
 constexpr double kCorner_deg = -6;                      // elevation at which the lids join
 constexpr double kGazeLimit_deg = 75;
 // Elevation of the lids' edges in the middle of the eye. At rest three quarters of the iris' height show.
-constexpr double kUpperShut_deg = -22, kUpperRest_deg = 17, kUpperWide_deg = 46;
+constexpr double kUpperShut_deg = -22, kUpperRest_deg = 17, kUpperWide_deg = 40;
 constexpr double kLowerWide_deg = -40, kLowerRest_deg = -22, kLowerRaised_deg = 4;
 
 double travel(double share, double low, double rest, double high) {
@@ -69,6 +69,19 @@ void draw_lid_edge(Pen& pen, Tone tone, double middle_deg, double width_px, doub
   }
 }
 
+// The lid's own print layers: arcs between its edge and where it goes under the skin.
+void draw_lid_layers(Pen& pen, double middle_deg, double rim_deg) {
+  constexpr int kLayers = 5, kPoints = 33;
+  for (int k = 1; k < kLayers; ++k) {
+    pen.begin(Tone::lid_layer);
+    for (int i = 0; i < kPoints; ++i) {
+      const double along = lerp(12, 168, i / (kPoints - 1.0));
+      const double elevation = lerp(edge_deg(along, middle_deg), rim_deg, static_cast<double>(k) / kLayers);
+      pen.to(lid_point(along, elevation, kLidRadius), 1.1);
+    }
+  }
+}
+
 struct Gaze {
   Vec3 forward, right, up;
 };
@@ -109,11 +122,13 @@ void draw_eye(Pen& pen, const Face& face, int side) {
   draw_cap(pen, Tone::pupil, gaze, 0, kPupil_deg, 1.020 * kEyeRadius, 4, 33);
   draw_cap(pen, Tone::glint, gaze_of(0, 8), 0, 3.2, 1.030 * kEyeRadius, 3, 17);
   pen.begin(Tone::limbus, true);
-  for (int i = 0; i < 48; ++i) pen.to(ball_point(gaze, kIris_deg, 360.0 * i / 48, 1.015 * kEyeRadius), 1.6);
+  for (int i = 0; i < 48; ++i) pen.to(ball_point(gaze, kIris_deg, 360.0 * i / 48, 1.013 * kEyeRadius), 1.8);
 
   const Lids lids = lids_of(face, side);
   draw_lid(pen, lids.upper_deg, 88);
   draw_lid(pen, lids.lower_deg, -88);
+  draw_lid_layers(pen, lids.upper_deg, 75);
+  draw_lid_layers(pen, lids.lower_deg, -75);
   draw_lid_edge(pen, Tone::lid, lids.lower_deg, 1.8, 1.2);
   draw_lid_edge(pen, Tone::lid, lids.upper_deg, 3.8, 1.5);
   draw_lid_edge(pen, Tone::lid_crease, 50 + 0.3 * (lids.upper_deg - kUpperRest_deg), 1.4, 0.3);
@@ -129,7 +144,7 @@ void draw_brow(Pen& pen, const Face& face, int side) {
   const auto at = [&](int i, double above) {
     const double t = i / (kPoints - 1.0);
     const double arch = 0.058 * std::sin(kPi * std::pow(t, 1.2));
-    const double y = lerp(0.272 + 0.135 * inner, 0.250 + 0.125 * outer, smooth_step(0, 1, t)) + arch;
+    const double y = lerp(0.280 + 0.135 * inner, 0.246 + 0.125 * outer, smooth_step(0, 1, t)) + arch;
     const double thick = 0.024 * std::pow(std::sin(kPi * lerp(0.10, 0.985, std::pow(t, 0.75))), 0.8);
     return face_point(lerp(inner_x, 0.565, t), y + above * thick, 0.012);
   };

@@ -97,7 +97,9 @@ void build_head(const show::FacePose& pose, HeadLines& out) {
   mouth.draw_lines(pen);
   for (const int side : {1, -1}) {
     Pen half(out, neck, side);
-    draw_hinge(half, jaw);
+    Placement mirrored = jaw;
+    mirrored.shift.x *= side;
+    draw_hinge(half, mirrored);
     draw_cheek(half, face, side);
     draw_eye(half, face, side);
     draw_brow(half, face, side);

@@ -27,7 +27,7 @@ inline Vec3 normalized(Vec3 a) {
 
 /// What a line or surface stands for; HeadStyle gives each its colour.
 enum class Tone : std::uint8_t {
-  layer, brow_edge, limbus, lid, lid_crease, lip, lip_rim, jaw, cheek, nose, neck, neck_layer, stand,           // lines
+  layer, brow_edge, limbus, lid, lid_layer, lid_crease, lip, lip_rim, jaw, cheek, nose, neck, neck_layer, stand,           // lines
   skin, brow, sclera, iris, pupil, glint, lid_skin, lip_skin, mouth_inside, teeth, tongue, hinge_skin, neck_skin,  // surfaces
   count
 };
@@ -62,7 +62,7 @@ struct HeadLines {
   std::size_t solid_indices = 0, solid_lines = 0;
 };
 
-inline constexpr double kEyeRadius = 0.195;
+inline constexpr double kEyeRadius = 0.19;
 /// Centre of an eyeball with the neck straight; side is +1 for the head's left, -1 for its right.
 constexpr Vec3 eye_centre(int side) { return {side * 0.325, 0.0, 0.618}; }
 

@@ -2,11 +2,10 @@
 
 #include <algorithm>
 #include <array>
+#include <string_view>
 
 namespace mien::editor {
 namespace {
-
-constexpr int kSamples = 4;
 
 GLuint compile(GLenum kind, const char* name, const char* source, std::string* why) {
   const GLuint shader = glCreateShader(kind);
@@ -46,13 +45,19 @@ GLuint make_program(const char* name, const char* vertex_source, const char* fra
   return program;
 }
 
-bool Picture::resize(int width, int height) {
-  if (drawn_ && width == width_ && height == height_) return true;
+bool draws_in_software() {
+  const auto* name = reinterpret_cast<const char*>(glGetString(GL_RENDERER));
+  const std::string_view renderer = name ? name : "";
+  return renderer.find("llvmpipe") != renderer.npos || renderer.find("softpipe") != renderer.npos;
+}
+
+bool Picture::resize(int width, int height, int samples) {
+  if (drawn_ && width == width_ && height == height_ && samples == samples_) return true;
   release();
-  width_ = width, height_ = height;
+  width_ = width, height_ = height, samples_ = samples;
   GLint most = 0;
   glGetIntegerv(GL_MAX_SAMPLES, &most);
-  const GLsizei samples = std::min(kSamples, most);
+  samples = samples > 1 ? std::min(samples, most) : 0;
   glGenFramebuffers(1, &drawn_);
   glGenFramebuffers(1, &resolved_);
   glGenRenderbuffers(2, buffers_);

@@ -9,7 +9,10 @@ namespace mien::editor {
 /// Compiles and links. 0 when the driver refuses; `why` then names the shader and carries the driver's words.
 GLuint make_program(const char* name, const char* vertex_source, const char* fragment_source, std::string* why);
 
-/// A multisampled framebuffer and the texture that it is resolved into.
+/// True where the driver draws with the processor (Mesa's llvmpipe and softpipe say so by name).
+bool draws_in_software();
+
+/// A framebuffer of some samples per pixel and the texture that it is resolved into.
 class Picture {
  public:
   Picture() = default;
@@ -17,8 +20,8 @@ class Picture {
   Picture& operator=(const Picture&) = delete;
   ~Picture() { release(); }
 
-  /// Makes it this large; false when the driver can't. Does nothing when it is.
-  bool resize(int width, int height);
+  /// Makes it this large, with at most so many samples; false when the driver can't. Does nothing when it is.
+  bool resize(int width, int height, int samples);
   GLuint framebuffer() const { return drawn_; }
   GLuint texture() const { return texture_; }
   void resolve() const;
@@ -26,7 +29,7 @@ class Picture {
  private:
   void release();
   GLuint drawn_ = 0, resolved_ = 0, texture_ = 0, buffers_[2] = {0, 0};
-  int width_ = 0, height_ = 0;
+  int width_ = 0, height_ = 0, samples_ = 0;
 };
 
 }  // namespace mien::editor

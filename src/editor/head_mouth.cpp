@@ -12,14 +12,14 @@ using Columns = Mouth::Columns;
 constexpr int kPoints = Mouth::kPoints, kSteps = kPoints - 1;
 constexpr double kMouthY = -0.715, kHalfWidth = 0.29;
 constexpr double kUpperTravel = 0.095, kUpperPress = 0.05, kLowerTravel = 0.12, kLowerPress = 0.06;
-constexpr double kCornerUpTravel = 0.125, kCornerWideTravel = 0.11, kCornerNarrowTravel = 0.155;
+constexpr double kCornerUpTravel = 0.105, kCornerWideTravel = 0.11, kCornerNarrowTravel = 0.155;
 constexpr double kCornerFollow = 0.42;  // how far the corners go down with the jaw
 constexpr double kStretch = 0.03;       // how far an open jaw draws them in
 
 // Control values of one lip at its right, centre and left point, blended along the mouth (-1 right corner, 1 left corner).
 struct Three {
   double right, centre, left;
-  double at(double u) const { return lerp(centre, u > 0 ? left : right, smooth_step(0, 0.55, std::fabs(u))); }
+  double at(double u) const { return lerp(centre, u > 0 ? left : right, smooth_step(0, 0.6, std::fabs(u))); }
 };
 
 double travel(double share, double positive, double negative) { return share * (share > 0 ? positive : negative); }
@@ -27,8 +27,9 @@ double travel(double share, double positive, double negative) { return share * (
 struct Shape {
   Placement jaw;
   Three upper, lower;        // up and down from the line of the closed mouth
-  Three corner_y, corner_x;  // of right and left corner, the jaw closed; centre is unused
+  Three corner_y, corner_x;  // of right and left corner, the jaw closed
   double pucker = 0;         // 0..1, both corners drawn in
+  double slack = 1;          // 1 closed .. 0 open or drawn in: how far the lips fall into their resting wave
 
   Shape(const Face& face, const Placement& with) : jaw(with) {
     using enum show::Role;
@@ -41,9 +42,12 @@ struct Shape {
       return kHalfWidth - stretched + travel(face.share(r), kCornerWideTravel, kCornerNarrowTravel);
     };
     corner_x = {reach(lip_corner_wide_right), 0, reach(lip_corner_wide_left)};
+    corner_x.centre = (corner_x.right + corner_x.left) / 2;
     corner_y = {kCornerUpTravel * face.share(lip_corner_up_right), 0, kCornerUpTravel * face.share(lip_corner_up_left)};
     const double narrow = -(face.share(lip_corner_wide_left) + face.share(lip_corner_wide_right)) / 2;
     pucker = std::fmax(narrow, 0.0);
+    const Vec3 lip{0, kMouthY, 0.93};
+    slack = smooth_step(0.10, 0, upper.centre + lower.centre + lip.y - jaw(lip).y) * (1 - pucker);
   }
 };
 
@@ -52,9 +56,9 @@ struct Shape {
 // and where they join at the corners both alike.
 Column column_at(const Shape& m, double u) {
   const double full = std::fabs(u) == 1 ? 0 : std::cos(kPi / 2 * u), side = std::sin(kPi / 2 * u);
-  const double aside = std::pow(std::fabs(side), 1.9);
+  const double aside = std::pow(std::fabs(side), 2.2);
   const double reach = u > 0 ? m.corner_x.left : m.corner_x.right;
-  const double wave = 0.006 * side * side - 0.010 * std::cos(2 * kPi * u) * full;  // of a closed mouth's line
+  const double wave = m.slack * (0.006 * side * side - 0.010 * std::cos(2 * kPi * u) * full);
   const double line = kMouthY + (u > 0 ? m.corner_y.left : m.corner_y.right) * aside + wave;
   const double lift = (0.014 + 0.10 * m.pucker) * full;
   const auto upper = [&](double y, double out) { return with_jaw(m.jaw, face_point(reach * side, y, out), kCornerFollow * aside); };
@@ -69,7 +73,7 @@ Column column_at(const Shape& m, double u) {
   if (c.open == 0 || full == 0) c.upper_edge = c.lower_edge = 0.5 * (c.upper_edge + c.lower_edge), c.open = 0;
 
   // Lips thicken when drawn in, thin out when drawn wide, and roll in when pressed together.
-  const double fuller = std::clamp(kHalfWidth / reach, 0.8, 1.35);
+  const double fuller = std::clamp(kHalfWidth / m.corner_x.at(u), 0.8, 1.35);
   const double bow = 1 - 0.16 * std::cos(2.6 * kPi * u);
   const auto rolled = [&](double thick) { return std::fmax(thick, 0.3 * thick + pressed / 2); };
   const double upper_thick = rolled(0.058 * fuller * std::pow(full, 0.75) * bow);

@@ -92,6 +92,7 @@ class Mouth {
 };
 
 void draw_shell(Pen& pen, const Placement& jaw);
+/// One half's hinge and edge of the jaw; `jaw` as that half sees it, so mirrored for the right one.
 void draw_hinge(Pen& pen, const Placement& jaw);
 /// The neck bends between the stand, which never moves, and the head; its points need no placement.
 void draw_neck(HeadLines& out, const Placement& neck);

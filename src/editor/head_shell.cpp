@@ -45,6 +45,21 @@ double section_of_height(double y) {
   return (low + high) / 2;
 }
 
+// Sections by height, close enough to each other for straight interpolation: the face asks for some 600 of them a frame.
+Section section_by_height(double y) {
+  constexpr int kCount = 4096;
+  static const std::vector<Section> table = [] {
+    std::vector<Section> made;
+    for (int i = 0; i < kCount; ++i) made.push_back(section_at(section_of_height(lerp(kCrownY, kChinY, i / (kCount - 1.0)))));
+    return made;
+  }();
+  const double place = std::clamp((kCrownY - y) / (kCrownY - kChinY), 0.0, 1.0) * (kCount - 1);
+  const auto i = std::min(static_cast<std::size_t>(place), table.size() - 2);
+  const Section &a = table[i], &b = table[i + 1];
+  const double t = place - static_cast<double>(i);
+  return {y, lerp(a.front, b.front, t), lerp(a.middle, b.middle, t), lerp(a.back, b.back, t), lerp(a.half_width, b.half_width, t)};
+}
+
 double bell(double x, double y, double at_x, double at_y, double wide, double high) {
   const double u = (x - at_x) / wide, v = (y - at_y) / high;
   return std::exp(-u * u - v * v);
@@ -103,8 +118,8 @@ double column_azimuth_deg(int column, int columns) {
 
 Shell make_shell() {
   Shell made;
-  made.rows = 96;
-  made.columns = 97;
+  made.rows = 72;
+  made.columns = 81;
   for (int r = 0; r < made.rows; ++r) {
     const double s = (kSectionCount - 1.0) * r / (made.rows - 1);
     for (int c = 0; c < made.columns; ++c) made.points.push_back(shell_point(column_azimuth_deg(c, made.columns), s));
@@ -120,23 +135,27 @@ Shell make_shell() {
 
 }  // namespace
 
-Vec3 skull_point(double azimuth_deg, double y) { return surface_at(azimuth_deg, section_of_height(y)); }
+Vec3 skull_point(double azimuth_deg, double y) {
+  const double a = radians(azimuth_deg);
+  return surface(std::sin(a), std::cos(a), section_by_height(y));
+}
 
 Vec3 face_point(double x, double y, double lift) {
-  const Section at = section_at(section_of_height(y));
+  const Section at = section_by_height(y);
   const double across = at.half_width > 0 ? std::clamp(x / at.half_width, -0.999, 0.999) : 0;
   const double sine = std::copysign(std::pow(std::fabs(across), kOval / 2), across);
   return surface(sine, std::sqrt(1 - sine * sine), at) + Vec3{0, 0, lift};
 }
 
 // Seen from the hinge, the jaw is what lies below the line to the lips. The skin beside the mouth stretches over a wider
-// angle than the lips, and what lies behind the hinge belongs to the neck.
+// angle than the lips, what lies behind the hinge belongs to the neck, and at the hinge itself the skin stays.
 double jaw_share(Vec3 at) {
   const Vec3 from_hinge = at - Vec3{at.x, -0.28, -0.12};
   const double angle_deg = std::atan2(from_hinge.y, from_hinge.z) * 180 / kPi;
   const double side = smooth_step(0.1, 0.6, std::fabs(at.x));
   const double below = smooth_step(lerp(-21.5, -8, side), lerp(-25.5, -62, side), angle_deg);
-  return below * smooth_step(-140, -100, angle_deg);
+  const double away = smooth_step(0.1, 0.6, std::hypot(from_hinge.y, from_hinge.z));
+  return below * smooth_step(-140, -100, angle_deg) * away;
 }
 
 const Shell& shell() {

@@ -37,7 +37,7 @@ struct Shell {
   std::vector<ShellPoint> points;
   std::vector<std::vector<ShellPoint>> layers;  ///< closed curves of equal height, evenly spaced, as printing leaves them
 };
-/// Made once, then the same object; about 9,000 points.
+/// Made once, then the same object; some 9,000 points with the layers.
 const Shell& shell();
 
 }  // namespace mien::editor

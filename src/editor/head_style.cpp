@@ -32,12 +32,12 @@ HeadPalette palette_of(const HeadStyle& s) {
   HeadPalette p{};
   const auto set = [&](Tone tone, Colour c) { p[static_cast<std::size_t>(tone)] = c; };
   set(Tone::layer, with_alpha(s.line, 0.42)), set(Tone::brow, s.brow), set(Tone::brow_edge, s.brow), set(Tone::limbus, mix(s.eye, s.pupil, 0.45));
-  set(Tone::lid, s.lid), set(Tone::lid_crease, with_alpha(s.lid, 0.7));
+  set(Tone::lid, s.lid), set(Tone::lid_crease, with_alpha(s.lid, 0.75)), set(Tone::lid_layer, with_alpha(s.lid, 0.35));
   set(Tone::lip, s.mouth), set(Tone::lip_rim, with_alpha(s.mouth, 0.75));
   set(Tone::jaw, with_alpha(s.jaw, 0.75)), set(Tone::cheek, with_alpha(s.line, 0.8)), set(Tone::nose, s.line);
   set(Tone::neck, with_alpha(s.neck, 0.9)), set(Tone::neck_layer, with_alpha(s.line, 0.22)), set(Tone::stand, s.neck);
   set(Tone::skin, s.skin), set(Tone::sclera, s.sclera), set(Tone::iris, s.eye), set(Tone::pupil, s.pupil);
-  set(Tone::glint, s.glint), set(Tone::lid_skin, mix(s.skin, s.lid, 0.08)), set(Tone::lip_skin, mix(s.skin, s.mouth, 0.34));
+  set(Tone::glint, s.glint), set(Tone::lid_skin, mix(s.skin, s.lid, 0.05)), set(Tone::lip_skin, mix(s.skin, s.mouth, 0.34));
   set(Tone::mouth_inside, s.mouth_inside), set(Tone::teeth, s.teeth), set(Tone::tongue, mix(s.mouth_inside, s.mouth, 0.4));
   set(Tone::hinge_skin, mix(s.skin, s.line, 0.07)), set(Tone::neck_skin, mix(s.skin, s.background, 0.45));
   return p;
@@ -46,7 +46,7 @@ HeadPalette palette_of(const HeadStyle& s) {
 HeadPalette ghost_palette_of(const HeadStyle& s) {
   HeadPalette p{};
   for (Colour& c : p) c = with_alpha(s.ghost, 0.55);
-  for (const Tone hidden : {Tone::layer, Tone::neck_layer, Tone::cheek}) p[static_cast<std::size_t>(hidden)] = 0;
+  for (const Tone hidden : {Tone::layer, Tone::neck_layer, Tone::lid_layer, Tone::lid_crease, Tone::cheek, Tone::neck, Tone::stand}) p[static_cast<std::size_t>(hidden)] = 0;
   return p;
 }
 

@@ -14,6 +14,7 @@ struct HeadStyle {
   Colour sclera, pupil, glint, mouth_inside, teeth;
   Colour ghost;
   double line_scale = 1;  ///< times the line width that fits the picture's height
+  friend bool operator==(const HeadStyle&, const HeadStyle&) = default;
 };
 HeadStyle head_style(const Theme& theme);
 

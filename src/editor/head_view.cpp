@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -22,7 +23,6 @@ struct FillRecord {
 };
 
 constexpr float kLineLift = 0.012f, kGhostWidth_px = 1.6f, kOutline_px = 1.7f, kUnlimited_px = 1e6f;
-constexpr double kDesignHeight_px = 600;
 
 float f(double v) { return static_cast<float>(v); }
 
@@ -118,6 +118,23 @@ struct LineBatch {
   }
 };
 
+// All that a picture depends on.
+struct Wanted {
+  show::FacePose pose, ghost;
+  bool with_ghost;
+  Camera camera;
+  HeadStyle style;
+  int width, height;
+
+  bool operator==(const Wanted& o) const {
+    const auto same = [](const show::FacePose::Part& a, const show::FacePose::Part& b) {
+      return a.present == b.present && a.share == b.share && a.deg == b.deg;
+    };
+    return width == o.width && height == o.height && camera == o.camera && style == o.style && with_ghost == o.with_ghost &&
+           std::ranges::equal(pose.parts, o.pose.parts, same) && std::ranges::equal(ghost.parts, o.ghost.parts, same);
+  }
+};
+
 }  // namespace
 
 struct HeadView::Gl {
@@ -128,8 +145,11 @@ struct HeadView::Gl {
   HeadLines head;  // reused from frame to frame, as is the next
   std::vector<FillRecord> fills;
   std::size_t index_count = 0;
+  int samples = 1;
+  std::optional<Wanted> drawn;  // what the picture shows
 
   bool make(std::string* why);
+  void draw(const Wanted& wanted, int width, int height);
   void upload(const show::FacePose& pose);
   void draw_fills(std::size_t from, std::size_t to) const;
   void draw_outline(const HeadStyle& style, float width_px) const;
@@ -226,13 +246,14 @@ HeadView::Gl::~Gl() {
 HeadView::HeadView() = default;
 HeadView::~HeadView() = default;
 
-bool HeadView::init(std::string* why) {
+bool HeadView::init(std::string* why, int samples) {
   auto gl = std::make_unique<Gl>();
   if (epoxy_gl_version() < 33) {
     if (why) *why = "The head preview needs OpenGL 3.3; this computer offers less. Update the graphics driver, or work without the preview";
     return false;
   }
   if (!gl->make(why)) return false;
+  gl->samples = samples >= 0 ? samples : draws_in_software() ? 1 : 4;
   gl_ = std::move(gl);
   return true;
 }
@@ -243,46 +264,56 @@ void HeadView::render(const show::FacePose& pose, const show::FacePose* ghost, c
                       int width, int height) {
   if (!gl_ || width < 1 || height < 1) return;
   Gl& gl = *gl_;
+  const Wanted wanted{pose, ghost ? *ghost : show::FacePose{}, ghost != nullptr, camera, style, width, height};
+  if (gl.drawn == wanted) return;
+  gl.drawn.reset();
   GLint bound = 0, viewport[4] = {}, largest = 0;
   glGetIntegerv(GL_FRAMEBUFFER_BINDING, &bound);
   glGetIntegerv(GL_VIEWPORT, viewport);
   glGetIntegerv(GL_MAX_RENDERBUFFER_SIZE, &largest);
   width = std::min(width, largest), height = std::min(height, largest);
-  if (!gl.picture.resize(width, height)) {
-    glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(bound));
-    return;
+  if (gl.picture.resize(width, height, gl.samples)) {
+    gl.draw(wanted, width, height);
+    gl.drawn = wanted;
   }
+  glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(bound));
+  glViewport(viewport[0], viewport[1], viewport[2], viewport[3]);
+}
 
+void HeadView::Gl::draw(const Wanted& wanted, int width, int height) {
+  const Camera& camera = wanted.camera;
+  const HeadStyle& style = wanted.style;
   const Matrix view = view_matrix(camera), projection = projection_matrix(static_cast<double>(width) / height);
-  const float scale = f(height / kDesignHeight_px * style.line_scale * kFrontView.distance / camera.distance);
-  for (const GLuint program : {gl.line_program, gl.fill_program}) {
+  const float scale = f(style.line_scale * magnification(camera, width, height));
+  for (const GLuint program : {line_program, fill_program}) {
     glUseProgram(program);
     glUniformMatrix4fv(glGetUniformLocation(program, "view"), 1, GL_FALSE, view.data());
     glUniformMatrix4fv(glGetUniformLocation(program, "projection"), 1, GL_FALSE, projection.data());
     glUniform2f(glGetUniformLocation(program, "viewport"), static_cast<float>(width), static_cast<float>(height));
     set_palette(program, palette_of(style));
   }
-  gl.set_line_widths(scale, kUnlimited_px);
-  glUniform1f(glGetUniformLocation(gl.line_program, "lift"), kLineLift);
-  glUniform2f(glGetUniformLocation(gl.line_program, "fade"), f(camera.distance - 0.5), f(camera.distance + 1.3));
+  set_line_widths(scale, kUnlimited_px);
+  glUniform1f(glGetUniformLocation(line_program, "lift"), kLineLift);
+  glUniform2f(glGetUniformLocation(line_program, "fade"), f(camera.distance - 0.5), f(camera.distance + 1.3));
 
-  glBindFramebuffer(GL_FRAMEBUFFER, gl.picture.framebuffer());
+  glBindFramebuffer(GL_FRAMEBUFFER, picture.framebuffer());
   clear_for_drawing(style.background, width, height);
-  gl.upload(pose);
-  gl.draw_fills(0, gl.head.solid_indices);
-  gl.draw_outline(style, std::max(kOutline_px * scale, 1.0f));
-  glUseProgram(gl.line_program);
-  gl.on_solid.draw();
-  gl.draw_fills(gl.head.solid_indices, gl.index_count);
-  glUseProgram(gl.line_program);
-  gl.on_face.draw();
-  if (ghost) gl.draw_ghost(*ghost, style, scale);
-  gl.picture.resolve();
+  upload(wanted.pose);
+  glEnable(GL_CULL_FACE);  // of the solid, only the near side can be seen
+  glCullFace(GL_BACK);
+  draw_fills(0, head.solid_indices);
+  glDisable(GL_CULL_FACE);
+  draw_outline(style, std::max(kOutline_px * scale, 1.0f));
+  glUseProgram(line_program);
+  on_solid.draw();
+  draw_fills(head.solid_indices, index_count);
+  glUseProgram(line_program);
+  on_face.draw();
+  if (wanted.with_ghost) draw_ghost(wanted.ghost, style, scale);
+  picture.resolve();
   glDisable(GL_DEPTH_TEST);
   glUseProgram(0);
   glBindVertexArray(0);
-  glBindFramebuffer(GL_FRAMEBUFFER, static_cast<GLuint>(bound));
-  glViewport(viewport[0], viewport[1], viewport[2], viewport[3]);
 }
 
 }  // namespace mien::editor

@@ -31,11 +31,14 @@ class HeadView {
   HeadView(const HeadView&) = delete;
   HeadView& operator=(const HeadView&) = delete;
 
+  static constexpr int kByDriver = -1;
   /// False when the context can't do it; `why` then says what and what to do. render() does nothing in that case.
-  bool init(std::string* why);
+  /// samples per pixel smooth the edges of surfaces (lines are smooth by themselves): by driver means 4, and 1 where the
+  /// driver draws with the processor, which would take three times as long.
+  bool init(std::string* why, int samples = kByDriver);
   /// Draws into texture(): `pose` solid and, when given, `ghost` as thin lines over it. width and height are in pixels;
-  /// below 1 nothing happens, above what the context allows they are reduced. Leaves the bound framebuffer and viewport as
-  /// they were, with blending, depth test and culling off.
+  /// below 1 nothing happens, above what the context allows they are reduced. Nothing is drawn again when all is as in the
+  /// last call. Leaves the bound framebuffer and viewport as they were, with blending, depth test and culling off.
   void render(const show::FacePose& pose, const show::FacePose* ghost, const Camera& camera, const HeadStyle& style,
               int width, int height);
   /// The GL name of an RGBA texture as large as the last render(), bottom row first; 0 before the first.

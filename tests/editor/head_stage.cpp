@@ -16,7 +16,7 @@ int Image::count(Colour colour) const {
   return found;
 }
 
-Stage::Stage() {
+HeadStage::HeadStage(int samples) {
   display_ = eglGetPlatformDisplayEXT(EGL_PLATFORM_SURFACELESS_MESA, EGL_DEFAULT_DISPLAY, nullptr);
   if (!eglInitialize(display_, nullptr, nullptr) || !eglBindAPI(EGL_OPENGL_API)) {
     error_ = "no EGL display without a surface: install Mesa's software renderer (libegl-mesa0, libgl1-mesa-dri)";
@@ -30,10 +30,10 @@ Stage::Stage() {
     return;
   }
   view_ = std::make_unique<HeadView>();
-  view_->init(&error_);
+  view_->init(&error_, samples);
 }
 
-Stage::~Stage() {
+HeadStage::~HeadStage() {
   view_.reset();
   if (context_) {
     eglMakeCurrent(display_, EGL_NO_SURFACE, EGL_NO_SURFACE, EGL_NO_CONTEXT);
@@ -42,7 +42,7 @@ Stage::~Stage() {
   if (display_) eglTerminate(display_);
 }
 
-Image Stage::draw(const show::FacePose& pose, const Camera& camera, const HeadStyle& style, const show::FacePose* ghost,
+Image HeadStage::draw(const show::FacePose& pose, const Camera& camera, const HeadStyle& style, const show::FacePose* ghost,
                   int width, int height) {
   view_->render(pose, ghost, camera, style, width, height);
   const auto row = 4 * static_cast<std::size_t>(width);

@@ -20,10 +20,10 @@ struct Image {
 };
 
 /// Makes the context current for as long as it lives. error() says what is missing where it could not.
-class Stage {
+class HeadStage {
  public:
-  Stage();
-  ~Stage();
+  explicit HeadStage(int samples = HeadView::kByDriver);
+  ~HeadStage();
   const std::string& error() const { return error_; }
   Image draw(const show::FacePose& pose, const Camera& camera, const HeadStyle& style, const show::FacePose* ghost = nullptr,
              int width = 480, int height = 600);
