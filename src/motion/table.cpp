@@ -29,9 +29,8 @@ double solve(const Cubic& c, double h, double y) {
     if (off == 0) break;
     ((off > 0) == rising ? high : low) = u;
     const double newton = u - off / c.slope(u);
-    const double next = newton > low && newton < high ? newton : 0.5 * (low + high);
-    if (std::abs(next - u) <= 1e-15 * h) return next;
-    u = next;
+    if (std::abs(newton - u) <= 1e-15 * h) break;
+    u = newton > low && newton < high ? newton : 0.5 * (low + high);
   }
   return u;
 }
