@@ -14,6 +14,7 @@ namespace {
 constexpr double kBeyondReason = 1e6;
 constexpr double kPulseLowest_us = 400, kPulseHighest_us = 2600;
 constexpr double kRestTolerance_deg = 1;
+constexpr double kRounding_deg = 1e-6;  // a rest at the very end of travel may be missed by the rounding of its sum
 constexpr double kWatchdogLongest_ms = 60'000;
 
 bool has_control_character(const std::string& text) noexcept {
@@ -310,7 +311,7 @@ class RigCheck {
     const std::string what =
         "with every control at rest " + quoted(actuator) + " is sent to " + number_text(x_deg) + " deg, ";
     const std::string cure = "Change the offset, the weights or the controls' rest.";
-    if (x_deg < a->min_deg || x_deg > a->max_deg) {
+    if (x_deg < a->min_deg - kRounding_deg || x_deg > a->max_deg + kRounding_deg) {
       report_.error(
           title, what + "outside its travel of " + number_text(a->min_deg) + " to " + number_text(a->max_deg) + " deg",
           cure);

@@ -148,6 +148,15 @@ TEST(BrokenRig, IsToldWhereAndWhatToDo) {
   }
 }
 
+TEST(ValidRig, MayRestAtTheVeryEndOfTravelWhateverTheRounding) {
+  Rig rig = small_rig();
+  rig.actuators[0].max_deg = rig.actuators[0].rest_deg = 0.3;
+  rig.controls[0].rest = 0.2;
+  rig.mappings[0].axes[0] = {"", 0.1, {{"blink", 1}}};
+  ASSERT_GT(0.1 + rig.controls[0].rest, rig.actuators[0].max_deg) << "the case needs a sum that rounds upward";
+  EXPECT_EQ(all_text(validate(rig, "x")), "");
+}
+
 TEST(EmptyRig, IsCheckedLikeAnyOther) { EXPECT_FALSE(has_errors(validate(Rig{}, "x"))); }
 
 struct ShowBreak {
