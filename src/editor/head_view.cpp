@@ -299,10 +299,7 @@ void HeadView::Gl::draw(const Wanted& wanted, int width, int height) {
   glBindFramebuffer(GL_FRAMEBUFFER, picture.framebuffer());
   clear_for_drawing(style.background, width, height);
   upload(wanted.pose);
-  glEnable(GL_CULL_FACE);  // of the solid, only the near side can be seen
-  glCullFace(GL_BACK);
   draw_fills(0, head.solid_indices);
-  glDisable(GL_CULL_FACE);
   draw_outline(style, std::max(kOutline_px * scale, 1.0f));
   glUseProgram(line_program);
   on_solid.draw();

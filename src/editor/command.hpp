@@ -1,0 +1,32 @@
+// What a person can ask of the window. Panels return these; Studio::apply is the one place where they take effect.
+#pragma once
+#include <filesystem>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "editor/edits.hpp"
+
+namespace mien::editor {
+
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet };
+
+struct Act { std::string id; };                       ///< an action of the registry
+struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
+struct TakeBack {};                                   ///< drop the draft
+struct Select { Selection selection; };
+struct Choose { std::string control; };               ///< the channel that the curve view shows
+struct Fold { std::string group; bool folded = true; };
+struct See { show::Range visible; };
+struct Seek { show::Time time{0}; bool scrub = false; };
+struct Ask { Dialog dialog = Dialog::none; };         ///< none closes the open one
+struct Browse { std::filesystem::path path; };        ///< the path dialog: enter a folder, or take a file
+struct OpenPort { std::string port; };
+struct Dismiss {};                                    ///< the notices have been read
+struct Confirm {};                                    ///< "do it" in the open dialog
+struct Discard {};                                    ///< "don't save" in the unsaved dialog
+
+using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, Ask, Browse, OpenPort, Dismiss, Confirm, Discard>;
+using Commands = std::vector<Command>;
+
+}  // namespace mien::editor

@@ -1,0 +1,159 @@
+// One frame of the window: where each panel stands, and what the person asked of it.
+#include <imgui.h>
+
+#include <cmath>
+
+#include "editor/draw.hpp"
+#include "editor/probe.hpp"
+#include "editor/studio.hpp"
+#include "editor/widgets.hpp"
+
+namespace mien::editor {
+namespace {
+
+constexpr float kSafety = 232, kTransport = 56, kKeys = 44, kGap = 4;
+
+void add(Commands& all, Commands more) {
+  for (Command& c : more) all.push_back(std::move(c));
+}
+
+// A panel that fills its rectangle. The window is cleared in the panels' colour and no panel paints itself again, because filling
+// costs more than all else on a software renderer.
+template <class Draw>
+void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
+  ImGui::SetNextWindowPos({at.x, at.y});
+  ImGui::SetNextWindowSize({std::max(at.width, 1.0f), std::max(at.height, 1.0f)});
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, padding);
+  const ImGuiWindowFlags flags = ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoSavedSettings |
+                           ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoScrollWithMouse | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoNavFocus | ImGuiWindowFlags_NoBackground;
+  ImGui::Begin(name, nullptr, flags);
+  ImGui::PopStyleVar();
+  draw();
+  ImGui::End();
+}
+
+struct Places { Rect safety, head, curve, keys, transport, timeline; };
+
+Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) {
+  const float safety = look.px(kSafety), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
+  Places p;
+  p.safety = {0, top, safety, screen.y - top};
+  const float x = safety + gap, width = screen.x - x, height = screen.y - top;
+  const float upper = std::round((height - transport) * panels.top_share);
+  const float head = std::round(width * panels.head_share);
+  p.head = {x, top, head, upper};
+  p.curve = {x + head + gap, top, width - head - gap, upper - keys - gap};
+  p.keys = {p.curve.x, top + p.curve.height + gap, p.curve.width, keys};
+  p.transport = {x, top + upper + gap, width, transport - gap};
+  p.timeline = {x, p.transport.y + p.transport.height + gap, width, screen.y - (p.transport.y + p.transport.height + gap)};
+  return p;
+}
+
+// The edge between two panels, to be dragged; moves `share` of `whole` pixels.
+void edge(const Look& look, const char* name, Rect at, bool upright, float whole, float& share) {
+  panel(name, at, {0, 0}, [&] {
+    ImGui::InvisibleButton(name, {at.width, at.height});
+    mark(name);
+    if (ImGui::IsItemHovered() || ImGui::IsItemActive()) {
+      ImGui::SetMouseCursor(upright ? ImGuiMouseCursor_ResizeEW : ImGuiMouseCursor_ResizeNS);
+      fill(*ImGui::GetWindowDrawList(), at.x, at.y, at.x + at.width, at.y + at.height, look.theme.raised_active);
+    }
+    if (ImGui::IsItemActive()) share += (upright ? ImGui::GetIO().MouseDelta.x : ImGui::GetIO().MouseDelta.y) / std::max(whole, 1.0f);
+  });
+}
+
+void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
+  ImDrawList& list = *ImGui::GetBackgroundDrawList();
+  const Colour c = look.theme.ground;
+  const float gap = look.px(kGap), x = p.head.x;
+  fill(list, x - gap, p.head.y, x, screen.y, c);
+  fill(list, p.curve.x - gap, p.head.y, p.curve.x, p.transport.y, c);
+  fill(list, p.curve.x, p.keys.y - gap, screen.x, p.keys.y, c);
+  fill(list, x, p.transport.y - gap, screen.x, p.transport.y, c);
+  fill(list, x, p.timeline.y - gap, screen.x, p.timeline.y, c);
+}
+
+void first_start(const Look& look, const Studio& studio, Rect at, Commands& out) {
+  panel("welcome", at, {look.px(48), look.px(48)}, [&] {
+    line(look.fonts.large_strong, look.theme.text, "No show is open");
+    paragraph(look.fonts.body, look.theme.quiet, "Open one, or begin a new one on your head\u2019s rig file.");
+    ImGui::Dummy({0, look.px(8)});
+    action_button(look, studio, "open", "Open\u2026", false, out);
+    ImGui::SameLine();
+    action_button(look, studio, "new", "New show\u2026", false, out);
+  });
+}
+
+// What is live on the hardware looks unmistakably different: a thick frame round the head, and the word in it.
+void live_frame(const Scene& scene, Rect at) {
+  const Look& look = scene.look;
+  if (scene.link.state != link::State::armed) return;
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const float w = look.px(4);
+  const Colour c = look.theme.live;
+  fill(list, at.x, at.y, at.x + at.width, at.y + w, c);
+  fill(list, at.x, at.y + at.height - w, at.x + at.width, at.y + at.height, c);
+  fill(list, at.x, at.y, at.x + w, at.y + at.height, c);
+  fill(list, at.x + at.width - w, at.y, at.x + at.width, at.y + at.height, c);
+  const char* word = scene.report.mode == perform::Mode::creep ? "Live: creeping to this pose" : "Live: the head does this";
+  const float pad = look.px(12), height = look.px(28), width = width_of(look.fonts.strong, word) + 2 * pad;
+  fill(list, at.x, at.y, at.x + width, at.y + height, c);
+  words(list, look.fonts.strong, at.x + pad, at.y + height * 0.5f, look.theme.live_text, word);
+}
+
+void screen_only_word(const Scene& scene, Rect at) {
+  if (scene.link.state == link::State::armed) return;
+  const Look& look = scene.look;
+  words(*ImGui::GetWindowDrawList(), look.fonts.body, at.x + look.px(12), at.y + look.px(18), look.theme.quiet, "On screen only");
+}
+
+}  // namespace
+
+void Studio::frame(const std::vector<KeyPress>& presses) {
+  follow_stage();
+  handle_keys(presses);
+  const Scene scene{document_, view_, look_, *report_, link_, silent_because_, sounds_, setpoints_.latest(), notices_};
+  Commands out;
+
+  add(out, menu_bar(scene, *this));
+  const ImVec2 screen = ImGui::GetIO().DisplaySize;
+  const float top = ImGui::GetFrameHeight() + look_.px(4);
+  panels_.head_share = std::clamp(panels_.head_share, 0.2f, 0.7f);
+  panels_.top_share = std::clamp(panels_.top_share, 0.25f, 0.75f);
+  const Places p = places(look_, panels_, top, screen);
+
+  panel("safety", p.safety, {look_.px(16), look_.px(12)}, [&] { add(out, safety_column(scene, p.safety, panels_.stop)); });
+  if (!document_.open()) {
+    first_start(look_, *this, {p.head.x, top, screen.x - p.head.x, screen.y - top}, out);
+  } else {
+    draw_gaps(look_, p, screen);
+    panel("head", p.head, {0, 0}, [&] {
+      if (draw_head_) draw_head_(scene, p.head.x, p.head.y, p.head.width, p.head.height);
+      live_frame(scene, p.head);
+      screen_only_word(scene, p.head);
+    });
+    panel("curve", p.curve, {0, 0}, [&] { add(out, curve_view(scene, panels_.curve)); });
+    panel("keys", p.keys, {0, 0}, [&] { add(out, key_panel(scene, panels_.keys)); });
+    panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this)); });
+    panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
+    const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
+    edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
+    edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);
+  }
+  add(out, notice_panel(scene, p.head));
+  if (drawn_ != Dialog::none && drawn_ != dialog_) close_dialogs();
+  drawn_ = dialog_;
+  switch (dialog_) {
+    case Dialog::none: break;
+    case Dialog::port: add(out, port_dialog(scene, panels_.port)); break;
+    case Dialog::arm: add(out, arm_dialog(scene)); break;
+    case Dialog::unsaved: add(out, unsaved_dialog(scene)); break;
+    case Dialog::cheat_sheet: add(out, cheat_sheet(scene)); break;
+    case Dialog::open_show:
+    case Dialog::save_as:
+    case Dialog::new_show: add(out, path_dialog(scene, panels_.path, dialog_)); break;
+  }
+  for (const Command& c : out) apply(c);
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,173 @@
+// The short questions: which port, arm now, what about unsaved work; and the list of keys.
+#include <imgui.h>
+#include <imgui_stdlib.h>
+
+#include <array>
+
+#include "editor/action.hpp"
+#include "editor/draw.hpp"
+#include "editor/panels.hpp"
+#include "editor/probe.hpp"
+#include "editor/widgets.hpp"
+
+namespace mien::editor {
+namespace {
+
+void choice(const Look& look, const char* path, const char* meaning, Commands& out) {
+  const float width = ImGui::GetContentRegionAvail().x, height = look.px(36);
+  const ImVec2 p = ImGui::GetCursorScreenPos();
+  ImGui::PushID(path);
+  if (ImGui::Button("##choose", {width, height})) out.push_back(OpenPort{path});
+  ImGui::PopID();
+  mark((std::string("port/") + path).c_str());
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const float used = words(list, look.fonts.strong, p.x + look.px(12), p.y + height * 0.5f, look.theme.text, path, width * 0.5f);
+  const float x = p.x + std::max(used + look.px(28), look.px(140));
+  words(list, look.fonts.body, x, p.y + height * 0.5f, look.theme.quiet, meaning, p.x + width - x - look.px(12));
+}
+
+// Two or three buttons at the dialog's right edge; the pressed one's index, or -1.
+template <std::size_t N>
+int answers(const Look& look, const std::array<const char*, N>& labels, Weight last) {
+  const float height = look.px(36), gap = ImGui::GetStyle().ItemSpacing.x;
+  ImGui::Dummy({0, look.px(8)});
+  float width = -gap;
+  for (const char* l : labels) width += std::max(look.px(96), width_of(look.fonts.strong, l) + look.px(32)) + gap;
+  ImGui::SetCursorPosX(ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x - width);
+  int pressed = -1;
+  for (std::size_t i = 0; i < N; ++i) {
+    const float w = std::max(look.px(96), width_of(look.fonts.strong, labels[i]) + look.px(32));
+    if (button(look, labels[i], {w, height}, i + 1 == N ? last : Weight::plain)) pressed = static_cast<int>(i);
+    if (i + 1 < N) ImGui::SameLine();
+  }
+  return pressed;
+}
+
+void caution(const Look& look, const char* first, const char* rest) {
+  const ImVec2 p = ImGui::GetCursorScreenPos();
+  const float s = look.px(8);
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  fill_triangle(list, {p.x, p.y + 2 * s + look.px(2)}, {p.x + s, p.y + look.px(2)}, {p.x + 2 * s, p.y + 2 * s + look.px(2)}, look.theme.warning);
+  ImGui::SetCursorPosX(ImGui::GetCursorPosX() + look.px(28));
+  ImGui::BeginGroup();
+  line(look.fonts.strong, look.theme.text, first);
+  ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(4));
+  paragraph(look.fonts.body, look.theme.quiet, rest);
+  ImGui::EndGroup();
+  ImGui::Dummy({0, look.px(2)});
+}
+
+}  // namespace
+
+Commands port_dialog(const Scene& scene, PortState& state) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Connect boards", 560)) return out;
+  paragraph(look.fonts.body, look.theme.quiet, "Nothing moves until you arm.");
+  choice(look, "sim:", "simulated boards inside this program", out);
+  for (const link::PortInfo& p : state.serial) choice(look, p.path.c_str(), p.description.c_str(), out);
+  if (state.serial.empty()) {
+    paragraph(look.fonts.body, look.theme.quiet, "No serial device was found. Plug the board's USB cable in, then choose Look again.");
+  }
+  ImGui::Dummy({0, look.px(4)});
+  line(look.fonts.body, look.theme.quiet, "Another port: a device's path, or tcp:HOST:PORT");
+  ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
+  const bool entered = ImGui::InputText("##port", &state.typed, ImGuiInputTextFlags_EnterReturnsTrue);
+  ImGui::PopStyleVar();
+  mark("field/port");
+  const int pressed = answers(look, std::array{"Look again", "Cancel", "Connect"}, Weight::strong);
+  if (pressed == 0) state.serial = link::serial_ports();
+  if (pressed == 1) out.push_back(Ask{Dialog::none});
+  if ((pressed == 2 || entered) && !state.typed.empty()) out.push_back(OpenPort{state.typed});
+  end_dialog();
+  return out;
+}
+
+Commands arm_dialog(const Scene& scene) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Arm the head?", 520)) return out;
+  paragraph(look.fonts.body, look.theme.quiet, "Servos on " + scene.link.port + " get power to move. The head first goes slowly to the pose on screen.");
+  ImGui::Dummy({0, look.px(4)});
+  caution(look, "Fingers clear", "Nothing and nobody near lips, lids and linkages.");
+  caution(look, "Supply limited", "A fuse or current limit on every rail, set for its wire.");
+  caution(look, "Stop within reach", "Esc stops at once, in every part of the window; a switch in the supply is better still.");
+  const int pressed = answers(look, std::array{"Cancel", "Arm"}, Weight::live);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) out.push_back(Confirm{});
+  end_dialog();
+  return out;
+}
+
+Commands unsaved_dialog(const Scene& scene) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Save first?", 480)) return out;
+  const std::string name = scene.document.open() ? scene.document.show().name : "";
+  paragraph(look.fonts.body, look.theme.text, "The show \u201C" + name + "\u201D has changes that are on no disk yet. Without saving they are gone.");
+  const int pressed = answers(look, std::array{"Cancel", "Don\u2019t save", "Save"}, Weight::strong);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) out.push_back(Discard{});
+  if (pressed == 2) out.push_back(Confirm{});
+  end_dialog();
+  return out;
+}
+
+Commands cheat_sheet(const Scene& scene) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Keys and hands", 860)) return out;
+  struct Hand { const char* hand; const char* does; };
+  constexpr std::array<Hand, 11> kHands{{
+      {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
+      {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "free of the tick"}, {"Double click", "adds a key"},
+      {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
+      {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Esc", "stops the head; takes back a drag"},
+  }};
+  if (ImGui::BeginTable("keys", 2)) {
+    ImGui::TableNextColumn();
+    for (const Action& a : actions()) {
+      if (a.key.key == 0) continue;
+      line(look.fonts.body, look.theme.text, a.name);
+      ImGui::SameLine(look.px(200));
+      line(look.fonts.strong, look.theme.quiet, to_text(a.key));
+    }
+    ImGui::TableNextColumn();
+    for (const Hand& h : kHands) {
+      line(look.fonts.strong, look.theme.text, h.hand);
+      ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(6));
+      paragraph(look.fonts.body, look.theme.quiet, h.does);
+    }
+    ImGui::EndTable();
+  }
+  if (answers(look, std::array{"Close"}, Weight::strong) == 0) out.push_back(Ask{Dialog::none});
+  end_dialog();
+  return out;
+}
+
+Commands notice_panel(const Scene& scene, Rect at) {
+  const Look& look = scene.look;
+  Commands out;
+  if (scene.findings.empty()) return out;
+  const float width = std::min(at.width - look.px(24), look.px(520));
+  ImGui::SetNextWindowPos({at.x + look.px(12), at.y + look.px(12)});
+  ImGui::SetNextWindowSize({width, 0});
+  ImGui::Begin("notices", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoFocusOnAppearing);
+  std::size_t shown = 0;
+  for (const show::Finding& f : scene.findings) {
+    if (++shown > 4) break;
+    const Colour colour = f.severity == show::Severity::note ? look.theme.text : look.theme.warning;
+    const char* word = f.severity == show::Severity::error ? "Problem: " : f.severity == show::Severity::warning ? "Take care: " : "";
+    paragraph(look.fonts.strong, colour, word + f.what + ".");
+    const std::string where = f.file + (f.file.empty() || f.place.empty() ? "" : ", ") + f.place;
+    if (!where.empty()) paragraph(look.fonts.body, look.theme.quiet, where);
+    if (!f.cure.empty()) paragraph(look.fonts.body, look.theme.text, f.cure);
+  }
+  if (scene.findings.size() > 4) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(scene.findings.size() - 4) + " more");
+  if (button(look, "Understood")) out.push_back(Dismiss{});
+  ImGui::End();
+  return out;
+}
+
+}  // namespace mien::editor

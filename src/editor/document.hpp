@@ -1,0 +1,62 @@
+// The show on the desk with its past: a list of named snapshots that share their channels, one of which is current.
+#pragma once
+#include <filesystem>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "editor/edits.hpp"
+
+namespace mien::editor {
+
+class Document {
+ public:
+  struct Step { std::string name; show::ShowPtr show; Selection selection; };
+
+  Document() = default;
+  /// `unsaved`: the show is not on disk as it stands (new, recovered, migrated).
+  Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved);
+
+  bool open() const noexcept { return rig_ != nullptr; }
+  /// What is on screen: the draft of an edit under way, else the current step. Precondition for these four: open().
+  const show::Show& show() const noexcept { return *(draft_.show ? draft_.show : steps_[at_].show); }
+  show::ShowPtr shared_show() const noexcept { return draft_.show ? draft_.show : steps_[at_].show; }
+  const Selection& selection() const noexcept { return draft_.show ? draft_.selection : steps_[at_].selection; }
+  const show::Rig& rig() const noexcept { return *rig_; }
+  std::shared_ptr<const show::Rig> shared_rig() const noexcept { return rig_; }
+
+  void select(Selection selection);
+
+  /// Shows what the edit would make, without adding a step: once for each frame of a drag, always from the current step.
+  void draft(const Edit& edit);
+  /// Adds a step and makes it current; steps that had been undone are gone. Returns its name; empty, and no step, where the
+  /// edit changes nothing.
+  std::string commit(const Edit& edit);
+  void take_back() { draft_ = {}; }
+  bool drafting() const noexcept { return draft_.show != nullptr; }
+
+  bool can_undo() const noexcept { return at_ > 0; }
+  bool can_redo() const noexcept { return at_ + 1 < steps_.size(); }
+  std::string undo_name() const { return can_undo() ? steps_[at_].name : ""; }
+  std::string redo_name() const { return can_redo() ? steps_[at_ + 1].name : ""; }
+  void undo();
+  void redo();
+  std::size_t steps() const noexcept { return steps_.size(); }
+
+  const std::filesystem::path& file() const noexcept { return file_; }
+  bool unsaved() const noexcept { return open() && saved_ != steps_[at_].show; }
+  /// `as_saved` is now what `file` holds.
+  void mark_saved(std::filesystem::path file, show::ShowPtr as_saved);
+  /// After a move to another folder: what every step says about files beside the show.
+  void set_paths(const std::string& rig_file, const std::vector<show::Sound>& sounds);
+
+ private:
+  std::shared_ptr<const show::Rig> rig_;
+  std::vector<Step> steps_;
+  std::size_t at_ = 0;
+  Step draft_;
+  show::ShowPtr saved_;
+  std::filesystem::path file_;
+};
+
+}  // namespace mien::editor

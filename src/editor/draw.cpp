@@ -1,0 +1,130 @@
+#include "editor/draw.hpp"
+
+#include <algorithm>
+#include <array>
+#include <string>
+
+#include "motion/curve.hpp"
+
+namespace mien::editor {
+namespace {
+
+// A convex polygon as a fan, without the anti-aliasing fringe that doubles the vertices.
+template <std::size_t N>
+void fan(ImDrawList& list, const std::array<ImVec2, N>& points, Colour colour) {
+  const ImVec2 white = ImGui::GetFontTexUvWhitePixel();
+  list.PrimReserve(static_cast<int>((N - 2) * 3), static_cast<int>(N));
+  const auto first = static_cast<ImDrawIdx>(list._VtxCurrentIdx);
+  for (std::size_t i = 2; i < N; ++i) {
+    list.PrimWriteIdx(first);
+    list.PrimWriteIdx(static_cast<ImDrawIdx>(first + i - 1));
+    list.PrimWriteIdx(static_cast<ImDrawIdx>(first + i));
+  }
+  for (const ImVec2& p : points) list.PrimWriteVtx(p, white, colour);
+}
+
+}  // namespace
+
+void fill(ImDrawList& list, float x0, float y0, float x1, float y1, Colour colour) {
+  list.PrimReserve(6, 4);
+  const ImVec2 white = ImGui::GetFontTexUvWhitePixel();
+  list.PrimRectUV({x0, y0}, {x1, y1}, white, white, colour);
+}
+
+void fill_triangle(ImDrawList& list, ImVec2 a, ImVec2 b, ImVec2 c, Colour colour) {
+  fan(list, std::array<ImVec2, 3>{a, b, c}, colour);
+}
+
+void key_mark(ImDrawList& list, float x, float y, float r, show::Easing::Kind kind, Colour colour) {
+  using Kind = show::Easing::Kind;
+  const float c = r * 0.42f;
+  switch (kind) {
+    case Kind::hold: fill(list, x - r * 0.85f, y - r * 0.85f, x + r * 0.85f, y + r * 0.85f, colour); break;
+    case Kind::linear: {
+      const float d = r * 1.15f;
+      fan(list, std::array<ImVec2, 4>{{{x, y - d}, {x + d, y}, {x, y + d}, {x - d, y}}}, colour);
+      break;
+    }
+    case Kind::smooth:
+      fan(list, std::array<ImVec2, 8>{{{x - c, y - r}, {x + c, y - r}, {x + r, y - c}, {x + r, y + c},
+                                       {x + c, y + r}, {x - c, y + r}, {x - r, y + c}, {x - r, y - c}}}, colour);
+      break;
+    case Kind::bezier: {
+      const float w = r * 1.2f, h = r * 0.9f;
+      fan(list, std::array<ImVec2, 6>{{{x - w * 0.5f, y - h}, {x + w * 0.5f, y - h}, {x + w, y}, {x + w * 0.5f, y + h}, {x - w * 0.5f, y + h}, {x - w, y}}}, colour);
+      break;
+    }
+  }
+}
+
+float width_of(ImFont* font, std::string_view text) {
+  return font->CalcTextSizeA(font->FontSize, 1e9f, 0, text.data(), text.data() + text.size()).x;
+}
+
+float words(ImDrawList& list, ImFont* font, float x, float y, Colour colour, std::string_view text, float max_width) {
+  const ImVec2 at{std::round(x), std::round(y - font->FontSize * 0.5f)};
+  const float width = width_of(font, text);
+  if (max_width <= 0 || width <= max_width) {
+    list.AddText(font, font->FontSize, at, colour, text.data(), text.data() + text.size());
+    return width;
+  }
+  const std::string_view dots = "\u2026";
+  const float room = max_width - width_of(font, dots);
+  if (room <= 0) return 0;
+  const char* end = nullptr;
+  const float kept = font->CalcTextSizeA(font->FontSize, room, 0, text.data(), text.data() + text.size(), &end).x;
+  list.AddText(font, font->FontSize, at, colour, text.data(), end);
+  list.AddText(font, font->FontSize, {at.x + kept, at.y}, colour, dots.data(), dots.data() + dots.size());
+  return max_width;
+}
+
+void beside_pointer(const Look& look, std::string_view text) {
+  ImDrawList& list = *ImGui::GetForegroundDrawList();
+  const ImVec2 mouse = ImGui::GetIO().MousePos, screen = ImGui::GetIO().DisplaySize;
+  const float pad = look.px(8), height = look.px(28), width = width_of(look.fonts.strong, text) + 2 * pad;
+  const float x = std::min(mouse.x + look.px(16), screen.x - width), y = std::max(0.0f, mouse.y - height - look.px(8));
+  list.AddRectFilled({x, y}, {x + width, y + height}, look.theme.accent, look.px(3));
+  words(list, look.fonts.strong, x + pad, y + height * 0.5f, look.theme.accent_text, text);
+}
+
+void line(ImFont* font, Colour colour, std::string_view text) {
+  ImGui::PushFont(font);
+  ImGui::PushStyleColor(ImGuiCol_Text, colour);
+  ImGui::TextUnformatted(text.data(), text.data() + text.size());
+  ImGui::PopStyleColor();
+  ImGui::PopFont();
+}
+
+void paragraph(ImFont* font, Colour colour, std::string_view text) {
+  ImGui::PushTextWrapPos(0);
+  line(font, colour, text);
+  ImGui::PopTextWrapPos();
+}
+
+void easing_picture(ImDrawList& list, ImVec2 min, ImVec2 max, const show::Easing& easing, Colour colour, float thickness) {
+  // A short channel with the easing between its two middle keys shows smooth as it really runs.
+  using show::Time;
+  const show::Channel sample{"", {{Time{0}, 0, easing}, {Time{1000}, 1, easing}}};
+  constexpr int kPoints = 24;
+  std::array<ImVec2, kPoints + 1> points;
+  for (int i = 0; i <= kPoints; ++i) {
+    const float share = static_cast<float>(i) / kPoints;
+    const double value = std::clamp(motion::evaluate(sample, Time{static_cast<std::int64_t>(share * 1000)}), -0.15, 1.15);
+    points[static_cast<std::size_t>(i)] = {min.x + share * (max.x - min.x), max.y - static_cast<float>(value) * (max.y - min.y)};
+  }
+  if (easing.kind == show::Easing::Kind::hold) {
+    const ImVec2 corner[] = {{min.x, max.y}, {max.x, max.y}, {max.x, min.y}};
+    list.AddPolyline(corner, 3, colour, 0, thickness);
+    return;
+  }
+  if (easing.kind == show::Easing::Kind::smooth) {
+    // Between two lone keys a smooth segment is straight; what it is for shows between neighbours that rest.
+    for (int i = 0; i <= kPoints; ++i) {
+      const float share = static_cast<float>(i) / kPoints, value = share * share * (3 - 2 * share);
+      points[static_cast<std::size_t>(i)].y = max.y - value * (max.y - min.y);
+    }
+  }
+  list.AddPolyline(points.data(), kPoints + 1, colour, 0, thickness);
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,26 @@
+// The editor: the window in which a show is made, seen and performed.
+#pragma once
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "show/finding.hpp"
+
+namespace mien::editor {
+
+struct Options {
+  std::filesystem::path show;     ///< opened at the start; empty: none
+  std::string port;               ///< connected at the start (never armed by itself); empty: none
+  bool dark = true;
+  bool mute = false;              ///< no sound device is touched
+  float scale = 0;                ///< 0: the monitor's content scale
+  int width = 0, height = 0;      ///< design pixels; 0: as fits the monitor
+  std::filesystem::path journal;  ///< one line for each command and change of state is appended there; empty: none.
+                                  ///< FILE.places beside it then says where every widget stands: a name and its edges a line
+};
+
+/// Runs the window until the person closes it, or SIGTERM or SIGINT arrives (no question asked then). Nothing where all went well;
+/// a finding where no window could be opened. Call from the main thread, once.
+std::optional<show::Finding> run(const Options& options);
+
+}  // namespace mien::editor

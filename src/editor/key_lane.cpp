@@ -1,0 +1,140 @@
+#include <algorithm>
+
+#include "editor/draw.hpp"
+#include "editor/key_runs.hpp"
+#include "editor/probe.hpp"
+#include "editor/timeline_parts.hpp"
+
+namespace mien::editor {
+namespace {
+
+constexpr float kKeyRadius = 5;
+
+void draw_run(ImDrawList& list, const Look& look, const TimelineLayout& at, const KeyRun& run, show::Easing::Kind kind, float y, Colour colour) {
+  const float r = look.px(kKeyRadius), x0 = at.axis.x(run.begin), x1 = at.axis.x(run.end);
+  if (run.single()) return key_mark(list, x0, y, r, kind, colour);
+  fill(list, x0, y - r * 0.6f, x1, y + r * 0.6f, colour);
+  key_mark(list, x0, y, r, show::Easing::Kind::smooth, colour);
+  key_mark(list, x1, y, r, show::Easing::Kind::smooth, colour);
+}
+
+constexpr std::size_t kMarkedKeys = 64;
+
+void mark_keys(const TimelineLayout& at, const Lane& lane, float y) {
+  if (!listening_probe) return;
+  for (std::size_t i = 0; i < std::min(lane.channel->keys.size(), kMarkedKeys); ++i) {
+    const float x = at.axis.x(lane.channel->keys[i].time);
+    mark(("key/" + lane.name + "/" + std::to_string(i)).c_str(), {x - 2, y - 2}, {x + 2, y + 2});
+  }
+}
+
+void draw_keys(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float y, std::vector<KeyRun>& runs) {
+  const std::span<const show::Keyframe> keys(lane.channel->keys);
+  const Colour colour = scene.look.theme.group_colour(lane.group);
+  const float merge = kMergePx * scene.look.scale;
+  gather_runs(keys, at.axis, merge, runs);
+  for (const KeyRun& run : runs) draw_run(list, scene.look, at, run, keys[run.first].easing.kind, y, colour);
+  const auto* chosen = scene.document.selection().of(lane.name);
+  if (!chosen) return;
+  gather_runs(std::span<const show::Time>(*chosen), at.axis, merge, runs);
+  for (const KeyRun& run : runs) {
+    const show::Keyframe* key = run.single() ? find_key(scene.document.show(), {lane.name, run.begin}) : nullptr;
+    draw_run(list, scene.look, at, run, key ? key->easing.kind : show::Easing::Kind::smooth, y, scene.look.theme.accent);
+  }
+}
+
+// A folded group shows where any of its channels has keys: one strip for each stretch without a visible gap.
+void draw_summary(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float y, std::vector<KeyRun>& runs) {
+  std::vector<show::Range> spans;
+  for (const show::Channel* channel : lane.folded) {
+    gather_runs(std::span<const show::Keyframe>(channel->keys), at.axis, kMergePx * scene.look.scale, runs);
+    for (const KeyRun& run : runs) spans.push_back({run.begin, run.end});
+  }
+  std::sort(spans.begin(), spans.end(), [](const show::Range& a, const show::Range& b) { return a.begin < b.begin; });
+  const show::Time gap = at.axis.span(kMergePx * scene.look.scale);
+  const float r = scene.look.px(3);
+  const Colour colour = scene.look.theme.group_colour(lane.group);
+  for (std::size_t i = 0; i < spans.size();) {
+    show::Range whole = spans[i++];
+    for (; i < spans.size() && spans[i].begin <= whole.end + gap; ++i) whole.end = std::max(whole.end, spans[i].end);
+    fill(list, at.axis.x(whole.begin) - r, y - r, at.axis.x(whole.end) + r, y + r, colour);
+  }
+}
+
+void draw_name(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float top, float y) {
+  const Look& look = scene.look;
+  const Theme& t = look.theme;
+  const float right = at.split - look.px(12);
+  if (lane.kind == Lane::Kind::group) {
+    const float x = at.left + look.px(16), s = look.px(4);
+    if (lane.is_folded) fill_triangle(list, {x - s, y - s}, {x + s, y}, {x - s, y + s}, t.quiet);
+    else fill_triangle(list, {x - s, y - s}, {x + s, y - s}, {x, y + s}, t.quiet);
+    words(list, look.fonts.strong, at.left + look.px(28), y, t.text, lane.name, right - at.left - look.px(28));
+    return;
+  }
+  const show::Control& control = scene.document.rig().controls[lane.control];
+  const bool chosen = scene.view.control == lane.name;
+  if (chosen) fill(list, at.left, top, at.split, top + at.lane_height, t.raised);
+  fill(list, at.left, top, at.left + look.px(4), top + at.lane_height, t.group_colour(lane.group));
+  std::string value;
+  if (lane.control < static_cast<std::size_t>(scene.report.controls))
+    value = value_text(scene.report.control[lane.control], control.unit, control.max - control.min);
+  const float width = width_of(look.fonts.body, value);
+  words(list, look.fonts.body, right - width, y, t.quiet, value);
+  const float x = at.left + look.px(28);
+  words(list, chosen ? look.fonts.strong : look.fonts.body, x, y, t.text, lane.name, right - width - x - look.px(8));
+}
+
+}  // namespace
+
+void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const Theme& t = scene.look.theme;
+  std::vector<KeyRun> runs;
+  const std::size_t first = at.lane_at(at.wave_bottom);
+  list.PushClipRect({at.left, at.wave_bottom}, {at.right, at.bottom}, true);
+  for (std::size_t i = first; i < at.lanes.size() && at.lane_top(i) < at.bottom; ++i) {
+    const Lane& lane = at.lanes[i];
+    const float top = at.lane_top(i), y = std::round(top + at.lane_height * 0.5f);
+    if (lane.kind == Lane::Kind::group) fill(list, at.left, top, at.right, top + at.lane_height, t.ground);
+    else if (i % 2) fill(list, at.split, top, at.right, top + at.lane_height, t.lane);
+    draw_name(list, scene, at, lane, top, y);
+    list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
+    if (lane.channel) draw_keys(list, scene, at, lane, y, runs), mark_keys(at, lane, y);
+    if (!lane.folded.empty()) draw_summary(list, scene, at, lane, y, runs);
+    list.PopClipRect();
+  }
+  list.PopClipRect();
+  fill(list, at.split - scene.look.px(1), at.top, at.split, at.bottom, t.line);
+}
+
+std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px) {
+  if (!lane.channel || lane.channel->keys.empty()) return {};
+  const auto& keys = lane.channel->keys;
+  const show::Time t = axis.time(x);
+  auto at = std::lower_bound(keys.begin(), keys.end(), t, [](const show::Keyframe& k, show::Time when) { return k.time < when; });
+  if (at == keys.end() || (at != keys.begin() && t - std::prev(at)->time < at->time - t)) --at;
+  if (std::abs(axis.x(at->time) - x) > reach_px) return {};
+  return show::KeyRef{lane.channel->control, at->time};
+}
+
+Selection keys_within(const TimelineLayout& at, float x0, float y0, float x1, float y1, const Selection& before) {
+  Selection chosen = before;
+  const show::Time from = at.axis.time(std::min(x0, x1)), until = at.axis.time(std::max(x0, x1));
+  for (std::size_t i = 0; i < at.lanes.size(); ++i) {
+    const float middle = at.lane_top(i) + at.lane_height * 0.5f;
+    if (!at.lanes[i].channel || middle < std::min(y0, y1) - at.lane_height * 0.4f || middle > std::max(y0, y1) + at.lane_height * 0.4f) continue;
+    const auto& keys = at.lanes[i].channel->keys;
+    const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
+    const auto begin = std::lower_bound(keys.begin(), keys.end(), from, earlier);
+    const auto end = std::lower_bound(begin, keys.end(), until + show::Time{1}, earlier);
+    if (begin == end) continue;
+    const auto* old = before.of(at.lanes[i].name);
+    std::vector<show::Time> found, merged;
+    for (auto k = begin; k != end; ++k) found.push_back(k->time);
+    if (old) std::set_union(old->begin(), old->end(), found.begin(), found.end(), std::back_inserter(merged));
+    chosen.times[at.lanes[i].name] = old ? std::move(merged) : std::move(found);
+  }
+  return chosen;
+}
+
+}  // namespace mien::editor

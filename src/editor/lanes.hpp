@@ -1,0 +1,29 @@
+// The rows of the timeline: the groups of the rig in its order, below each its controls.
+#pragma once
+#include <set>
+#include <string>
+#include <vector>
+
+#include "show/rig.hpp"
+#include "show/show.hpp"
+
+namespace mien::editor {
+
+struct Lane {
+  enum class Kind { group, control };
+  Kind kind = Kind::control;
+  std::string name;                          ///< the group's or the control's
+  std::size_t group = 0;                     ///< index, for the colour
+  std::size_t control = 0;                   ///< index in the rig; controls only
+  const show::Channel* channel = nullptr;    ///< controls only; nullptr: no keys yet
+  std::vector<const show::Channel*> folded;  ///< a folded group's channels
+  bool is_folded = false;
+};
+
+/// Controls of a group that the rig does not list come last, under "Other".
+std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded);
+
+/// The colour index of a control: that of its group.
+std::size_t group_index(const show::Rig& rig, const std::string& control);
+
+}  // namespace mien::editor

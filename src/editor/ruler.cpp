@@ -1,0 +1,96 @@
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "editor/draw.hpp"
+#include "editor/timeline_parts.hpp"
+
+namespace mien::editor {
+namespace {
+
+std::string ruler_text(show::Time t, show::Time step) {
+  const double s = show::to_seconds(t);
+  const double step_s = show::to_seconds(step);
+  const int decimals = step_s >= 1 ? 0 : step_s >= 0.1 ? 1 : step_s >= 0.01 ? 2 : 3;
+  char text[48];
+  if (std::abs(s) < 60) std::snprintf(text, sizeof text, "%.*f s", decimals, s);
+  else std::snprintf(text, sizeof text, "%d:%0*.*f", static_cast<int>(s / 60), decimals ? 3 + decimals : 2, decimals, std::fmod(s, 60.0));
+  return text;
+}
+
+void draw_loop(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const auto& loop = scene.document.show().loop;
+  const Theme& t = scene.look.theme;
+  if (!loop) return;
+  const float x0 = std::max(at.axis.x(loop->begin), at.split), x1 = std::min(at.axis.x(loop->end), at.right);
+  if (x1 <= x0) return;
+  const float inset = scene.look.px(3), grip = scene.look.px(4);
+  fill(list, x0, at.top + inset, x1, at.loop_bottom - inset, t.loop);
+  fill(list, x0, at.top, x0 + grip, at.loop_bottom, t.text);
+  fill(list, x1 - grip, at.top, x1, at.loop_bottom, t.text);
+}
+
+void draw_markers(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const Look& look = scene.look;
+  const float flag = look.px(5), y = at.ruler_bottom;
+  for (const show::Marker& m : scene.document.show().markers) {
+    const float x = at.axis.x(m.time);
+    if (x < at.split || x > at.right) continue;
+    fill(list, x, at.loop_bottom, x + look.px(1), at.bottom, with_alpha(look.theme.warning, 0.5));
+    fill_triangle(list, {x - flag, y - 2 * flag}, {x + flag, y - 2 * flag}, {x, y}, look.theme.warning);
+    words(list, look.fonts.body, x + flag + look.px(4), y - look.fonts.body->FontSize * 0.5f, look.theme.warning, m.name);
+  }
+}
+
+}  // namespace
+
+show::Time ruler_step(const TimeAxis& axis, float px) noexcept {
+  const std::int64_t least = std::max<std::int64_t>(axis.span(px).count(), 1'000'000);
+  std::int64_t step = 1'000'000;
+  for (;;) {
+    for (const int factor : {1, 2, 5})
+      if (step * factor >= least) return show::Time{step * factor};
+    if (step > 1'000'000'000'000'000'000 / 10) return show::Time{step};
+    step *= 10;
+  }
+}
+
+void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const Look& look = scene.look;
+  const Theme& t = look.theme;
+  fill(list, at.left, at.top, at.right, at.ruler_bottom, t.panel);
+  list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
+  const show::Time step = ruler_step(at.axis, look.px(84)), fine = step / 5;
+  const float line_width = std::max(1.0f, look.px(1));
+  const std::int64_t from = at.axis.range.begin.count() / fine.count() - 1, to = at.axis.range.end.count() / fine.count() + 1;
+  for (std::int64_t i = std::max<std::int64_t>(from, 0); i <= to; ++i) {
+    const show::Time when = fine * i;
+    const float x = std::round(at.axis.x(when));
+    const bool whole = i % 5 == 0;
+    fill(list, x, at.ruler_bottom - look.px(whole ? 10 : 4), x + line_width, at.ruler_bottom, t.quiet);
+    if (whole) words(list, look.fonts.body, x + look.px(5), at.loop_bottom + look.px(10), t.quiet, ruler_text(when, step));
+  }
+  draw_loop(list, scene, at);
+  draw_markers(list, scene, at);
+  list.PopClipRect();
+  words(list, look.fonts.body, at.left + look.px(12), (at.top + at.loop_bottom) * 0.5f, t.quiet, "Loop");
+  words(list, look.fonts.body, at.left + look.px(12), (at.loop_bottom + at.ruler_bottom) * 0.5f, t.quiet, "Time");
+  fill(list, at.left, at.ruler_bottom - line_width, at.right, at.ruler_bottom, t.line);
+}
+
+void draw_playhead(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const Look& look = scene.look;
+  const float x = std::round(at.axis.x(scene.report.time));
+  const show::Time length = scene.document.show().length;
+  list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
+  const float end = at.axis.x(length), start = at.axis.x(show::Time{0});
+  const Colour outside = with_alpha(look.theme.ground, 0.6);
+  if (end < at.right) fill(list, end, at.ruler_bottom, at.right, at.bottom, outside);
+  if (start > at.split) fill(list, at.split, at.ruler_bottom, start, at.bottom, outside);
+  fill(list, x - look.px(1), at.loop_bottom, x + look.px(1), at.bottom, look.theme.playhead);
+  const float flag = look.px(6);
+  fill_triangle(list, {x - flag, at.loop_bottom}, {x + flag, at.loop_bottom}, {x, at.loop_bottom + 2 * flag}, look.theme.playhead);
+  list.PopClipRect();
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,42 @@
+// What panels see: the show, the stage's newest report and how to draw. Read-only; gathered once a frame.
+#pragma once
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "editor/document.hpp"
+#include "editor/look.hpp"
+#include "editor/stage.hpp"
+#include "editor/view.hpp"
+
+namespace mien::editor {
+
+/// A sound of the show, ready to draw.
+struct DrawnSound {
+  sound::WavePtr wave;
+  std::shared_ptr<const sound::Peaks> peaks;
+  show::Time start{0}, trim{0};
+  std::string file;
+};
+
+/// Setpoints of every actuator on every tick from the show's start, as the limiter lets them through.
+struct Setpoints {
+  show::Time tick{10'000'000};
+  int ticks = 0;
+  std::vector<std::vector<float>> setpoint_deg;  ///< by actuator, then tick
+};
+
+struct Scene {
+  const Document& document;
+  const View& view;
+  const Look& look;
+  const perform::Report& report;
+  const link::Status& link;
+  const std::optional<show::Finding>& silent_because;
+  const std::vector<DrawnSound>& sounds;
+  std::shared_ptr<const Setpoints> setpoints;  ///< may lag behind the show by a moment; nullptr: not there yet
+  show::Findings findings;                     ///< what the person should read
+};
+
+}  // namespace mien::editor

@@ -1,0 +1,43 @@
+// Everything that moves or sounds, as the window sees it: the performing thread, the link and the sound, behind one face, so
+// that the window runs in tests without any of them.
+#pragma once
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "link/session.hpp"
+#include "perform/performer.hpp"
+#include "sound/player.hpp"
+
+namespace mien::editor {
+
+class Stage {
+ public:
+  virtual ~Stage() = default;
+  virtual void set_rig(const show::Rig& rig) = 0;
+  virtual void publish(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) = 0;
+  virtual void set_sounds(std::vector<sound::Placed> sounds) = 0;
+
+  virtual void play() = 0;
+  virtual void pause() = 0;
+  virtual void stop_playing() = 0;  ///< pause, and back to the start
+  virtual void seek(show::Time time) = 0;
+  virtual void scrub(show::Time time) = 0;
+  virtual void set_loop(show::Range loop) = 0;
+
+  virtual void open_port(const std::string& port) = 0;
+  virtual void close_port() = 0;
+  virtual void arm() = 0;
+  virtual void disarm() = 0;
+  virtual void stop() = 0;  ///< outputs go silent now
+
+  virtual const perform::Report& report() = 0;
+  virtual link::Status link() = 0;
+  virtual std::optional<show::Finding> silent_because() = 0;
+};
+
+/// The real one: a performing thread, a link and a sound device of its own.
+std::unique_ptr<Stage> real_stage(bool mute);
+
+}  // namespace mien::editor

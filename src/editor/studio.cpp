@@ -1,0 +1,235 @@
+#include "editor/studio.hpp"
+
+#include <imgui.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "editor/draw.hpp"
+#include "editor/safety.hpp"
+#include "motion/curve.hpp"
+
+namespace mien::editor {
+
+Studio::Studio(Stage& stage, Look look, Journal journal)
+    : stage_(stage), look_(std::move(look)), journal_(std::move(journal)), report_(&stage.report()), link_(stage.link()) {
+  if (!look_.fonts.note.empty()) notices_.push_back({show::Severity::note, "", "", look_.fonts.note.substr(0, look_.fonts.note.find('.')), look_.fonts.note.substr(look_.fonts.note.find('.') + 2)});
+  panels_.path.folder = std::filesystem::current_path();
+}
+
+show::Time Studio::playhead() const noexcept { return report_->time; }
+
+bool Studio::lively() const noexcept {
+  return report_->playing || link_.state != link::State::closed || loading_.valid() || document_.drafting();
+}
+
+std::string Studio::title() const {
+  if (!document_.open()) return "Mien";
+  const std::string file = document_.file().empty() ? "not saved yet" : document_.file().filename().string();
+  return (document_.unsaved() ? "\u2022 " : "") + document_.show().name + " (" + file + ") \u2013 Mien";
+}
+
+void Studio::stop_now() {
+  stage_.stop();
+  journal_.line("stop");
+}
+
+bool Studio::act(std::string_view id) {
+  const Action* action = find_action(id);
+  if (!action || !action->possible(*this)) return false;
+  action->run(*this);
+  return true;
+}
+
+void Studio::handle_keys(const std::vector<KeyPress>& presses) {
+  const ImGuiIO& io = ImGui::GetIO();
+  for (const KeyPress& press : presses) {
+    const Action* action = find_action(Chord{press.key, press.mods});
+    if (!action || (press.repeat && !action->repeats)) continue;
+    if (action->id == "stop") {
+      // The window's callback stopped the hardware already, whatever is open; here Escape also closes what asks.
+      if (!io.WantTextInput && dialog_ != Dialog::none) apply(Ask{Dialog::none});
+      continue;
+    }
+    if (io.WantTextInput || dialog_ != Dialog::none) continue;
+    if (panels_.timeline.drag.kind != Drag::Kind::none || panels_.curve.drag.kind != Drag::Kind::none) continue;
+    act(action->id);
+  }
+}
+
+// One line for each change of what the stage says, for the journal.
+void Studio::follow_stage() {
+  report_ = &stage_.report();
+  link_ = stage_.link();
+  silent_because_ = stage_.silent_because();
+  const std::string state = "state link=" + std::string(link::name(link_.state)) + " word=" +
+                            std::string(safety_word(link_.state, report_->mode).word) + (report_->playing ? " playing" : " paused");
+  if (state != last_state_) journal_.line(last_state_ = state);
+  if (!loading_.valid() || loading_.wait_for(std::chrono::seconds(0)) != std::future_status::ready) return;
+  LoadedSounds loaded = loading_.get();
+  sounds_ = std::move(loaded.drawn);
+  stage_.set_sounds(std::move(loaded.placed));
+  notices_.insert(notices_.end(), loaded.notes.begin(), loaded.notes.end());
+  journal_.line("sounds " + std::to_string(sounds_.size()));
+}
+
+void Studio::apply(const Command& command) {
+  std::visit([this](const auto& c) { apply_one(c); }, command);
+}
+
+void Studio::apply_one(const Act& c) { act(c.id); }
+
+void Studio::apply_one(const Change& c) {
+  if (!document_.open()) return;
+  if (!c.done) {
+    document_.draft(c.edit);
+    return after_edit();
+  }
+  const bool drafted = document_.drafting();
+  const std::string name = document_.commit(c.edit);
+  if (!name.empty()) journal_.line("edit " + name);
+  if (drafted || !name.empty()) after_edit();
+}
+
+void Studio::apply_one(const TakeBack&) {
+  if (!document_.open() || !document_.drafting()) return;
+  document_.take_back();
+  journal_.line("take back");
+  after_edit();
+}
+
+void Studio::apply_one(const Select& c) {
+  if (document_.open() && !(document_.selection() == c.selection)) document_.select(kept(c.selection, document_.show()));
+}
+
+void Studio::apply_one(const Choose& c) {
+  if (document_.open() && find_control(document_.rig(), c.control)) view_.control = c.control;
+}
+
+void Studio::apply_one(const Fold& c) {
+  if (c.folded) view_.folded.insert(c.group);
+  else view_.folded.erase(c.group);
+}
+
+void Studio::apply_one(const See& c) { see(c.visible); }
+void Studio::see(show::Range range) {
+  view_.visible = sane_view(range, document_.open() ? document_.show().length : show::Time{0});
+}
+
+void Studio::apply_one(const Seek& c) {
+  if (!document_.open()) return;
+  if (c.scrub) stage_.scrub(c.time);
+  else {
+    stage_.seek(c.time);
+    journal_.line("seek " + seconds_text(c.time));
+  }
+}
+
+void Studio::apply_one(const Ask& c) {
+  then_ = Then::nothing;
+  ask(c.dialog);
+}
+void Studio::apply_one(const Dismiss&) { notices_.clear(); }
+
+void Studio::apply_one(const OpenPort& c) {
+  ask(Dialog::none);
+  stage_.open_port(c.port);
+  journal_.line("connect " + c.port);
+}
+
+void Studio::apply_one(const Confirm&) {
+  const Dialog asked = dialog_;
+  dialog_ = Dialog::none;
+  if (asked == Dialog::arm) {
+    stage_.arm();
+    journal_.line("arm");
+  } else if (asked == Dialog::unsaved) {
+    const Then then = then_;
+    if (save()) carry_on(then);
+  }
+}
+
+void Studio::apply_one(const Discard&) {
+  dialog_ = Dialog::none;
+  journal_.line("discard");
+  carry_on(then_);
+}
+
+// Everything that follows from a changed show: the stage performs it, the limiter's answer is computed anew.
+void Studio::after_edit() {
+  stage_.publish(document_.shared_rig(), document_.shared_show());
+  stage_.set_loop(document_.show().loop.value_or(show::Range{}));
+  setpoints_.request(document_.shared_rig(), document_.shared_show());
+}
+
+void Studio::undo() {
+  journal_.line("undo " + document_.undo_name());
+  document_.undo();
+  after_edit();
+}
+
+void Studio::redo() {
+  document_.redo();
+  journal_.line("redo " + document_.undo_name());
+  after_edit();
+}
+
+void Studio::copy() {
+  const auto refs = document_.selection().refs();
+  clipboard_ = show::copy_keys(document_.show(), refs);
+  journal_.line("copy " + std::to_string(refs.size()));
+}
+
+void Studio::paste() { apply(Change{PasteKeys{clipboard_, playhead()}, true}); }
+
+void Studio::toggle_play() {
+  report_->playing ? stage_.pause() : stage_.play();
+  journal_.line(report_->playing ? "pause" : "play");
+}
+
+void Studio::stop_playing() {
+  stage_.stop_playing();
+  journal_.line("to start");
+}
+
+void Studio::step_playhead(int ticks) {
+  const show::Time tick{1'000'000'000 / std::max(1, document_.rig().tick_hz)};
+  apply(Seek{std::clamp(snapped(playhead() + tick * ticks, tick), show::Time{0}, document_.show().length)});
+}
+
+void Studio::jump_to_key(int direction) {
+  std::optional<show::Time> best;
+  for (const show::ChannelPtr& c : document_.show().channels) {
+    if (!c || c->keys.empty() || (!view_.control.empty() && c->control != view_.control)) continue;
+    const auto after = std::upper_bound(c->keys.begin(), c->keys.end(), playhead(), [](show::Time t, const show::Keyframe& k) { return t < k.time; });
+    const auto from = std::lower_bound(c->keys.begin(), c->keys.end(), playhead(), [](const show::Keyframe& k, show::Time t) { return k.time < t; });
+    if (direction > 0 && after != c->keys.end() && (!best || after->time < *best)) best = after->time;
+    if (direction < 0 && from != c->keys.begin() && (!best || std::prev(from)->time > *best)) best = std::prev(from)->time;
+  }
+  if (best) apply(Seek{*best});
+}
+
+void Studio::add_key_at_playhead() {
+  const show::Control* control = find_control(document_.rig(), view_.control);
+  if (!control) return;
+  const show::Channel* channel = show::find_channel(document_.show(), view_.control);
+  const double value = channel ? motion::evaluate(*channel, playhead(), control->rest) : control->rest;
+  apply(Change{SetKey{view_.control, {playhead(), value, show::kSmooth}}, true});
+}
+
+void Studio::disconnect() {
+  stage_.close_port();
+  journal_.line("disconnect");
+}
+
+void Studio::disarm() {
+  stage_.disarm();
+  journal_.line("disarm");
+}
+
+void Studio::toggle_theme() {
+  look_.theme = theme(!look_.theme.dark);
+  dress(look_.theme, look_.scale);
+}
+
+}  // namespace mien::editor

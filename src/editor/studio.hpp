@@ -1,0 +1,129 @@
+// The editor without its window: document, view, dialogs and stage; one frame builds the whole picture through the drawing
+// library, collects what the person asked for and applies it. The program gives it a window and a real stage, tests give it neither.
+#pragma once
+#include <chrono>
+#include <functional>
+#include <future>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "editor/action.hpp"
+#include "editor/command.hpp"
+#include "editor/input.hpp"
+#include "editor/journal.hpp"
+#include "editor/panels.hpp"
+#include "editor/scene.hpp"
+#include "editor/setpoint_worker.hpp"
+
+namespace mien::editor {
+
+class Studio {
+ public:
+  /// Draws the head into the current panel's rectangle; empty in tests.
+  using DrawHead = std::function<void(const Scene&, float x, float y, float width, float height)>;
+
+  Studio(Stage& stage, Look look, Journal journal = {});
+
+  /// Between the drawing library's NewFrame and Render. `presses` are this frame's keys.
+  void frame(const std::vector<KeyPress>& presses);
+  void apply(const Command& command);
+  /// False where the action is unknown or not possible now.
+  bool act(std::string_view id);
+
+  /// Stops the hardware at once, from any callback, whatever is open.
+  void stop_now();
+
+  void open(const std::filesystem::path& file);
+  /// Puts a document on the desk in place of the one that is there, saved or not.
+  void take_document(Document document, show::Findings notes);
+  /// The window's close button: asks first where work is unsaved.
+  void ask_to_quit();
+  bool quit() const noexcept { return quit_; }
+  std::string title() const;
+
+  const Document& document() const noexcept { return document_; }
+  const View& view() const noexcept { return view_; }
+  Dialog dialog() const noexcept { return dialog_; }
+  const show::Findings& notices() const noexcept { return notices_; }
+  const perform::Report& report() const noexcept { return *report_; }
+  const link::Status& link() const noexcept { return link_; }
+  Panels& panels() noexcept { return panels_; }
+  const Look& look() const noexcept { return look_; }
+  void set_look(Look look) { look_ = std::move(look); }
+  void set_draw_head(DrawHead draw) { draw_head_ = std::move(draw); }
+  /// Whether something on screen moves by itself, so that frames should go on without input.
+  bool lively() const noexcept;
+
+  // What actions do; see action.cpp.
+  void new_show(const std::filesystem::path& rig_file);
+  bool save();
+  bool save_as(const std::filesystem::path& file);
+  void undo();
+  void redo();
+  void copy();
+  void paste();
+  void toggle_play();
+  void stop_playing();
+  void disconnect();
+  void disarm();
+  void step_playhead(int ticks);
+  void jump_to_key(int direction);
+  void add_key_at_playhead();
+  void toggle_theme();
+  void see(show::Range range);
+  show::Time playhead() const noexcept;
+  bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  bool armed() const noexcept { return link_.state == link::State::armed || link_.state == link::State::arming; }
+
+ private:
+  enum class Then { nothing, quit, open_show, new_show };
+
+  void apply_one(const Act&);
+  void apply_one(const Change&);
+  void apply_one(const TakeBack&);
+  void apply_one(const Select&);
+  void apply_one(const Choose&);
+  void apply_one(const Fold&);
+  void apply_one(const See&);
+  void apply_one(const Seek&);
+  void apply_one(const Ask&);
+  void apply_one(const Browse&);
+  void apply_one(const OpenPort&);
+  void apply_one(const Dismiss&);
+  void apply_one(const Confirm&);
+  void apply_one(const Discard&);
+
+  void after_edit();
+  void unless_unsaved(Then then);
+  void carry_on(Then then);
+  void ask(Dialog dialog);
+  void path_chosen(const std::filesystem::path& file);
+  void load_sounds();
+  void follow_stage();
+  void handle_keys(const std::vector<KeyPress>& presses);
+
+  Stage& stage_;
+  Look look_;
+  Journal journal_;
+  Document document_;
+  View view_;
+  Panels panels_;
+  Dialog dialog_ = Dialog::none, drawn_ = Dialog::none;
+  Then then_ = Then::nothing;
+  show::KeyBundle clipboard_;
+  show::Findings notices_;
+  DrawHead draw_head_;
+  const perform::Report* report_;
+  link::Status link_;
+  std::optional<show::Finding> silent_because_;
+  SetpointWorker setpoints_;
+
+  struct LoadedSounds { std::vector<sound::Placed> placed; std::vector<DrawnSound> drawn; show::Findings notes; };
+  std::future<LoadedSounds> loading_;
+  std::vector<DrawnSound> sounds_;
+  bool quit_ = false;
+  std::string last_state_;
+};
+
+}  // namespace mien::editor

@@ -1,0 +1,188 @@
+// The part of the studio that opens, saves and asks.
+#include <cmath>
+
+#include "editor/studio.hpp"
+#include "store/store.hpp"
+
+namespace mien::editor {
+namespace fs = std::filesystem;
+namespace {
+
+constexpr show::Time kNewLength{10'000'000'000};
+constexpr const char* kShowSuffix = ".show.json";
+
+// Relative to the show's folder, so that a folder of shows can move as a whole.
+std::string rig_path_from(const fs::path& show_file, const fs::path& rig_file) {
+  std::error_code problem;
+  const fs::path relative = fs::relative(rig_file, show_file.parent_path().empty() ? fs::path(".") : show_file.parent_path(), problem);
+  return problem || relative.empty() ? fs::absolute(rig_file).string() : relative.string();
+}
+
+fs::path absolute_of(const fs::path& file) {
+  std::error_code problem;
+  const fs::path whole = fs::absolute(file, problem);
+  return problem ? file : whole.lexically_normal();
+}
+
+}  // namespace
+
+void Studio::take_document(Document document, show::Findings notes) {
+  document_ = std::move(document);
+  notices_ = std::move(notes);
+  dialog_ = Dialog::none;
+  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {};
+  sounds_.clear();
+  view_ = {};
+  view_.visible = fitted(document_.show().length);
+  for (const show::ChannelPtr& c : document_.show().channels)
+    if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
+  if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
+  stage_.set_rig(document_.rig());
+  stage_.stop_playing();
+  after_edit();
+  load_sounds();
+}
+
+void Studio::open(const fs::path& file) {
+  const fs::path whole = absolute_of(file);
+  auto loaded = store::load_show(whole);
+  if (!loaded) {
+    notices_ = {loaded.problem()};
+    journal_.line("problem " + show::to_text(loaded.problem()));
+    return;
+  }
+  take_document(Document(loaded->rig, loaded->show, whole, false), loaded->notes);
+  panels_.path.folder = whole.parent_path();
+  journal_.line("opened " + whole.string());
+}
+
+void Studio::new_show(const fs::path& rig_file) {
+  const fs::path whole = absolute_of(rig_file);
+  auto loaded = store::load_rig(whole);
+  if (!loaded) {
+    notices_ = {loaded.problem()};
+    journal_.line("problem " + show::to_text(loaded.problem()));
+    return;
+  }
+  show::Show show;
+  show.name = "New show";
+  show.rig_file = whole.string();
+  show.length = kNewLength;
+  take_document(Document(loaded->rig, std::make_shared<const show::Show>(std::move(show)), {}, true), loaded->notes);
+  journal_.line("new on " + whole.string());
+}
+
+bool Studio::save() {
+  if (document_.file().empty()) {
+    ask(Dialog::save_as);
+    return false;
+  }
+  return save_as(document_.file());
+}
+
+bool Studio::save_as(const fs::path& file) {
+  const fs::path whole = absolute_of(file);
+  document_.take_back();
+  const show::ShowPtr snapshot = document_.shared_show();
+  show::Show written = *snapshot;
+  // Paths inside a show are relative to its folder: they follow it to a new one.
+  const fs::path old_folder = document_.file().parent_path();
+  if (whole.parent_path() != old_folder) {
+    written.rig_file = rig_path_from(whole, fs::path(written.rig_file).is_absolute() ? fs::path(written.rig_file) : old_folder / written.rig_file);
+    for (show::Sound& sound : written.sounds)
+      if (!fs::path(sound.file).is_absolute()) sound.file = rig_path_from(whole, old_folder / sound.file);
+  }
+  if (const auto problem = store::save_show(whole, written)) {
+    notices_ = {*problem};
+    journal_.line("problem " + show::to_text(*problem));
+    return false;
+  }
+  document_.mark_saved(whole, snapshot);
+  document_.set_paths(written.rig_file, written.sounds);
+  journal_.line("saved " + whole.string());
+  return true;
+}
+
+void Studio::ask(Dialog dialog) {
+  if (dialog == Dialog::open_show || dialog == Dialog::new_show) {
+    if (dialog_ != Dialog::unsaved && document_.unsaved()) return unless_unsaved(dialog == Dialog::open_show ? Then::open_show : Then::new_show);
+  }
+  dialog_ = dialog;
+  if (dialog == Dialog::port) panels_.port.serial = link::serial_ports();
+  if (dialog == Dialog::open_show || dialog == Dialog::new_show || dialog == Dialog::save_as) {
+    panels_.path.fresh = true;
+    panels_.path.name = dialog == Dialog::save_as ? (document_.file().empty() ? std::string("untitled") + kShowSuffix : document_.file().filename().string()) : "";
+    list_folder(panels_.path, dialog == Dialog::new_show ? ".rig.json" : kShowSuffix);
+  }
+}
+
+void Studio::ask_to_quit() { unless_unsaved(Then::quit); }
+
+void Studio::unless_unsaved(Then then) {
+  then_ = then;
+  if (document_.unsaved()) dialog_ = Dialog::unsaved;
+  else carry_on(then);
+}
+
+void Studio::carry_on(Then then) {
+  then_ = Then::nothing;
+  switch (then) {
+    case Then::nothing: return;
+    case Then::quit:
+      quit_ = true;
+      journal_.line("quit");
+      return;
+    case Then::open_show:
+      dialog_ = Dialog::unsaved;  // asked already: don't ask again
+      return ask(Dialog::open_show);
+    case Then::new_show:
+      dialog_ = Dialog::unsaved;
+      return ask(Dialog::new_show);
+  }
+}
+
+void Studio::apply_one(const Browse& c) {
+  std::error_code ignored;
+  const fs::path path = c.path.lexically_normal();
+  if (fs::is_directory(path, ignored)) {
+    panels_.path.folder = path.has_filename() ? path : path.parent_path();
+    panels_.path.fresh = true;
+    if (dialog_ != Dialog::save_as) panels_.path.name.clear();
+    return list_folder(panels_.path, dialog_ == Dialog::new_show ? ".rig.json" : kShowSuffix);
+  }
+  path_chosen(path);
+}
+
+void Studio::path_chosen(const fs::path& file) {
+  const Dialog asked = dialog_;
+  dialog_ = Dialog::none;
+  if (asked == Dialog::open_show) open(file);
+  if (asked == Dialog::new_show) new_show(file);
+  if (asked != Dialog::save_as) return;
+  fs::path named = file;
+  if (!named.filename().string().ends_with(".json")) named += kShowSuffix;
+  const Then then = then_;
+  if (save_as(named)) carry_on(then);
+}
+
+void Studio::load_sounds() {
+  const fs::path folder = document_.file().parent_path();
+  const std::vector<show::Sound> wanted = document_.show().sounds;
+  stage_.set_sounds({});
+  if (wanted.empty()) return;
+  loading_ = std::async(std::launch::async, [folder, wanted] {
+    LoadedSounds all;
+    for (const show::Sound& s : wanted) {
+      auto wave = sound::load(folder / s.file, &all.notes);
+      if (!wave) {
+        all.notes.push_back(wave.problem());
+        continue;
+      }
+      all.placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
+      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file});
+    }
+    return all;
+  });
+}
+
+}  // namespace mien::editor

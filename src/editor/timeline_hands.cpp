@@ -1,0 +1,235 @@
+#include <GLFW/glfw3.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "editor/draw.hpp"
+#include "editor/timeline_parts.hpp"
+#include "motion/curve.hpp"
+
+namespace mien::editor {
+namespace {
+
+constexpr float kReach = 8, kSlack = 3;
+
+struct Hands {
+  const Scene& scene;
+  const TimelineLayout& at;
+  Drag& drag;
+  const ImGuiIO& io = ImGui::GetIO();
+  Commands out{};
+
+  const show::Show& show() const { return scene.document.show(); }
+  show::Time tick() const { return show::Time{1'000'000'000 / std::max(1, scene.document.rig().tick_hz)}; }
+  show::Time pointed() const { return at.axis.time(io.MousePos.x); }
+  show::Time within(show::Time t) const { return std::clamp(t, show::Time{0}, std::max(show().length, show::Time{0})); }
+  /// To the tick, unless Ctrl asks for freedom.
+  show::Time snap(show::Time t) const { return within(io.KeyCtrl ? t : snapped(t, tick())); }
+
+  void begin(Drag::Kind kind) {
+    drag = {};
+    drag.kind = kind, drag.x = io.MousePos.x, drag.y = io.MousePos.y, drag.scroll = at.scroll;
+    drag.time = pointed();
+    drag.before = scene.document.selection();
+  }
+
+  // ---- press
+  void press() {
+    const float x = io.MousePos.x, y = io.MousePos.y;
+    if (x < at.split) return press_name(at.lane_at(y));
+    if (y < at.loop_bottom) return press_loop(x);
+    if (y < at.wave_bottom) {
+      begin(Drag::Kind::playhead);
+      return;
+    }
+    const std::size_t lane = at.lane_at(y);
+    const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach)) : std::nullopt;
+    if (key) press_key(*key);
+    else if (ImGui::IsMouseDoubleClicked(0) && lane < at.lanes.size()) add_key(at.lanes[lane]);
+    else {
+      begin(Drag::Kind::box);
+      if (!io.KeyShift) drag.before = {};
+      if (lane < at.lanes.size() && at.lanes[lane].kind == Lane::Kind::control) out.push_back(Choose{at.lanes[lane].name});
+    }
+  }
+
+  void press_name(std::size_t lane) {
+    if (lane >= at.lanes.size()) return;
+    const Lane& l = at.lanes[lane];
+    if (l.kind == Lane::Kind::group) out.push_back(Fold{l.name, !l.is_folded});
+    else out.push_back(Choose{l.name});
+  }
+
+  void press_loop(float x) {
+    begin(Drag::Kind::loop_new);
+    if (const auto& loop = show().loop) {
+      drag.range = *loop;
+      const float reach = scene.look.px(kReach);
+      if (std::abs(x - at.axis.x(loop->end)) < reach) drag.kind = Drag::Kind::loop_end;
+      else if (std::abs(x - at.axis.x(loop->begin)) < reach) drag.kind = Drag::Kind::loop_begin;
+    }
+  }
+
+  void press_key(const show::KeyRef& key) {
+    const Selection& chosen = scene.document.selection();
+    out.push_back(Choose{key.control});
+    if (io.KeyShift || io.KeyCtrl) {
+      Selection changed = chosen;
+      if (chosen.contains(key.control, key.time)) changed.remove(key);
+      else changed.add(key);
+      out.push_back(Select{changed});
+      if (!changed.contains(key.control, key.time)) return;
+      begin(Drag::Kind::keys);
+      drag.keys = changed.refs();
+    } else {
+      begin(Drag::Kind::keys);
+      drag.keys = chosen.contains(key.control, key.time) ? chosen.refs() : std::vector{key};
+      if (drag.keys.size() == 1) out.push_back(Select{Selection::from(drag.keys)});
+    }
+    drag.grabbed = key;
+    if (const show::Keyframe* k = find_key(show(), key)) drag.value = k->value;
+  }
+
+  void add_key(const Lane& lane) {
+    if (lane.kind != Lane::Kind::control) return;
+    const show::Control& control = scene.document.rig().controls[lane.control];
+    const show::Time t = snap(pointed());
+    const double value = lane.channel ? motion::evaluate(*lane.channel, t, control.rest) : control.rest;
+    out.push_back(Choose{lane.name});
+    out.push_back(Change{SetKey{lane.name, {t, value, show::kSmooth}}});
+  }
+
+  // ---- drag; `done` on the frame of the release, which still counts
+  void pull(bool done) {
+    if (!drag.moved && std::hypot(io.MousePos.x - drag.x, io.MousePos.y - drag.y) >= scene.look.px(kSlack)) drag.moved = true;
+    switch (drag.kind) {
+      case Drag::Kind::playhead: out.push_back(Seek{within(pointed()), !done}); break;
+      case Drag::Kind::pan: pull_view(); break;
+      case Drag::Kind::loop_new:
+      case Drag::Kind::loop_begin:
+      case Drag::Kind::loop_end: pull_loop(done); break;
+      case Drag::Kind::keys: pull_keys(done); break;
+      case Drag::Kind::box: pull_box(done); break;
+      default: break;
+    }
+  }
+
+  void pull_view() {
+    const show::Time by = at.axis.span(drag.x - io.MousePos.x);
+    drag.x = io.MousePos.x;
+    out.push_back(See{{scene.view.visible.begin + by, scene.view.visible.end + by}});
+  }
+
+  void pull_loop(bool done) {
+    if (!drag.moved) return;
+    const show::Time a = drag.kind == Drag::Kind::loop_new ? snap(drag.time) : drag.kind == Drag::Kind::loop_end ? drag.range.begin : drag.range.end;
+    const show::Time b = snap(pointed());
+    const show::Range loop{std::min(a, b), std::max(a, b)};
+    out.push_back(Change{SetLoop{loop}, done});
+    beside_pointer(scene.look, seconds_text(loop.begin) + " to " + seconds_text(loop.end));
+  }
+
+  void pull_keys(bool done) {
+    if (!drag.moved) return;
+    MoveKeys move{drag.keys, show::Time{0}, 0, io.KeyAlt};
+    if (io.KeyShift) {
+      const show::Control* c = find_control(scene.document.rig(), drag.grabbed.control);
+      // The height of five lanes takes a control through its range.
+      if (c) move.dv = (drag.y - io.MousePos.y) / (5 * at.lane_height) * (c->max - c->min);
+    } else {
+      move.dt = snap(drag.grabbed.time + pointed() - drag.time) - drag.grabbed.time;
+    }
+    if (!done) read_out(move);
+    out.push_back(Change{std::move(move), done});
+  }
+
+  void read_out(const MoveKeys& move) {
+    const show::Control* c = find_control(scene.document.rig(), drag.grabbed.control);
+    std::string text = seconds_text(drag.grabbed.time + move.dt);
+    if (c) text += "   " + value_text(std::clamp(drag.value + move.dv, c->min, c->max), c->unit, c->max - c->min);
+    beside_pointer(scene.look, text);
+  }
+
+  void pull_box(bool done) {
+    if (!drag.moved) {
+      if (done) out.push_back(Select{drag.before});
+      return;
+    }
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    const float y = drag.y + drag.scroll - at.scroll;
+    const ImVec2 a{std::max(std::min(drag.x, io.MousePos.x), at.split), std::max(std::min(y, io.MousePos.y), at.wave_bottom)};
+    const ImVec2 b{std::max(drag.x, io.MousePos.x), std::max(y, io.MousePos.y)};
+    list.AddRectFilled(a, b, with_alpha(scene.look.theme.accent, 0.10));
+    list.AddRect(a, b, scene.look.theme.accent);
+    out.push_back(Select{keys_within(at, drag.x, y, io.MousePos.x, io.MousePos.y, drag.before)});
+  }
+
+  void cancel() {
+    if (drag.kind == Drag::Kind::box) out.push_back(Select{scene.document.selection()});
+    else out.push_back(TakeBack{});
+    drag = {};
+  }
+
+  // ---- wheel
+  void roll(TimelineState& state) {
+    if (io.MouseWheel == 0 && io.MouseWheelH == 0) return;
+    const show::Time page = scene.view.visible.length() / 10;
+    if (io.MousePos.x < at.split) {
+      state.scroll -= io.MouseWheel * 2 * at.lane_height;
+      return;
+    }
+    const float sideways = io.KeyShift && io.MouseWheelH == 0 ? io.MouseWheel : io.MouseWheelH;
+    if (sideways != 0) {
+      out.push_back(See{panned(scene.view.visible, show::Time{static_cast<std::int64_t>(-sideways * static_cast<double>(page.count()))}, show().length)});
+    } else if (io.KeyCtrl) {
+      state.scroll -= io.MouseWheel * 2 * at.lane_height;
+    } else {
+      out.push_back(See{zoomed(scene.view.visible, pointed(), std::pow(0.8, io.MouseWheel), show().length)});
+    }
+  }
+
+  void hint() {
+    const float x = io.MousePos.x, y = io.MousePos.y;
+    if (x < at.split) {
+      if (at.lane_at(y) < at.lanes.size()) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+      return;
+    }
+    if (y < at.loop_bottom || y < at.wave_bottom) {
+      ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+      return;
+    }
+    const std::size_t lane = at.lane_at(y);
+    if (lane >= at.lanes.size()) return;
+    if (const auto key = key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach))) {
+      ImGui::SetMouseCursor(io.KeyShift ? ImGuiMouseCursor_ResizeNS : ImGuiMouseCursor_ResizeEW);
+      drag.grabbed = *key;
+      if (const show::Keyframe* k = find_key(show(), *key)) drag.value = k->value;
+      read_out({});
+    }
+  }
+};
+
+}  // namespace
+
+Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered) {
+  Hands hands{scene, at, state.drag};
+  const bool dragging = state.drag.kind != Drag::Kind::none;
+  if (dragging) {
+    const int button = state.drag.kind == Drag::Kind::pan ? ImGuiMouseButton_Middle : ImGuiMouseButton_Left;
+    if (ImGui::IsKeyPressed(GLFW_KEY_ESCAPE, false)) {
+      hands.cancel();
+    } else {
+      const bool done = !ImGui::IsMouseDown(button);
+      hands.pull(done);
+      if (done) state.drag = {};
+    }
+  } else if (hovered) {
+    if (ImGui::IsMouseClicked(ImGuiMouseButton_Left)) hands.press();
+    else if (ImGui::IsMouseClicked(ImGuiMouseButton_Middle)) hands.begin(Drag::Kind::pan);
+    else hands.hint();
+  }
+  if (hovered) hands.roll(state);
+  return std::move(hands.out);
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,43 @@
+// What the timeline's files share: where its rows stand, and the steps gather, draw, hit-test.
+#pragma once
+#include <imgui.h>
+
+#include "editor/lanes.hpp"
+#include "editor/panels.hpp"
+#include "editor/view.hpp"
+
+namespace mien::editor {
+
+/// Where everything stands this frame, in screen pixels.
+struct TimelineLayout {
+  float left = 0, top = 0, right = 0, bottom = 0;
+  float split = 0;                     ///< between names and time
+  float loop_bottom = 0, ruler_bottom = 0, wave_bottom = 0;  ///< lower edges of those rows; lanes follow
+  float lane_height = 0;
+  float scroll = 0;
+  TimeAxis axis;
+  std::vector<Lane> lanes;
+
+  float lane_top(std::size_t i) const noexcept { return wave_bottom + static_cast<float>(i) * lane_height - scroll; }
+  /// Index of the lane at y; lanes.size() where there is none.
+  std::size_t lane_at(float y) const noexcept;
+  float content_height() const noexcept { return static_cast<float>(lanes.size()) * lane_height; }
+};
+
+void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
+void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
+void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
+void draw_playhead(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
+
+/// The time between two lines of the ruler so that they stand at least `px` apart: 1, 2 or 5 times a power of ten.
+show::Time ruler_step(const TimeAxis& axis, float px) noexcept;
+
+/// What hands do in the timeline; `hovered`: whether the pointer is over it and nothing else.
+Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered);
+
+/// The key under the pointer in a lane; nothing where none is near enough.
+std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px);
+/// Every key inside a rectangle of lanes and time, added to `before`.
+Selection keys_within(const TimelineLayout& at, float x0, float y0, float x1, float y1, const Selection& before);
+
+}  // namespace mien::editor

@@ -1,0 +1,46 @@
+#include <algorithm>
+#include <cmath>
+
+#include "editor/draw.hpp"
+#include "editor/timeline_parts.hpp"
+
+namespace mien::editor {
+namespace {
+
+void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const DrawnSound& sound) {
+  if (!sound.wave || !sound.peaks) return;
+  const double rate = sound.wave->rate_hz;
+  const float top = at.ruler_bottom, height = at.wave_bottom - at.ruler_bottom, middle = top + height * 0.5f, half = height * 0.46f;
+  const auto frame_at = [&](float x) { return std::max(0.0, show::to_seconds(at.axis.time(x) - sound.start + sound.trim) * rate); };
+  const auto trimmed = static_cast<std::size_t>(std::max(0.0, show::to_seconds(sound.trim) * rate));
+  const float x0 = std::max(std::floor(at.axis.x(sound.start)), at.split);
+  const float x1 = std::min(std::ceil(at.axis.x(sound.start + sound.wave->length() - sound.trim)), at.right);
+  // One bar for each screen pixel at scale 1, so that the picture costs the same on a dense screen.
+  const float step = std::max(1.0f, std::floor(scene.look.scale));
+  for (float x = x0; x < x1; x += step) {
+    const auto begin = std::max(trimmed, static_cast<std::size_t>(frame_at(x)));
+    const auto end = std::min(sound.wave->frames(), static_cast<std::size_t>(frame_at(x + step)) + 1);
+    if (begin >= end) continue;
+    const auto bin = sound.peaks->over(begin, end);
+    const float high = std::clamp(bin.high, -1.0f, 1.0f) * half, low = std::clamp(bin.low, -1.0f, 1.0f) * half;
+    fill(list, x, middle - std::max(high, 0.5f), x + step, middle - std::min(low, -0.5f), scene.look.theme.wave);
+  }
+}
+
+}  // namespace
+
+void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  if (at.wave_bottom <= at.ruler_bottom) return;
+  const Look& look = scene.look;
+  fill(list, at.left, at.ruler_bottom, at.right, at.wave_bottom, look.theme.panel);
+  list.PushClipRect({at.split, at.ruler_bottom}, {at.right, at.wave_bottom}, true);
+  for (const DrawnSound& sound : scene.sounds) draw_wave(list, scene, at, sound);
+  list.PopClipRect();
+  const float middle = (at.ruler_bottom + at.wave_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
+  const float line = look.fonts.body->FontSize * 0.62f;
+  words(list, look.fonts.strong, x, middle - line, look.theme.text, "Sound", room);
+  words(list, look.fonts.body, x, middle + line, look.theme.quiet, scene.document.show().sounds.front().file, room);
+  fill(list, at.left, at.wave_bottom - look.px(1), at.right, at.wave_bottom, look.theme.line);
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,85 @@
+#include "editor/widgets.hpp"
+
+#include <imgui_internal.h>
+
+#include <string>
+
+#include "editor/draw.hpp"
+#include "editor/probe.hpp"
+#include "editor/studio.hpp"
+
+namespace mien::editor {
+
+bool button(const Look& look, const char* label, ImVec2 size, Weight weight) {
+  const Theme& t = look.theme;
+  const bool filled = weight != Weight::plain;
+  if (filled) {
+    const Colour back = weight == Weight::live ? t.live : t.accent;
+    ImGui::PushStyleColor(ImGuiCol_Button, back);
+    ImGui::PushStyleColor(ImGuiCol_ButtonHovered, back);
+    ImGui::PushStyleColor(ImGuiCol_ButtonActive, back);
+    ImGui::PushStyleColor(ImGuiCol_Text, weight == Weight::live ? t.live_text : t.accent_text);
+    ImGui::PushFont(look.fonts.strong);
+  }
+  if (size.y == 0) size.y = look.px(28);
+  if (size.x == 0) size.x = width_of(ImGui::GetFont(), std::string_view(label).substr(0, std::string_view(label).find("##"))) + look.px(24);
+  const bool pressed = ImGui::Button(label, size);
+  if (filled) {
+    ImGui::PopFont();
+    ImGui::PopStyleColor(4);
+  }
+  if (listening_probe) mark((std::string("button/") + label).c_str());
+  return pressed;
+}
+
+void action_button(const Look& look, const Studio& studio, std::string_view id, const char* label, bool on, Commands& out) {
+  const Action* action = find_action(id);
+  if (!action) return;
+  const Theme& t = look.theme;
+  const std::string key = to_text(action->key);
+  const float pad = look.px(12), height = look.px(32);
+  const float width = width_of(look.fonts.strong, label) + (key.empty() ? 0 : width_of(look.fonts.body, key) + look.px(8)) + 2 * pad;
+  const bool possible = action->possible(studio);
+  ImGui::BeginDisabled(!possible);
+  ImGui::PushID(action->id.data());
+  const ImVec2 at = ImGui::GetCursorScreenPos();
+  if (on) ImGui::PushStyleColor(ImGuiCol_Button, t.accent), ImGui::PushStyleColor(ImGuiCol_ButtonHovered, t.accent), ImGui::PushStyleColor(ImGuiCol_ButtonActive, t.accent);
+  if (ImGui::Button("##press", {width, height})) out.push_back(Act{std::string(id)});
+  if (on) ImGui::PopStyleColor(3);
+  const double alpha = possible ? 1.0 : 0.45;
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const float y = at.y + height * 0.5f;
+  const float used = words(list, look.fonts.strong, at.x + pad, y, with_alpha(on ? t.accent_text : t.text, alpha), label);
+  words(list, look.fonts.body, at.x + pad + used + look.px(8), y, with_alpha(on ? t.accent_text : t.quiet, alpha), key);
+  ImGui::PopID();
+  ImGui::EndDisabled();
+  mark(("action/" + std::string(id)).c_str());
+}
+
+bool begin_dialog(const Look& look, const char* title, float design_width) {
+  if (!ImGui::IsPopupOpen(title)) ImGui::OpenPopup(title);
+  const ImVec2 screen = ImGui::GetIO().DisplaySize;
+  ImGui::SetNextWindowPos({std::round(screen.x * 0.5f), std::round(screen.y * 0.45f)}, ImGuiCond_Always, {0.5f, 0.5f});
+  ImGui::SetNextWindowSize({std::min(look.px(design_width), screen.x - look.px(32)), 0});
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(24), look.px(20)});
+  const bool shown = ImGui::BeginPopupModal(title, nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_AlwaysAutoResize);
+  if (!shown) {
+    ImGui::PopStyleVar();
+    return false;
+  }
+  line(look.fonts.large_strong, look.theme.text, title);
+  ImGui::Dummy({0, look.px(4)});
+  return true;
+}
+
+// A popup that is merely not drawn any more would go on blocking what is below it.
+void close_dialogs() {
+  if (ImGui::GetCurrentContext()->OpenPopupStack.Size > 0) ImGui::ClosePopupToLevel(0, true);
+}
+
+void end_dialog() {
+  ImGui::EndPopup();
+  ImGui::PopStyleVar();
+}
+
+}  // namespace mien::editor

@@ -1,0 +1,29 @@
+// Buttons and their like, in the window's manner.
+#pragma once
+#include <imgui.h>
+
+#include <string_view>
+
+#include "editor/command.hpp"
+#include "editor/look.hpp"
+
+namespace mien::editor {
+
+class Studio;
+
+enum class Weight { plain, strong, live };
+
+/// A button of the given size (0: as the label needs) that says its name to the probe as "button/LABEL".
+bool button(const Look& look, const char* label, ImVec2 size = {0, 0}, Weight weight = Weight::plain);
+
+/// A button for an action of the registry: its label, its key in quiet letters behind it, greyed while it is not possible.
+/// `on`: drawn as pressed in.
+void action_button(const Look& look, const Studio& studio, std::string_view action, const char* label, bool on, Commands& out);
+
+/// Opens and begins a dialog in the middle of the window; true: fill it, then call end_dialog(). A click on the dim rest does nothing.
+bool begin_dialog(const Look& look, const char* title, float design_width);
+void end_dialog();
+/// When the open dialog is not wanted any more, whoever closed it.
+void close_dialogs();
+
+}  // namespace mien::editor

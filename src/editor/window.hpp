@@ -1,0 +1,54 @@
+// The system's window with an OpenGL 3.3 context, and the drawing library inside it. Turns what hands do into InputEvents.
+#pragma once
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "editor/input.hpp"
+#include "show/finding.hpp"
+
+struct GLFWwindow;
+
+namespace mien::editor {
+
+class Window {
+ public:
+  struct Options { int width = 0, height = 0; float scale = 0; };
+
+  /// nullptr, and `problem` says why and what to do, where no window can be had.
+  static std::unique_ptr<Window> open(const Options& options, show::Finding& problem);
+  ~Window();
+  Window(const Window&) = delete;
+  Window& operator=(const Window&) = delete;
+
+  float scale() const noexcept { return scale_; }
+  /// True once after the scale changed (another monitor): letters have to be made anew.
+  bool scale_changed() noexcept { return std::exchange(scale_changed_, false); }
+
+  /// Asked first for every event, from the callback itself; true: the event goes no further.
+  std::function<bool(const InputEvent&)> first_look;
+  std::function<void()> asked_to_close;
+
+  /// Waits at most that long for something to happen.
+  void wait(double seconds);
+  bool has_input() const noexcept { return !queue_.empty(); }
+  /// Begins the drawing library's frame; returns its key presses.
+  std::vector<KeyPress> begin_frame();
+  void end_frame(std::uint32_t ground);
+  void set_title(const std::string& title);
+  /// After the letters were made anew.
+  void upload_letters();
+
+ private:
+  Window() = default;
+  void take(const InputEvent& event);
+  void listen();
+  GLFWwindow* window_ = nullptr;
+  InputQueue queue_;
+  float scale_ = 1, fixed_scale_ = 0;
+  bool scale_changed_ = false;
+  std::string title_;
+};
+
+}  // namespace mien::editor
