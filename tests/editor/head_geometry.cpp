@@ -114,7 +114,7 @@ TEST(HeadGeometry, ClosedLipsShareTheirPoints) {
 
 TEST(HeadGeometry, LipsNeverCrossAndMeetAtTheCorners) {
   std::mt19937 dice(7);
-  for (int n = 0; n < 200; ++n) {
+  for (int n = 0; n < 60; ++n) {
     FacePose face = random_pose(dice);
     for (const auto r : {neck_yaw, neck_pitch, neck_roll}) face[r] = {};
     const HeadLines head = build_head(face);
@@ -257,7 +257,7 @@ TEST(HeadGeometry, AnyPoseIsFiniteAndOfTheSameShape) {
   const HeadLines rest = build_head(FacePose{});
   std::mt19937 dice(3);
   HeadLines head;
-  for (int n = 0; n < 200; ++n) {
+  for (int n = 0; n < 60; ++n) {
     build_head(random_pose(dice), head);
     ASSERT_EQ(head.triangles, rest.triangles);
     ASSERT_EQ(head.lines.size(), rest.lines.size());
