@@ -4,7 +4,6 @@
 #include <cmath>
 #include <condition_variable>
 #include <future>
-#include <limits>
 #include <mutex>
 #include <thread>
 #include <utility>
@@ -115,19 +114,22 @@ std::unique_ptr<Output> Player::Core::look_for_device() {
 /// The keeper's thread: opens the device, reads its position, notices its end, and looks for another.
 void Player::Core::keep() {
   std::unique_ptr<Output> output;
-  std::int64_t look_at_ns = std::numeric_limits<std::int64_t>::max();
+  bool lost = false;  // then it looks again by itself; a machine that never had a device is asked only by play()
+  std::int64_t looked_ns = 0;
   std::unique_lock lock(mutex);
   while (!stop) {
-    const bool look = !output && (std::exchange(look_again, false) || threads::steady_ns() >= look_at_ns);
+    const bool due = lost && threads::steady_ns() - looked_ns > kLookAgainAfter_ns;
+    const bool look = !output && (std::exchange(look_again, false) || due);
     lock.unlock();
     if (look) {
       output = look_for_device();
-      if (look_at_ns != std::numeric_limits<std::int64_t>::max()) look_at_ns = threads::steady_ns() + kLookAgainAfter_ns;
+      looked_ns = threads::steady_ns();
     }
     if (output && output->failed()) {
       say(finding("the sound device or its server went away", "The show plays on silently; once the device is back, press play again"));
       output.reset();
-      look_at_ns = threads::steady_ns() + kLookAgainAfter_ns;
+      lost = true;
+      looked_ns = threads::steady_ns();
     }
     if (output) watch(*output);
     else renderer.rest();
@@ -144,7 +146,7 @@ void Player::Core::keep() {
 
 void Player::Core::watch(Output& output) {
   const std::int64_t now = threads::steady_ns();
-  const bool hung_before = taken_ns != 0 && now - taken_ns > kHung_ns;
+  const bool hung_before = now - taken_ns > kHung_ns;
   if (const std::int64_t frames = renderer.frames(); frames != frames_taken) {
     frames_taken = frames;
     taken_ns = now;
