@@ -283,6 +283,10 @@ bool Conversation::silent() const noexcept {
   });
 }
 
+bool Conversation::creeping_to_rest() const noexcept {
+  return std::any_of(peers_.begin(), peers_.end(), [](const Peer& p) { return p.state == wire::State::ramping; });
+}
+
 bool Conversation::armed() const noexcept {
   return goal_ == Goal::arm && configured() && std::all_of(peers_.begin(), peers_.end(), [](const Peer& p) { return p.armed(); });
 }

@@ -40,6 +40,7 @@ class Conversation {
 
   bool configured() const noexcept;  ///< every board of the rig answered, fits, and knows its limits
   bool silent() const noexcept;      ///< no board drives an output or was just told something that changes that
+  bool creeping_to_rest() const noexcept;  ///< an armed board ran out of frames and left its last setpoint
   bool armed() const noexcept;       ///< the goal is reached: every board armed, and its pulses known
   const Peer* gone_quiet(std::int64_t now_ns) const noexcept;  ///< the first board that left several heartbeats unanswered
   /// Where outputs are, by the rig's actuator index; rest where a board does not know.

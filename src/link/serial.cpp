@@ -54,12 +54,16 @@ show::Finding explain(int error, const std::string& text, const std::string& dev
   }
 }
 
-/// Keeps other programs out: TIOCEXCL refuses their open(2) (though not root's), the lock tells those that ask for it.
-bool claim(int handle) { return ::ioctl(handle, TIOCEXCL) == 0 && ::flock(handle, LOCK_EX | LOCK_NB) == 0; }
+/// Keeps other programs out: the lock those that ask for it, TIOCEXCL the open(2) of all others (though not root's).
+bool claim(int handle) { return ::flock(handle, LOCK_EX | LOCK_NB) == 0 && ::ioctl(handle, TIOCEXCL) == 0; }
+/// Before closing, for someone else may still hold the terminal open, and then the claim would outlive us.
+void yield_claim(int handle) { ::ioctl(handle, TIOCNXCL); }
 
+/// Of a descriptor that was claimed.
 class TtyPort final : public Port {
  public:
   using Port::Port;
+  ~TtyPort() override { yield_claim(handle_); }
   void discard_output() override { ::tcflush(handle_, TCOFLUSH); }
 
  private:
@@ -75,10 +79,14 @@ struct CloseSerial {
 };
 using SerialHandle = std::unique_ptr<sp_port, CloseSerial>;
 
+/// Of a port that was opened and claimed.
 class SerialPort final : public Port {
  public:
   SerialPort(SerialHandle port, int handle, const std::string& name) : Port(handle, name), port_(std::move(port)) {}
-  ~SerialPort() override { handle_ = -1; /* libserialport closes it */ }
+  ~SerialPort() override {
+    yield_claim(handle_);
+    handle_ = -1;  // libserialport closes it
+  }
   void discard_output() override { sp_flush(port_.get(), SP_BUF_OUTPUT); }
 
  private:
@@ -108,25 +116,29 @@ show::Finding refused_baud(const std::string& text, int baud) {
 }
 
 show::Result<PortPtr> open_device(sp_port* found, const std::string& device, const PortName& name, const std::string& text) {
-  SerialHandle port(found);
-  if (sp_open(port.get(), SP_MODE_READ_WRITE) != SP_OK) return explain(sp_last_error_code(), text, device);
+  SerialHandle handle_keeper(found);
+  if (sp_open(found, SP_MODE_READ_WRITE) != SP_OK) return explain(sp_last_error_code(), text, device);
   int handle = -1;
-  if (sp_get_port_handle(port.get(), &handle) != SP_OK || handle < 0) return explain(EIO, text, device);
+  if (sp_get_port_handle(found, &handle) != SP_OK || handle < 0) return explain(EIO, text, device);
   if (!claim(handle)) return explain(EBUSY, text, device);
-  if (!set_up(port.get(), name.baud)) return refused_baud(text, name.baud);
-  sp_flush(port.get(), SP_BUF_BOTH);  // what an earlier program left in the buffers is none of ours
-  return PortPtr(std::make_unique<SerialPort>(std::move(port), handle, text));
+  auto port = std::make_unique<SerialPort>(std::move(handle_keeper), handle, text);
+  if (!set_up(found, name.baud)) return refused_baud(text, name.baud);
+  sp_flush(found, SP_BUF_BOTH);  // what an earlier program left in the buffers is none of ours
+  return PortPtr(std::move(port));
 }
 
 /// For a terminal that the system does not list as a serial port. It has no line speed worth setting.
 show::Result<PortPtr> open_terminal(const std::string& device, const std::string& text) {
   const int handle = ::open(device.c_str(), O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
   if (handle < 0) return explain(errno, text, device);
-  PortPtr port = std::make_unique<TtyPort>(handle, text);
   termios settings{};
-  if (::tcgetattr(handle, &settings) != 0)
-    return refusal(text, "This is not a serial device", "Pick one of the ports that `mien ports` lists");
-  if (!claim(handle)) return explain(EBUSY, text, device);
+  const bool terminal = ::tcgetattr(handle, &settings) == 0;
+  if (!terminal || !claim(handle)) {
+    ::close(handle);
+    return terminal ? explain(EBUSY, text, device)
+                    : refusal(text, "This is not a serial device", "Pick one of the ports that `mien ports` lists");
+  }
+  PortPtr port = std::make_unique<TtyPort>(handle, text);
   ::cfmakeraw(&settings);
   ::cfsetspeed(&settings, B1000000);
   if (::tcsetattr(handle, TCSANOW, &settings) != 0) return explain(errno, text, device);

@@ -38,8 +38,8 @@ Session::Core::~Core() {
 }
 
 // A frame wakes the thread by one write to an eventfd. Polling the ring instead would cost the performing thread nothing, but the
-// link a thousand wake-ups a second for half a millisecond's delay on average; the write takes about a microsecond, never blocks,
-// and has the frame on the wire as soon as the scheduler allows.
+// link a thousand wake-ups a second for half a millisecond's delay on average; the write is one short system call that never
+// blocks, and has the frame on the wire as soon as the scheduler allows. tests/bench/link_bench.cpp measures both.
 bool Session::Core::push(const Frame& frame) noexcept {
   if (frame.epoch == 0 || frame.epoch != slot_.epoch()) return false;
   if (!frames_.push(frame)) {
@@ -144,7 +144,7 @@ void Session::Core::open_port() {
   now_ns_ = threads::steady_ns();  // connecting may have taken a while
   if (opened) {
     port_ = std::move(*opened);
-    port_trouble_.reset();
+    if (!was_ready_) port_trouble_.reset();  // else it still tells why the link was lost
     conversation_.begin(now_ns_);
     return;
   }
@@ -176,6 +176,7 @@ void Session::Core::follow() {
   }
   if (conversation_.configured()) {
     was_ready_ = true;
+    port_trouble_.reset();
     retry_after_ns_ = kFirstRetry_ns;
   }
   if (slot_.epoch() != 0 && !conversation_.armed()) fall();
@@ -231,12 +232,21 @@ void Session::Core::disarm_slot() {
 }
 
 void Session::Core::take_frames() {
-  Frame frame;
   const auto epoch = slot_.epoch();
+  const bool creeping = conversation_.creeping_to_rest();
+  bool again = false;
+  Frame frame;
   while (frames_.pop(frame)) {
-    if (epoch != 0 && frame.epoch == epoch) conversation_.send(frame);
+    const bool current = epoch != 0 && frame.epoch == epoch;
+    again |= current && creeping;
+    if (current && !creeping) conversation_.send(frame);
     else ++frames_abandoned_;
   }
+  if (!again) return;
+  // Frames failed to come for so long that the boards left the last setpoint. This one would take the head back at full speed, so
+  // arm anew: then the first move creeps from where the head is by now. Not before a frame comes, for else it would never reach rest.
+  slot_.disarm();
+  conversation_.set_goal(Goal::arm, now_ns_);
 }
 
 void Session::Core::write() {
@@ -285,6 +295,7 @@ std::optional<show::Finding> Session::Core::trouble() const {
   if (!port_) return port_trouble_;
   auto said = conversation_.trouble(now_ns_);
   if (!said) said = note_;
+  if (!said) said = port_trouble_;
   if (said && said->file.empty()) said->file = port_text_;
   return said;
 }

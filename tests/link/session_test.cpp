@@ -51,11 +51,12 @@ class Hands {
     thread_.join();
   }
   std::uint32_t pushed() const { return pushed_; }
+  void rest(bool resting) { resting_ = resting; }
 
  private:
   void tick() {
     const auto armed = session_.armed();
-    if (armed.epoch == 0) return;
+    if (armed.epoch == 0 || resting_) return;
     Frame frame;
     frame.epoch = armed.epoch;
     frame.sequence = pushed_ + 1;
@@ -66,7 +67,7 @@ class Hands {
   }
   Session& session_;
   std::array<std::uint16_t, 3> pulses_;
-  std::atomic<bool> stop_{false};
+  std::atomic<bool> stop_{false}, resting_{false};
   std::atomic<std::uint32_t> pushed_{0};
   std::thread thread_;
 };
@@ -384,6 +385,36 @@ TEST(Session, NothingJumpsWhenTheCableIsPulledAndPluggedInAgain) {
     ASSERT_NE(brow[i], 0) << "it let go on the way";
     ASSERT_LE(std::abs(brow[i] - brow[i - 1]), most_us);
   }
+}
+
+TEST(Session, FramesThatComeBackAfterTheHeadLeftForRestStartANewEpochFromWhereItIs) {
+  const auto rig = small_rig();
+  Server server;
+  Session session(rig);
+  session.open(server.text());
+  ASSERT_TRUE(becomes(session, State::ready));
+  session.arm();
+  Hands hands(session, {pulse_at(rig, 0, -30), pulse_at(rig, 1, 44), pulse_at(rig, 2, 10)});
+  ASSERT_TRUE(eventually([&] { return session.status().frames_acknowledged >= 50; })) << text(session);
+  const auto before = session.armed();
+  hands.rest(true);
+  ASSERT_TRUE(eventually([&] { return server.log().find("board 1 state ramping") != std::string::npos; }));
+  hands.rest(false);
+  ASSERT_TRUE(eventually([&] { return session.armed().epoch != 0 && session.armed().epoch != before.epoch; })) << text(session);
+  const auto after = session.armed();
+  EXPECT_LT(after.pulse[1], pulse_at(rig, 1, 44));
+  EXPECT_GE(after.pulse[1], pulse_at(rig, 1, 0));
+}
+
+TEST(Session, BoardsThatReleasedForWantOfFramesAreNotArmedAgainByThemselves) {
+  Session session(small_rig());
+  session.open("sim:");
+  ASSERT_TRUE(becomes(session, State::ready));
+  session.arm();
+  ASSERT_TRUE(becomes(session, State::armed));
+  ASSERT_TRUE(becomes(session, State::ready));  // nobody pushes a frame
+  ASSERT_TRUE(session.status().trouble);
+  EXPECT_THAT(session.status().trouble->what, HasSubstr("no frames came"));
 }
 
 TEST(Session, StoppedOrDisarmedWhileLostItStaysUnarmed) {
