@@ -1,11 +1,8 @@
 #include "motion/project.hpp"
+#include "motion/project_problems.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-
-#include <CGAL/MP_Float.h>
-#include <CGAL/QP_functions.h>
-#include <CGAL/QP_models.h>
 
 #include <cmath>
 #include <limits>
@@ -15,59 +12,9 @@
 using namespace mien;
 using motion::Row;
 using motion::RowTerm;
+using namespace project_problems;
 
 namespace {
-
-struct Problem {
-  std::vector<double> wish, low, high;
-  std::vector<Row> rows;
-};
-
-std::vector<double> projected(const Problem& p, motion::Projected* answer = nullptr) {
-  static const auto workspace = std::make_unique<motion::ProjectWorkspace>();
-  std::vector<double> x = p.wish;
-  const auto a = motion::project(x, p.low, p.high, p.rows, *workspace);
-  if (answer) *answer = a;
-  return x;
-}
-
-double distance2(std::span<const double> a, std::span<const double> b) {
-  double sum = 0;
-  for (std::size_t i = 0; i < a.size(); ++i) sum += (a[i] - b[i]) * (a[i] - b[i]);
-  return sum;
-}
-
-// How far outside the worst of boxes and rows x is.
-double broken_by(const Problem& p, std::span<const double> x) {
-  double worst = 0;
-  for (std::size_t i = 0; i < x.size(); ++i) worst = std::max({worst, p.low[i] - x[i], x[i] - p.high[i]});
-  for (const Row& row : p.rows) worst = std::max(worst, -row.slack(x));
-  return worst;
-}
-
-// Rows that a point inside the boxes meets, unless `free_bounds`: then they may contradict each other.
-Problem random_problem(std::mt19937& random, int actuators, int rows, int most_terms, bool free_bounds = false) {
-  std::uniform_real_distribution<double> angle(-60, 60), weight(-2, 2), share(0, 1);
-  std::uniform_int_distribution<int> pick(0, actuators - 1), terms(1, most_terms);
-  Problem p;
-  std::vector<double> inside;
-  for (int i = 0; i < actuators; ++i) {
-    p.low.push_back(-5 - 40 * share(random));
-    p.high.push_back(5 + 40 * share(random));
-    p.wish.push_back(angle(random));
-    inside.push_back(p.low.back() + share(random) * (p.high.back() - p.low.back()));
-  }
-  for (int r = 0; r < rows; ++r) {
-    std::vector<RowTerm> list;
-    for (int t = terms(random); t > 0; --t) list.push_back({pick(random), std::round(4 * weight(random)) / 4});
-    auto row = motion::row_of(list, 0);
-    if (!row) continue;
-    // Many meet in one corner; 1e-10 so that the exact solver does not see an empty set there by rounding.
-    row->bound = free_bounds ? angle(random) : row->slack(inside) - (share(random) < 0.3 ? 1e-10 : 10 * share(random));
-    p.rows.push_back(*row);
-  }
-  return p;
-}
 
 // The nearest point by trying every set of constraints held with equality: Gaussian elimination on the optimality conditions of
 // each, and the nearest of those that break nothing. Exponential, and so simple that it can be believed.
@@ -169,41 +116,6 @@ TEST(Project, IsTheNearestPointThatBruteForceFinds) {
     bound += answer.steps > 1;
   }
   EXPECT_GT(bound, 400);  // the cases do bind
-}
-
-// Against an exact (rational) solver of quadratic programs: CGAL, package libcgal-dev 5.5.1.
-TEST(Project, IsTheOptimumOfAGeneralQuadraticProgram) {
-  using Quadratic = CGAL::Quadratic_program<double>;
-  std::mt19937 random(23);
-  for (int k = 0; k < 120; ++k) {
-    const int actuators = 4 + k % 12;
-    const Problem p = random_problem(random, actuators, 2 + k % 15, 4, k % 2 == 0);
-    Quadratic program(CGAL::LARGER, false, 0, false, 0);
-    double constant = 0;
-    for (int i = 0; i < actuators; ++i) {
-      const auto u = static_cast<std::size_t>(i);
-      program.set_l(i, true, p.low[u]);
-      program.set_u(i, true, p.high[u]);
-      program.set_d(i, i, 2);
-      program.set_c(i, -2 * p.wish[u]);
-      constant += p.wish[u] * p.wish[u];
-    }
-    for (int r = 0; r < static_cast<int>(p.rows.size()); ++r) {
-      const Row& row = p.rows[static_cast<std::size_t>(r)];
-      for (unsigned t = 0; t < static_cast<unsigned>(row.count); ++t) program.set_a(row.actuator[t], r, row.weight[t]);
-      program.set_b(r, row.bound);
-    }
-    const auto solution = CGAL::solve_quadratic_program(program, CGAL::MP_Float());
-    motion::Projected answer;
-    const auto x = projected(p, &answer);
-    ASSERT_EQ(answer.feasible, !solution.is_infeasible()) << k;
-    ASSERT_EQ(motion::contradiction(p.rows, p.low, p.high).has_value(), solution.is_infeasible()) << k;
-    if (!answer.feasible) continue;
-    int i = 0;
-    for (auto value = solution.variable_values_begin(); value != solution.variable_values_end(); ++value, ++i)
-      ASSERT_NEAR(x[static_cast<std::size_t>(i)], CGAL::to_double(*value), 1e-8) << k << " actuator " << i;
-    ASSERT_LE(broken_by(p, x), 1e-9) << k;
-  }
 }
 
 TEST(Project, KeepsRowsAndBoxesAtTheLargestSize) {
