@@ -32,7 +32,8 @@ struct Slowing {
       const std::size_t i = at(row.actuator[at(t)]);
       if (step[i] == 0) continue;
       const double size = std::abs(step[i]);
-      const Part part{std::copysign(row.weight[at(t)], row.weight[at(t)] * step[i]), size, change[i], ticks_to_stand(size, change[i])};
+      const Part part{std::copysign(row.weight[at(t)], row.weight[at(t)] * step[i]), size, change[i],
+                      ticks_to_stand(size, change[i])};
       int k = count++;
       for (; k > 0 && parts[at(k - 1)].stands > part.stands; --k) parts[at(k)] = parts[at(k - 1)];
       parts[at(k)] = part;
@@ -69,7 +70,8 @@ Line line_of(double weight, double now, double brake, double change, double k) {
 
 class Guard {
  public:
-  Guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows, GuardWorkspace& workspace, double share)
+  Guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows,
+        GuardWorkspace& workspace, double share)
       : before_(before), next_(next), limits_(limits), rows_(rows), w_(workspace), share_(share), n_(at(limits.count)) {}
 
   Guarded run() {
@@ -82,7 +84,8 @@ class Guard {
     while (!safe && report_.rounds < kMostRounds) {
       ++report_.rounds;
       std::copy_n(wish_.begin(), n_, next_.step_deg.begin());
-      project(std::span(next_.step_deg).first(n_), std::span(low_).first(n_), std::span(high_).first(n_), std::span(w_.cuts).first(at(cuts_)), w_.project);
+      project(std::span(next_.step_deg).first(n_), std::span(low_).first(n_), std::span(high_).first(n_),
+              std::span(w_.cuts).first(at(cuts_)), w_.project);
       safe = !cut();
     }
     if (!safe) go_back();
@@ -100,7 +103,8 @@ class Guard {
     std::array<double, Limits::kMost> far;
     for (std::size_t i = 0; i < n_; ++i) {
       const double s = next_.step_deg[i], size = std::abs(s);
-      const double m = static_cast<double>(static_cast<int>(std::min(size * limits_.eight_per_change[i] * 0.125, kMostTicks))) + 1;
+      const double m =
+          static_cast<double>(static_cast<int>(std::min(size * limits_.eight_per_change[i] * 0.125, kMostTicks))) + 1;
       far[i] = std::copysign(way(size, limits_.change_deg[i], m), s);
     }
     bool safe = true;
@@ -170,7 +174,8 @@ class Guard {
     const auto reached = next_.step_deg;
     double good = 0, bad = 1;
     const auto put = [&](double share) {
-      for (std::size_t i = 0; i < n_; ++i) next_.step_deg[i] = share == 0 ? brake_[i] : brake_[i] + share * (reached[i] - brake_[i]);
+      for (std::size_t i = 0; i < n_; ++i)
+        next_.step_deg[i] = share == 0 ? brake_[i] : brake_[i] + share * (reached[i] - brake_[i]);
     };
     for (int k = 0; k < kMostHalvings; ++k) {
       const double share = 0.5 * (good + bad);
@@ -205,7 +210,8 @@ class Guard {
 
 // Between two stands, the speed at which the row opens is a line in k; it falls below zero or rises from it at most once. So the
 // least is at the last tick before a rise, or at the end of such a stretch.
-LeastSlack least_slack(const Row& row, std::span<const double> position_deg, std::span<const double> step_deg, std::span<const double> change_deg) noexcept {
+LeastSlack least_slack(const Row& row, std::span<const double> position_deg, std::span<const double> step_deg,
+                       std::span<const double> change_deg) noexcept {
   const Slowing slowing(row, step_deg, change_deg);
   const double slack = row.slack(position_deg);
   LeastSlack least{slack + slowing.opened(0), 0};
@@ -231,8 +237,8 @@ LeastSlack least_slack(const Row& row, std::span<const double> position_deg, std
   return least;
 }
 
-Guarded guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows, GuardWorkspace& workspace,
-              double velocity_share) noexcept {
+Guarded guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows,
+              GuardWorkspace& workspace, double velocity_share) noexcept {
   return Guard(before, next, limits, rows, workspace, velocity_share).run();
 }
 

@@ -51,8 +51,12 @@ std::string degrees(double value) {
   return text == std::string("-0.0") ? "0.0" : text;
 }
 
-show::Finding error(std::string what, std::string cure) { return {show::Severity::error, "", "", std::move(what), std::move(cure)}; }
-show::Finding warning(std::string what, std::string cure) { return {show::Severity::warning, "", "", std::move(what), std::move(cure)}; }
+show::Finding error(std::string what, std::string cure) {
+  return {show::Severity::error, "", "", std::move(what), std::move(cure)};
+}
+show::Finding warning(std::string what, std::string cure) {
+  return {show::Severity::warning, "", "", std::move(what), std::move(cure)};
+}
 
 bool is_length(double x) { return std::isfinite(x) && x > 0; }
 
@@ -70,7 +74,9 @@ std::vector<double> within(std::span<const double> candidates, Travel travel) {
 }
 
 bool travel_in_words(Travel travel, show::Findings& findings) {
-  if (std::isfinite(travel.min_deg) && std::isfinite(travel.max_deg) && travel.min_deg < travel.max_deg && travel.max_deg - travel.min_deg <= 720) return true;
+  if (std::isfinite(travel.min_deg) && std::isfinite(travel.max_deg) && travel.min_deg < travel.max_deg &&
+      travel.max_deg - travel.min_deg <= 720)
+    return true;
   findings.push_back(error("the travel of the servo is no range of angles", "Set its lower end below its upper end"));
   return false;
 }
@@ -104,8 +110,12 @@ void singularities_in_words(std::span<const double> candidates, Travel travel, R
     if (std::abs(rate(a)) > 1e-6 * full) continue;
     const bool at_an_end = a - travel.min_deg < 1e-6 || travel.max_deg - a < 1e-6;
     const std::string what = "at " + degrees(a) + " deg the linkage is singular: the lever arm is zero";
-    if (at_an_end) findings.push_back(warning(what + ", at the end of the travel", "Keep some degrees away from it if the skin is to move evenly"));
-    else findings.push_back(error(what + ", and beyond it the motion turns back", "End the travel of the servo before this angle"));
+    if (at_an_end)
+      findings.push_back(
+          warning(what + ", at the end of the travel", "Keep some degrees away from it if the skin is to move evenly"));
+    else
+      findings.push_back(
+          error(what + ", and beyond it the motion turns back", "End the travel of the servo before this angle"));
   }
 }
 
@@ -152,11 +162,15 @@ show::Findings check(const SliderCrank& s, Travel travel) {
     findings.push_back(error("horn and rod must have a length above zero", "Measure them from axis to axis, in millimetres"));
   if (!travel_in_words(travel, findings) || !findings.empty()) return findings;
   const double r = s.horn_mm, l = s.rod_mm, e = s.offset_mm;
-  const double upper = std::asin((e + l) / r) / kDeg, lower = std::asin((e - l) / r) / kDeg;  // NaN where the horn doesn't get so far
-  closure_in_words(std::array{upper, 180 - upper, lower, 180 - lower}, travel, [&](double a) { return position_mm(s, a).reached; }, "rod", findings);
+  const double upper = std::asin((e + l) / r) / kDeg,
+               lower = std::asin((e - l) / r) / kDeg;  // NaN where the horn doesn't get so far
+  closure_in_words(
+      std::array{upper, 180 - upper, lower, 180 - lower}, travel, [&](double a) { return position_mm(s, a).reached; }, "rod",
+      findings);
   const double stretched = std::asin(e / (l + r)) / kDeg, folded = std::asin(e / (l - r)) / kDeg;
-  singularities_in_words(std::array{stretched, 180 - stretched, 180 + folded, -folded}, travel, [&](double a) { return position_mm(s, a).reached ? rate_mm_per_deg(s, a) : r; },
-                         r * kDeg, findings);
+  singularities_in_words(
+      std::array{stretched, 180 - stretched, 180 + folded, -folded}, travel,
+      [&](double a) { return position_mm(s, a).reached ? rate_mm_per_deg(s, a) : r; }, r * kDeg, findings);
   return findings;
 }
 
@@ -176,7 +190,8 @@ FourBarPose pose(const FourBar& f, double crank_deg) {
   p.crank = p.reached ? crank_deg * kDeg : 0;
   const double x = f.crank_mm * std::cos(p.crank) - f.ground_mm, y = f.crank_mm * std::sin(p.crank);
   p.diagonal = std::hypot(x, y);
-  const double corner = arc_cos((square(p.diagonal) + square(f.rocker_mm) - square(f.coupler_mm)) / (2 * p.diagonal * f.rocker_mm), p.reached);
+  const double corner =
+      arc_cos((square(p.diagonal) + square(f.rocker_mm) - square(f.coupler_mm)) / (2 * p.diagonal * f.rocker_mm), p.reached);
   p.rocker = std::atan2(y, x) + (f.crossed ? corner : -corner);
   p.coupler = std::atan2(f.rocker_mm * std::sin(p.rocker) - y, f.rocker_mm * std::cos(p.rocker) - x);
   return p;
@@ -203,7 +218,8 @@ Solved crank_deg(const FourBar& f, double rocker_wanted_deg, Travel travel) noex
   const double x = f.ground_mm + f.rocker_mm * std::cos(rocker), y = f.rocker_mm * std::sin(rocker), distance = std::hypot(x, y);
   const auto miss = [&](double a) { return std::abs(wrapped(rocker_deg(f, a).value - rocker / kDeg)); };
   if (distance == 0) return choose({}, false, travel, 0, miss);
-  const double corner = arc_cos((square(distance) + square(f.crank_mm) - square(f.coupler_mm)) / (2 * distance * f.crank_mm), reached);
+  const double corner =
+      arc_cos((square(distance) + square(f.crank_mm) - square(f.coupler_mm)) / (2 * distance * f.crank_mm), reached);
   double candidates[2];
   std::size_t count = 0;
   for (double a : {std::atan2(y, x) + corner, std::atan2(y, x) - corner})
@@ -214,7 +230,10 @@ Solved crank_deg(const FourBar& f, double rocker_wanted_deg, Travel travel) noex
 
 double transmission_deg(const FourBar& f, double crank_deg) noexcept {
   bool reached = true;
-  const double between = arc_cos((square(f.coupler_mm) + square(f.rocker_mm) - square(pose(f, crank_deg).diagonal)) / (2 * f.coupler_mm * f.rocker_mm), reached) / kDeg;
+  const double between = arc_cos((square(f.coupler_mm) + square(f.rocker_mm) - square(pose(f, crank_deg).diagonal)) /
+                                     (2 * f.coupler_mm * f.rocker_mm),
+                                 reached) /
+                         kDeg;
   return std::min(between, 180 - between);
 }
 
@@ -224,12 +243,14 @@ namespace {
 void change_points_in_words(const FourBar& f, Travel travel, show::Findings& findings) {
   const double size = f.crank_mm + f.coupler_mm + f.rocker_mm + f.ground_mm;
   const double shut[] = {std::abs(f.coupler_mm - f.rocker_mm), f.coupler_mm + f.rocker_mm};
-  for (const auto& [angle, diagonal] : {std::pair{0.0, std::abs(f.ground_mm - f.crank_mm)}, std::pair{180.0, f.ground_mm + f.crank_mm}})
+  for (const auto& [angle, diagonal] :
+       {std::pair{0.0, std::abs(f.ground_mm - f.crank_mm)}, std::pair{180.0, f.ground_mm + f.crank_mm}})
     for (double s : shut)
       if (std::abs(s - diagonal) < 1e-6 * size)
         for (double a : within(std::array{angle}, travel))
-          findings.push_back(error("at " + degrees(a) + " deg all four bars lie in line (a change point): the linkage may go on open or crossed",
-                                   "End the travel of the servo before this angle, or change one length a little"));
+          findings.push_back(error(
+              "at " + degrees(a) + " deg all four bars lie in line (a change point): the linkage may go on open or crossed",
+              "End the travel of the servo before this angle, or change one length a little"));
 }
 
 void transmission_in_words(const FourBar& f, Travel travel, show::Findings& findings) {
@@ -237,7 +258,8 @@ void transmission_in_words(const FourBar& f, Travel travel, show::Findings& find
   for (double a : within(std::array{travel.min_deg, travel.max_deg, 0.0, 180.0}, travel))
     if (const double t = transmission_deg(f, a); t < least) least = t, where = a;
   if (least < kLeastTransmission)
-    findings.push_back(warning("at " + degrees(where) + " deg the transmission angle is only " + degrees(least) + " deg: the linkage pushes its joints more than the skin",
+    findings.push_back(warning("at " + degrees(where) + " deg the transmission angle is only " + degrees(least) +
+                                   " deg: the linkage pushes its joints more than the skin",
                                "Keep it above 30 deg (common practice) by a shorter travel or other lengths"));
 }
 
@@ -249,15 +271,22 @@ show::Findings check(const FourBar& f, Travel travel) {
     findings.push_back(error("all four bars must have a length above zero", "Measure them from axis to axis, in millimetres"));
   if (!travel_in_words(travel, findings) || !findings.empty()) return findings;
   const double a = f.crank_mm, b = f.coupler_mm, c = f.rocker_mm, d = f.ground_mm;
-  const auto crank_at = [&](double diagonal) { return std::acos((square(a) + square(d) - square(diagonal)) / (2 * a * d)) / kDeg; };
+  const auto crank_at = [&](double diagonal) {
+    return std::acos((square(a) + square(d) - square(diagonal)) / (2 * a * d)) / kDeg;
+  };
   const double far = crank_at(b + c), close = crank_at(std::abs(b - c));
   change_points_in_words(f, travel, findings);
-  closure_in_words(std::array{far, -far, close, -close}, travel, [&](double t) { return pose(f, t).reached; }, "coupler", findings);
+  closure_in_words(
+      std::array{far, -far, close, -close}, travel, [&](double t) { return pose(f, t).reached; }, "coupler", findings);
   if (!findings.empty()) return findings;
   // Crank and coupler in line: the rocker's pin is at a + b, or at |a - b|, from the crank's axis.
-  const auto towards_pin = [&](double distance) { return std::acos((square(distance) + square(d) - square(c)) / (2 * distance * d)) / kDeg; };
+  const auto towards_pin = [&](double distance) {
+    return std::acos((square(distance) + square(d) - square(c)) / (2 * distance * d)) / kDeg;
+  };
   const double stretched = towards_pin(a + b), folded = towards_pin(std::abs(a - b));
-  singularities_in_words(std::array{stretched, -stretched, folded, -folded, 180 + folded, 180 - folded}, travel, [&](double t) { return rate(f, t); }, std::min(1.0, a / c), findings);
+  singularities_in_words(
+      std::array{stretched, -stretched, folded, -folded, 180 + folded, 180 - folded}, travel,
+      [&](double t) { return rate(f, t); }, std::min(1.0, a / c), findings);
   transmission_in_words(f, travel, findings);
   return findings;
 }
@@ -276,7 +305,8 @@ PitchRoll pose_deg(const Differential& d, LeftRight servos) noexcept {
 show::Findings check(const Differential& d) {
   const auto usable = [](double gain) { return std::isfinite(gain) && gain != 0; };
   if (usable(d.pitch_gain) && usable(d.roll_gain)) return {};
-  return {error("a gain of the differential is zero or no number: one of the two motions can't be made", "Set both gains; 1 is usual")};
+  return {error("a gain of the differential is zero or no number: one of the two motions can't be made",
+                "Set both gains; 1 is usual")};
 }
 
 LeftRight heights_mm(const TwoRodPlate& plate, PitchRoll pose) noexcept {
@@ -308,10 +338,12 @@ SolvedPose pose_deg(const TwoRodPlate& plate, LeftRight heights) noexcept {
 show::Findings check(const TwoRodPlate& plate, PitchRoll most) {
   show::Findings findings;
   if (!is_length(plate.half_span_mm) || !is_length(plate.arm_mm))
-    findings.push_back(error("span and arm of the plate must be above zero", "Measure from the joint to the rods, in millimetres"));
+    findings.push_back(
+        error("span and arm of the plate must be above zero", "Measure from the joint to the rods, in millimetres"));
   for (const auto& [name, angle] : {std::pair{"pitch", most.pitch_deg}, std::pair{"roll", most.roll_deg}})
     if (!(std::abs(angle) < 90))
-      findings.push_back(error(std::string("at 90.0 deg of ") + name + " the linkage is singular: the lever arm is zero", std::string("Keep ") + name + " below 90 deg"));
+      findings.push_back(error(std::string("at 90.0 deg of ") + name + " the linkage is singular: the lever arm is zero",
+                               std::string("Keep ") + name + " below 90 deg"));
   return findings;
 }
 

@@ -25,8 +25,8 @@ std::size_t at(int i) { return static_cast<std::size_t>(i); }
 // Rows may be given some give: row i then has a private coordinate with weight sqrt(give), which only adds to Gram's diagonal.
 class ActiveSet {
  public:
-  ActiveSet(std::span<double> x, std::span<const double> low, std::span<const double> high, std::span<const Row> rows, double give,
-            ProjectWorkspace& workspace)
+  ActiveSet(std::span<double> x, std::span<const double> low, std::span<const double> high, std::span<const Row> rows,
+            double give, ProjectWorkspace& workspace)
       : x_(x), low_(low), high_(high), rows_(rows), give_(give), w_(workspace) {}
 
   ~ActiveSet() {
@@ -182,7 +182,8 @@ class ActiveSet {
   void move(const Constraint& c, double by) {
     each_term(c, [&](int i, double weight) { x_[at(i)] += by * weight; });
     for (int j = 0; j < count_; ++j)
-      if (w_.share_[at(j)] != 0) each_term(w_.active_[at(j)], [&](int i, double weight) { x_[at(i)] -= by * w_.share_[at(j)] * weight; });
+      if (w_.share_[at(j)] != 0)
+        each_term(w_.active_[at(j)], [&](int i, double weight) { x_[at(i)] -= by * w_.share_[at(j)] * weight; });
   }
 
   void append(const Constraint& c, double sine2) {
@@ -241,7 +242,8 @@ class ActiveSet {
 
 namespace {
 
-void into_boxes(std::span<double> x, std::span<const double> wish, std::span<const double> low, std::span<const double> high) noexcept {
+void into_boxes(std::span<double> x, std::span<const double> wish, std::span<const double> low,
+                std::span<const double> high) noexcept {
   for (std::size_t i = 0; i < x.size(); ++i) {
     const double y = wish[i];
     x[i] = y < low[i] ? low[i] : y > high[i] ? high[i] : y;
@@ -328,7 +330,8 @@ show::Finding contradiction_in_words(const Contradiction& why, std::span<const d
   std::vector<std::string> rows, ends;
   for (int r : why.rows) rows.push_back(row_names[at(r)]);
   for (const auto& e : why.ends)
-    ends.push_back(actuator_names[at(e.actuator)] + (e.upper ? " at most " + degrees(high[at(e.actuator)]) : " at least " + degrees(low[at(e.actuator)])));
+    ends.push_back(actuator_names[at(e.actuator)] +
+                   (e.upper ? " at most " + degrees(high[at(e.actuator)]) : " at least " + degrees(low[at(e.actuator)])));
   show::Finding f;
   f.place = "constraint " + rows.front();
   f.what = rows.size() > 1 ? "the constraints " + listed(rows) + " contradict each other" : "the constraint can't be met";
@@ -339,8 +342,9 @@ show::Finding contradiction_in_words(const Contradiction& why, std::span<const d
 
 }  // namespace
 
-show::Findings check_rows(std::span<const Row> rows, std::span<const double> low, std::span<const double> high, std::span<const double> rest,
-                          std::span<const std::string> row_names, std::span<const std::string> actuator_names) {
+show::Findings check_rows(std::span<const Row> rows, std::span<const double> low, std::span<const double> high,
+                          std::span<const double> rest, std::span<const std::string> row_names,
+                          std::span<const std::string> actuator_names) {
   show::Findings findings;
   if (const auto why = contradiction(rows, low, high)) {
     findings.push_back(contradiction_in_words(*why, low, high, row_names, actuator_names));

@@ -32,7 +32,8 @@ struct Row {
   /// How far inside the row x is; negative when the row is broken.
   double slack(std::span<const double> x) const noexcept {
     double sum = -bound;
-    for (int t = 0; t < count; ++t) sum += weight[static_cast<unsigned>(t)] * x[static_cast<unsigned>(actuator[static_cast<unsigned>(t)])];
+    for (int t = 0; t < count; ++t)
+      sum += weight[static_cast<unsigned>(t)] * x[static_cast<unsigned>(actuator[static_cast<unsigned>(t)])];
     return sum;
   }
 };
@@ -93,7 +94,8 @@ struct Contradiction {
 std::optional<Contradiction> contradiction(std::span<const Row> rows, std::span<const double> low, std::span<const double> high);
 
 /// The same in words, and whether the rest pose keeps the rows. Names are as the maker gave them, one for each row and actuator.
-show::Findings check_rows(std::span<const Row> rows, std::span<const double> low, std::span<const double> high, std::span<const double> rest,
-                          std::span<const std::string> row_names, std::span<const std::string> actuator_names);
+show::Findings check_rows(std::span<const Row> rows, std::span<const double> low, std::span<const double> high,
+                          std::span<const double> rest, std::span<const std::string> row_names,
+                          std::span<const std::string> actuator_names);
 
 }  // namespace mien::motion

@@ -51,7 +51,9 @@ Servo::Forces Servo::forces(const Step& s, double v) const noexcept {
 // balance(v) rises with v, in straight pieces, so with friction there is one speed for the step: none if friction can hold it, else
 // the root on the side it is pushed to. Most steps stay on one piece and keep their direction: then Newton's first step is the root.
 double Servo::next_speed(const Step& s, Forces& f) const noexcept {
-  const auto is_root = [&](double v, double friction) { return std::abs(f.balance + friction) <= 1e-12 * (1 + std::abs(v)) * f.rate; };
+  const auto is_root = [&](double v, double friction) {
+    return std::abs(f.balance + friction) <= 1e-12 * (1 + std::abs(v)) * f.rate;
+  };
   if (s.v != 0) {
     const double friction = std::copysign(friction_n_m_, s.v);
     f = forces(s, s.v);
@@ -97,14 +99,17 @@ void Servo::follow(ServoState& state, double setpoint_deg) const noexcept {
 show::Findings check(const ServoFigures& f) {
   show::Findings findings;
   const auto must = [&](bool good, const char* name, const char* rule) {
-    if (!good) findings.push_back({show::Severity::error, "", "", std::string(name) + " must be " + rule, "Take it from the servo's data sheet, or leave it out for a usual one"});
+    if (!good)
+      findings.push_back({show::Severity::error, "", "", std::string(name) + " must be " + rule,
+                          "Take it from the servo's data sheet, or leave it out for a usual one"});
   };
   const auto above = [](double x) { return std::isfinite(x) && x > 0; };
   const auto from = [](double x) { return std::isfinite(x) && x >= 0; };
   must(above(f.no_load_deg_s), "no-load speed", "above zero");
   must(above(f.stall_torque_n_m), "stall torque", "above zero");
   must(from(f.idle_current_a), "idle current", "zero or more");
-  must(std::isfinite(f.stall_current_a) && f.stall_current_a >= f.idle_current_a, "stall current", "no less than the idle current");
+  must(std::isfinite(f.stall_current_a) && f.stall_current_a >= f.idle_current_a, "stall current",
+       "no less than the idle current");
   must(from(f.friction_n_m), "friction", "zero or more");
   must(from(f.skin_n_m_per_deg), "skin stiffness", "zero or more");
   must(above(f.inertia_kg_m2), "inertia", "above zero");

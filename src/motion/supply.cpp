@@ -39,11 +39,17 @@ double awg_area_mm2(int awg) noexcept {
   return std::numbers::pi / 4 * d * d;
 }
 
-double ohm_per_m(double area_mm2, double temperature_c) noexcept { return (1 + 0.00393 * (temperature_c - 20)) / (58 * area_mm2); }
-double drop_v(const Wire& wire, double current_a) noexcept { return 2 * wire.length_m * current_a * ohm_per_m(wire.area_mm2, wire.temperature_c); }
+double ohm_per_m(double area_mm2, double temperature_c) noexcept {
+  return (1 + 0.00393 * (temperature_c - 20)) / (58 * area_mm2);
+}
+double drop_v(const Wire& wire, double current_a) noexcept {
+  return 2 * wire.length_m * current_a * ohm_per_m(wire.area_mm2, wire.temperature_c);
+}
 
 double hold_up_farad(double current_a, double time_s, double drop) noexcept { return current_a * time_s / drop; }
-double hold_up_farad(double power_w, double time_s, double from_v, double to_v) noexcept { return 2 * power_w * time_s / (from_v * from_v - to_v * to_v); }
+double hold_up_farad(double power_w, double time_s, double from_v, double to_v) noexcept {
+  return 2 * power_w * time_s / (from_v * from_v - to_v * to_v);
+}
 double hold_up_s(double farad, double current_a, double drop) noexcept { return farad * drop / current_a; }
 
 SlidingRms::SlidingRms(int samples) noexcept : window_(std::clamp(samples, 1, kMostSamples)) {}
@@ -62,7 +68,9 @@ double SlidingRms::add(double current_a) noexcept {
 
 show::Findings check(const Feed& feed, const Load& load) {
   show::Findings findings;
-  const auto add = [&](show::Severity severity, std::string what, std::string cure) { findings.push_back({severity, "", "", std::move(what), std::move(cure)}); };
+  const auto add = [&](show::Severity severity, std::string what, std::string cure) {
+    findings.push_back({severity, "", "", std::move(what), std::move(cure)});
+  };
   const auto given = [](double x) { return std::isfinite(x) && x > 0; };
   if (!given(feed.supply_a)) {
     add(show::Severity::error, "the rail has no rating", "Enter what its supply can give, in amperes");
@@ -70,7 +78,9 @@ show::Findings check(const Feed& feed, const Load& load) {
   }
   const auto above = [&](double load_a, const char* name, const char* part, double rating) {
     if (given(rating) && load_a > kContinuousShare * rating * (1 + 1e-9))
-      add(show::Severity::warning, std::string(name) + " of " + number(load_a) + " A is above " + number(kContinuousShare * rating) + " A, 80 % of the " + part + "'s " + number(rating) + " A",
+      add(show::Severity::warning,
+          std::string(name) + " of " + number(load_a) + " A is above " + number(kContinuousShare * rating) +
+              " A, 80 % of the " + part + "'s " + number(rating) + " A",
           "Split the rail, or see what `mien power` says would do");
   };
   above(load.stall_a, ("the worst case, all " + std::to_string(load.actuators) + " stalled,").c_str(), "supply", feed.supply_a);
@@ -78,13 +88,20 @@ show::Findings check(const Feed& feed, const Load& load) {
   above(load.rms_a, "the RMS over one second", "connector", feed.connector_a);
   above(load.rms_a, "the RMS over one second", "fuse", feed.fuse_a);
   if (load.peak_a > feed.supply_a)
-    add(show::Severity::error, "the expected peak of " + number(load.peak_a) + " A is more than the supply's " + number(feed.supply_a) + " A", "Split the rail, slow the show, or turn the rail's governor on");
+    add(show::Severity::error,
+        "the expected peak of " + number(load.peak_a) + " A is more than the supply's " + number(feed.supply_a) + " A",
+        "Split the rail, slow the show, or turn the rail's governor on");
   if (given(feed.wire.area_mm2) && given(feed.wire.length_m)) {
     const double lost = drop_v(feed.wire, load.peak_a);
     if (given(feed.voltage_v) && lost > kMostDrop * feed.voltage_v)
-      add(show::Severity::warning, "the wire loses " + number(lost) + " V at the expected peak, " + number(100 * lost / feed.voltage_v) + " % of " + number(feed.voltage_v) + " V", "Take a thicker or shorter wire");
+      add(show::Severity::warning,
+          "the wire loses " + number(lost) + " V at the expected peak, " + number(100 * lost / feed.voltage_v) + " % of " +
+              number(feed.voltage_v) + " V",
+          "Take a thicker or shorter wire");
     if (given(feed.fuse_a) && feed.fuse_a > kDensity_a_mm2 * feed.wire.area_mm2 * (1 + 1e-9))
-      add(show::Severity::warning, "the fuse of " + number(feed.fuse_a) + " A doesn't protect the wire of " + number(feed.wire.area_mm2) + " mm2, good for " + number(kDensity_a_mm2 * feed.wire.area_mm2) + " A",
+      add(show::Severity::warning,
+          "the fuse of " + number(feed.fuse_a) + " A doesn't protect the wire of " + number(feed.wire.area_mm2) +
+              " mm2, good for " + number(kDensity_a_mm2 * feed.wire.area_mm2) + " A",
           "Take a smaller fuse or a thicker wire");
   }
   return findings;
@@ -106,9 +123,11 @@ Advice advise(double voltage_v, double length_m, const Load& load) noexcept {
 }
 
 std::string to_text(const Advice& a) {
-  std::string text = a.supply_a > 0 ? "a supply of " + number(a.supply_a) + " A would do" : "no usual supply would do: split the rail";
+  std::string text =
+      a.supply_a > 0 ? "a supply of " + number(a.supply_a) + " A would do" : "no usual supply would do: split the rail";
   text += a.fuse_a > 0 ? ", with a fuse of " + number(a.fuse_a) + " A" : ", no usual fuse would do: split the rail";
-  if (a.awg > 0) text += " and AWG " + std::to_string(a.awg) + " wire (" + number(a.area_mm2) + " mm2, " + number(a.drop_v) + " V lost)";
+  if (a.awg > 0)
+    text += " and AWG " + std::to_string(a.awg) + " wire (" + number(a.area_mm2) + " mm2, " + number(a.drop_v) + " V lost)";
   else if (a.fuse_a > 0) text += "; no usual wire would do at this length: shorten it or split the rail";
   return text;
 }

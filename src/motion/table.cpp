@@ -37,7 +37,8 @@ double solve(const Cubic& c, double h, double y) {
 
 }  // namespace
 
-Table::Table(std::span<const double> x, std::span<const double> y) : x_(x.begin(), x.end()), y_(y.begin(), y.end()), slope_(x.size()) {
+Table::Table(std::span<const double> x, std::span<const double> y)
+    : x_(x.begin(), x.end()), y_(y.begin(), y.end()), slope_(x.size()) {
   const std::size_t n = x_.size();
   if (n < 2) return;
   const auto spacing = [&](std::size_t k) { return x_[k + 1] - x_[k]; };
@@ -93,14 +94,18 @@ show::Findings check(std::span<const double> x, std::span<const double> y) {
   if (x.size() != y.size()) return {error("the table has ", x.size(), " values of x and ", y.size(), " of y")};
   if (x.size() < 2) return {error("the table has ", x.size(), x.size() == 1 ? " row" : " rows", "; at least 2 are needed")};
   for (std::size_t k = 0; k < x.size(); ++k)
-    if (!std::isfinite(x[k]) || !std::isfinite(y[k])) findings.push_back(error("row ", k + 1, " holds something that is no number"));
+    if (!std::isfinite(x[k]) || !std::isfinite(y[k]))
+      findings.push_back(error("row ", k + 1, " holds something that is no number"));
   if (!findings.empty()) return findings;
   for (std::size_t k = 1; k < x.size(); ++k)
-    if (!(x[k] > x[k - 1])) findings.push_back(error("x does not rise from row ", k, " (", x[k - 1], ") to row ", k + 1, " (", x[k], ")"));
+    if (!(x[k] > x[k - 1]))
+      findings.push_back(error("x does not rise from row ", k, " (", x[k - 1], ") to row ", k + 1, " (", x[k], ")"));
   const bool rising = y.back() > y.front();
   for (std::size_t k = 1; k < y.size(); ++k) {
-    if (y[k] == y[k - 1]) findings.push_back(error("y stands still from row ", k, " to row ", k + 1, " (", y[k], "), so no x can be found for it"));
-    else if ((y[k] > y[k - 1]) != rising) findings.push_back(error("y turns back from row ", k, " (", y[k - 1], ") to row ", k + 1, " (", y[k], ")"));
+    if (y[k] == y[k - 1])
+      findings.push_back(error("y stands still from row ", k, " to row ", k + 1, " (", y[k], "), so no x can be found for it"));
+    else if ((y[k] > y[k - 1]) != rising)
+      findings.push_back(error("y turns back from row ", k, " (", y[k - 1], ") to row ", k + 1, " (", y[k], ")"));
   }
   return findings;
 }

@@ -15,9 +15,11 @@ namespace {
 // 32 actuators, 12 rows of two or three terms as heads have them: pairs of lids with a gap, sums that share travel.
 std::vector<motion::Row> twelve_rows() {
   std::vector<motion::Row> rows;
-  for (int k = 0; k < 8; ++k) rows.push_back(*motion::row_of(std::array{motion::RowTerm{2 * k, 1}, motion::RowTerm{2 * k + 1, -1}}, 4));
+  for (int k = 0; k < 8; ++k)
+    rows.push_back(*motion::row_of(std::array{motion::RowTerm{2 * k, 1}, motion::RowTerm{2 * k + 1, -1}}, 4));
   for (int k = 0; k < 4; ++k)
-    rows.push_back(*motion::row_of(std::array{motion::RowTerm{4 * k, -1}, motion::RowTerm{4 * k + 2, -0.5}, motion::RowTerm{16 + k, -1}}, -35));
+    rows.push_back(*motion::row_of(
+        std::array{motion::RowTerm{4 * k, -1}, motion::RowTerm{4 * k + 2, -0.5}, motion::RowTerm{16 + k, -1}}, -35));
   return rows;
 }
 
@@ -60,7 +62,8 @@ void project_limit_guard_32_actuators_12_rows(benchmark::State& state) {
   std::uniform_real_distribution<double> angle(-40, 40), small(-3, 3);
   std::vector<std::vector<double>> wishes(256, std::vector<double>(32));
   for (auto& wish : wishes)
-    for (std::size_t i = 0; i < 32; ++i) wish[i] = state.range(0) == 0 ? (i >= 16 ? 0 : i % 2 == 0 ? 12 : -12) + small(random) : angle(random);
+    for (std::size_t i = 0; i < 32; ++i)
+      wish[i] = state.range(0) == 0 ? (i >= 16 ? 0 : i % 2 == 0 ? 12 : -12) + small(random) : angle(random);
   const auto workspace = std::make_unique<motion::GuardWorkspace>();
   const std::int64_t hold = state.range(0) == 0 ? 10 : state.range(0);
   std::vector<double> x(32);

@@ -30,7 +30,8 @@ struct Head {
   }
   // What a tick does with targets: the nearest allowed ones, the limiter, the guard.
   void tick(std::vector<double> targets, bool guarded = true) {
-    motion::project(targets, std::span(limits.min_deg).first(size()), std::span(limits.max_deg).first(size()), rows, workspace->project);
+    motion::project(targets, std::span(limits.min_deg).first(size()), std::span(limits.max_deg).first(size()), rows,
+                    workspace->project);
     const LimiterState before = state;
     motion::step(state, limits, targets);
     if (guarded) last = motion::guard(before, state, limits, rows, *workspace);
@@ -73,7 +74,8 @@ Head random_head(std::mt19937& random) {
   std::uniform_int_distribution<int> pick(0, n - 1);
   for (int r = rows(random); r > 0; --r) {
     std::vector<RowTerm> list;
-    for (int t = terms(random); t > 0; --t) list.push_back({pick(random), share(random) < 0.5 ? std::copysign(1, weight(random)) : weight(random)});
+    for (int t = terms(random); t > 0; --t)
+      list.push_back({pick(random), share(random) < 0.5 ? std::copysign(1, weight(random)) : weight(random)});
     auto made = motion::row_of(list, 0);
     if (!made) continue;
     made->bound = made->slack(rest) - (share(random) < 0.3 ? 0 : 15 * share(random));
@@ -105,7 +107,8 @@ TEST(LeastSlack, IsThatOfTheMotionPlayedOut) {
     std::vector<double> x, s, d;
     for (int t = terms(random); t > 0; --t) {
       list.push_back({static_cast<int>(x.size()), weight(random)});
-      x.push_back(10 * weight(random)), s.push_back(run % 5 == 0 ? std::round(step(random)) : step(random)), d.push_back(run % 5 == 0 ? 1 : change(random));
+      x.push_back(10 * weight(random)), s.push_back(run % 5 == 0 ? std::round(step(random)) : step(random)),
+          d.push_back(run % 5 == 0 ? 1 : change(random));
     }
     const auto row = motion::row_of(list, 3);
     if (!row) continue;
@@ -180,7 +183,8 @@ TEST(Guard, NeverBreaksARowOrALimitWhateverTheTargets) {
     }
   }
   RecordProperty("ticks", ticks);
-  std::printf("%d ticks, %d guarded, %.2f rounds each, %d fell back\n", ticks, touched, rounds / std::max(1.0, 1.0 * touched), fell_back);
+  std::printf("%d ticks, %d guarded, %.2f rounds each, %d fell back\n", ticks, touched, rounds / std::max(1.0, 1.0 * touched),
+              fell_back);
   EXPECT_GT(touched, ticks / 100);
 }
 
@@ -200,7 +204,8 @@ TEST(Guard, BrakesHardlyMoreThanTheNearestSafeStepsOfABruteForceSearch) {
       head.tick(targets);
       if (head.last.rounds == 0) continue;
       auto allowed = targets;
-      motion::project(allowed, std::span(head.limits.min_deg).first(2), std::span(head.limits.max_deg).first(2), head.rows, head.workspace->project);
+      motion::project(allowed, std::span(head.limits.min_deg).first(2), std::span(head.limits.max_deg).first(2), head.rows,
+                      head.workspace->project);
       LimiterState wish = before;
       motion::step(wish, head.limits, allowed);
       double nearest = 1e9;
@@ -237,8 +242,10 @@ TEST(Guard, ArrivesAtStandingTargets) {
       std::vector<double> targets(head.size());
       for (double& t : targets) t = angle(random);
       for (int k = 0; k < 1500; ++k) head.tick(targets);
-      motion::project(targets, std::span(head.limits.min_deg).first(head.size()), std::span(head.limits.max_deg).first(head.size()), head.rows, head.workspace->project);
-      for (std::size_t i = 0; i < head.size(); ++i) ASSERT_NEAR(head.state.position_deg[i], targets[i], 1e-6) << "run " << run << " actuator " << i;
+      motion::project(targets, std::span(head.limits.min_deg).first(head.size()),
+                      std::span(head.limits.max_deg).first(head.size()), head.rows, head.workspace->project);
+      for (std::size_t i = 0; i < head.size(); ++i)
+        ASSERT_NEAR(head.state.position_deg[i], targets[i], 1e-6) << "run " << run << " actuator " << i;
     }
   }
 }

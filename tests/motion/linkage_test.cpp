@@ -36,9 +36,17 @@ double wrapped(double deg) { return std::remainder(deg, 360); }
 
 TEST(SliderCrank, PutsTheSlideWhereTheWorkedExamplesSay) {
   struct Case { double horn, rod, offset, angle, x; };
-  for (const Case& c : {Case{12, 40, 0, 0, 52}, {12, 40, 0, 30, 49.939744712}, {12, 40, 0, 45, 47.574921946}, {12, 40, 0, 60, 44.626415832},
-                        {12, 40, 0, 90, 38.157568057}, {12, 40, 0, 180, 28}, {10, 35, 5, 0, 44.641016151}, {10, 35, 5, 30, 43.660254038},
-                        {10, 35, 5, 60, 39.808081538}, {10, 35, 5, 90, 34.641016151}, {10, 35, 5, 180, 24.641016151},
+  for (const Case& c : {Case{12, 40, 0, 0, 52},
+                        {12, 40, 0, 30, 49.939744712},
+                        {12, 40, 0, 45, 47.574921946},
+                        {12, 40, 0, 60, 44.626415832},
+                        {12, 40, 0, 90, 38.157568057},
+                        {12, 40, 0, 180, 28},
+                        {10, 35, 5, 0, 44.641016151},
+                        {10, 35, 5, 30, 43.660254038},
+                        {10, 35, 5, 60, 39.808081538},
+                        {10, 35, 5, 90, 34.641016151},
+                        {10, 35, 5, 180, 24.641016151},
                         // Norton's form, offset -20: open and, behind, crossed.
                         {40, 120, -20, 60, 126.838005195}})
     EXPECT_NEAR(position_mm({c.horn, c.rod, c.offset}, c.angle).value, c.x, 1e-9) << c.horn << " " << c.angle;
@@ -78,18 +86,24 @@ TEST(SliderCrank, SaysWhereTheRodCanNotReach) {
   // 20 sin t <= 12.0922: t <= 37.2 deg.
   EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {10, 60})), testing::ElementsAre("the rod can't reach beyond 37.2 deg"));
   EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {-60, -10})), testing::ElementsAre("the rod can't reach below -37.2 deg"));
-  EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {50, 60})), testing::ElementsAre("the linkage can't close anywhere between 50.0 and 60.0 deg"));
-  EXPECT_THAT(words(check(SliderCrank{20, 19.5, 0}, {30, 150})), testing::ElementsAre("the linkage can't close between 77.2 and 102.8 deg"));
+  EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {50, 60})),
+              testing::ElementsAre("the linkage can't close anywhere between 50.0 and 60.0 deg"));
+  EXPECT_THAT(words(check(SliderCrank{20, 19.5, 0}, {30, 150})),
+              testing::ElementsAre("the linkage can't close between 77.2 and 102.8 deg"));
 }
 
 TEST(SliderCrank, SaysWhereTheLeverArmIsZero) {
-  EXPECT_THAT(words(check(SliderCrank{12, 40, 0}, {-30, 45})), testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
+  EXPECT_THAT(
+      words(check(SliderCrank{12, 40, 0}, {-30, 45})),
+      testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
   EXPECT_THAT(words(check(SliderCrank{12, 40, 5}, {-160, -20})), testing::IsEmpty());
   const auto at_end = check(SliderCrank{12, 40, 0}, {0, 90});
-  ASSERT_THAT(words(at_end), testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, at the end of the travel"));
+  ASSERT_THAT(words(at_end),
+              testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, at the end of the travel"));
   EXPECT_EQ(at_end[0].severity, Severity::warning);
   // Offset: in line where sin t = e / (l + r) = 5 / 45, and folded at 180 + asin(5 / 25).
-  EXPECT_THAT(words(check(SliderCrank{10, 35, 5}, {0, 200})), testing::ElementsAre(testing::StartsWith("at 6.4 deg"), testing::StartsWith("at 191.5 deg")));
+  EXPECT_THAT(words(check(SliderCrank{10, 35, 5}, {0, 200})),
+              testing::ElementsAre(testing::StartsWith("at 6.4 deg"), testing::StartsWith("at 191.5 deg")));
   EXPECT_TRUE(check(SliderCrank{12, 40, 0}, {20, 160}).empty());
 }
 
@@ -148,7 +162,9 @@ TEST(FourBar, SatisfiesFreudensteinsEquation) {
     if (!r.reached) continue;
     ++tried;
     const double k1 = f.ground_mm / f.crank_mm, k2 = f.ground_mm / f.rocker_mm;
-    const double k3 = (f.crank_mm * f.crank_mm - f.coupler_mm * f.coupler_mm + f.rocker_mm * f.rocker_mm + f.ground_mm * f.ground_mm) / (2 * f.crank_mm * f.rocker_mm);
+    const double k3 =
+        (f.crank_mm * f.crank_mm - f.coupler_mm * f.coupler_mm + f.rocker_mm * f.rocker_mm + f.ground_mm * f.ground_mm) /
+        (2 * f.crank_mm * f.rocker_mm);
     ASSERT_NEAR(k1 * std::cos(r.value * kDeg) - k2 * std::cos(a * kDeg) + k3, std::cos((a - r.value) * kDeg), 1e-10);
   }
   EXPECT_GT(tried, 3000);
@@ -186,18 +202,23 @@ TEST(FourBar, SaysWhereItCanNotClose) {
   // 40/30/30/60 closes while the diagonal is at most 60: cos t >= 40^2 / (2 40 60), t <= 70.5 deg.
   EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {20, 90})), testing::ElementsAre("the coupler can't reach beyond 70.5 deg"));
   EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {-90, -20})), testing::ElementsAre("the coupler can't reach below -70.5 deg"));
-  EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {60, 300})), testing::ElementsAre("the linkage can't close between 70.5 and 289.5 deg"));
-  EXPECT_THAT(words(check(FourBar{10, 10, 10, 100}, {0, 20})), testing::ElementsAre("the linkage can't close anywhere between 0.0 and 20.0 deg"));
+  EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {60, 300})),
+              testing::ElementsAre("the linkage can't close between 70.5 and 289.5 deg"));
+  EXPECT_THAT(words(check(FourBar{10, 10, 10, 100}, {0, 20})),
+              testing::ElementsAre("the linkage can't close anywhere between 0.0 and 20.0 deg"));
 }
 
 TEST(FourBar, SaysWhereTheLeverArmIsZero) {
   // 20/60/50/70: crank and coupler in line at acos((80^2 + 70^2 - 50^2) / (2 80 70)) = 38.2 deg.
-  EXPECT_THAT(words(check(FourBar{20, 60, 50, 70}, {10, 60})), testing::ElementsAre("at 38.2 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
+  EXPECT_THAT(
+      words(check(FourBar{20, 60, 50, 70}, {10, 60})),
+      testing::ElementsAre("at 38.2 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
   EXPECT_TRUE(check(FourBar{20, 60, 50, 70}, {45, 120}).empty());
 }
 
 TEST(FourBar, NamesTheChangePointOfAGrashofLinkageThatFoldsFlat) {
-  EXPECT_THAT(words(check(FourBar{20, 50, 25, 55}, {100, 190})), testing::Contains(testing::StartsWith("at 180.0 deg all four bars lie in line (a change point)")));
+  EXPECT_THAT(words(check(FourBar{20, 50, 25, 55}, {100, 190})),
+              testing::Contains(testing::StartsWith("at 180.0 deg all four bars lie in line (a change point)")));
   EXPECT_TRUE(check(FourBar{20, 50, 25, 55}, {60, 90}).empty());
 }
 
@@ -262,8 +283,10 @@ TEST(TwoRodPlate, IsTheRotationOfItsTwoPoints) {
     ASSERT_NEAR(back.pose.roll_deg, pose.roll_deg, 1e-9);
     const double step = 1e-4;
     const Jacobian j = rates_mm_per_deg(plate, pose);
-    const LeftRight p1 = heights_mm(plate, {pose.pitch_deg + step, pose.roll_deg}), p0 = heights_mm(plate, {pose.pitch_deg - step, pose.roll_deg});
-    const LeftRight r1 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg + step}), r0 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg - step});
+    const LeftRight p1 = heights_mm(plate, {pose.pitch_deg + step, pose.roll_deg}),
+                    p0 = heights_mm(plate, {pose.pitch_deg - step, pose.roll_deg});
+    const LeftRight r1 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg + step}),
+                    r0 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg - step});
     ASSERT_NEAR(j.left_pitch, (p1.left - p0.left) / (2 * step), 1e-8);
     ASSERT_NEAR(j.right_pitch, (p1.right - p0.right) / (2 * step), 1e-8);
     ASSERT_NEAR(j.left_roll, (r1.left - r0.left) / (2 * step), 1e-8);
@@ -281,5 +304,6 @@ TEST(TwoRodPlate, AnswersForHeightsOutOfReach) {
     EXPECT_FALSE(p.reached);
     EXPECT_TRUE(std::isfinite(p.pose.pitch_deg) && std::isfinite(p.pose.roll_deg));
   }
-  EXPECT_THAT(words(check(plate, {95, 20})), testing::ElementsAre("at 90.0 deg of pitch the linkage is singular: the lever arm is zero"));
+  EXPECT_THAT(words(check(plate, {95, 20})),
+              testing::ElementsAre("at 90.0 deg of pitch the linkage is singular: the lever arm is zero"));
 }

@@ -24,7 +24,8 @@ std::vector<double> nearest_by_brute_force(const Problem& p) {
   std::vector<Plane> planes;
   for (const Row& row : p.rows) {
     Plane plane{std::vector<double>(n), row.bound};
-    for (unsigned t = 0; t < static_cast<unsigned>(row.count); ++t) plane.normal[static_cast<unsigned>(row.actuator[t])] = row.weight[t];
+    for (unsigned t = 0; t < static_cast<unsigned>(row.count); ++t)
+      plane.normal[static_cast<unsigned>(row.actuator[t])] = row.weight[t];
     planes.push_back(plane);
   }
   for (std::size_t i = 0; i < n; ++i) {
@@ -183,8 +184,10 @@ TEST(Row, IsNotMadeFromWhatIsNoRow) {
 TEST(Contradiction, NamesOnlyThoseThatTakePart) {
   const std::vector<double> low{-45, -45, -45}, high{45, 45, 45};
   // 0 over 1 by 4, 1 over 2 by 4, 2 over 0 by 1: a ring. The fourth row is innocent.
-  const std::vector<Row> rows{*motion::row_of(std::array{RowTerm{0, 1}, RowTerm{1, -1}}, 4), *motion::row_of(std::array{RowTerm{1, 1}}, -30),
-                              *motion::row_of(std::array{RowTerm{1, 1}, RowTerm{2, -1}}, 4), *motion::row_of(std::array{RowTerm{2, 1}, RowTerm{0, -1}}, 1)};
+  const std::vector<Row> rows{*motion::row_of(std::array{RowTerm{0, 1}, RowTerm{1, -1}}, 4),
+                              *motion::row_of(std::array{RowTerm{1, 1}}, -30),
+                              *motion::row_of(std::array{RowTerm{1, 1}, RowTerm{2, -1}}, 4),
+                              *motion::row_of(std::array{RowTerm{2, 1}, RowTerm{0, -1}}, 1)};
   const auto why = motion::contradiction(rows, low, high);
   ASSERT_TRUE(why);
   EXPECT_THAT(why->rows, testing::UnorderedElementsAre(0, 2, 3));
@@ -198,7 +201,8 @@ TEST(Contradiction, OfRowAndTravelNamesBothInWords) {
   const auto findings = motion::check_rows(apart, low, high, rest, rows, actuators);
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_EQ(findings[0].place, "constraint lids apart");
-  EXPECT_EQ(findings[0].what, "the constraint can't be met within the travel of lid upper at most 10 deg and lid lower at most 12.5 deg");
+  EXPECT_EQ(findings[0].what,
+            "the constraint can't be met within the travel of lid upper at most 10 deg and lid lower at most 12.5 deg");
 }
 
 TEST(Contradiction, OfTheRestPoseIsAFinding) {

@@ -99,7 +99,16 @@ TEST(Servo, StaysWithinItsCurrentsAndSettlesForAnyFigures) {
   std::uniform_real_distribution<double> share(0, 1), angle(-60, 60);
   const auto magnitude = [&](double low, double high) { return low * std::pow(high / low, share(random)); };
   for (int run = 0; run < 400; ++run) {
-    ServoFigures f{magnitude(50, 3000), magnitude(1e-3, 10), magnitude(0.1, 10), 0.01 * share(random), 0, 0, magnitude(1e-9, 1), magnitude(0.1, 30), share(random), 6};
+    ServoFigures f{magnitude(50, 3000),
+                   magnitude(1e-3, 10),
+                   magnitude(0.1, 10),
+                   0.01 * share(random),
+                   0,
+                   0,
+                   magnitude(1e-9, 1),
+                   magnitude(0.1, 30),
+                   share(random),
+                   6};
     f.friction_n_m = share(random) * 0.3 * f.stall_torque_n_m;
     f.skin_n_m_per_deg = run % 2 == 0 ? 0 : share(random) * f.stall_torque_n_m;
     ASSERT_TRUE(check(f).empty());
@@ -124,13 +133,16 @@ TEST(Servo, StaysWithinItsCurrentsAndSettlesForAnyFigures) {
 
 TEST(Servo, FiguresThatAreNoneAreFindings) {
   const double nan = std::numeric_limits<double>::quiet_NaN();
-  for (double ServoFigures::*figure : {&ServoFigures::no_load_deg_s, &ServoFigures::stall_torque_n_m, &ServoFigures::inertia_kg_m2, &ServoFigures::full_drive_error_deg, &ServoFigures::supply_v})
+  for (double ServoFigures::*figure :
+       {&ServoFigures::no_load_deg_s, &ServoFigures::stall_torque_n_m, &ServoFigures::inertia_kg_m2,
+        &ServoFigures::full_drive_error_deg, &ServoFigures::supply_v})
     for (double bad : {0.0, -1.0, nan, 1 / 0.0}) {
       ServoFigures f;
       f.*figure = bad;
       EXPECT_EQ(check(f).size(), 1u);
     }
-  for (double ServoFigures::*figure : {&ServoFigures::idle_current_a, &ServoFigures::friction_n_m, &ServoFigures::skin_n_m_per_deg, &ServoFigures::dead_band_deg})
+  for (double ServoFigures::*figure : {&ServoFigures::idle_current_a, &ServoFigures::friction_n_m,
+                                       &ServoFigures::skin_n_m_per_deg, &ServoFigures::dead_band_deg})
     for (double bad : {-1.0, nan, 1 / 0.0}) {
       ServoFigures f;
       f.*figure = bad;

@@ -19,7 +19,8 @@ const double kNan = std::numeric_limits<double>::quiet_NaN(), kInf = std::numeri
 struct Rows { std::vector<double> x, y; };
 
 // The data of Fritsch & Carlson 1980 (RPN 14), as in public test suites.
-const Rows kRpn{{7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20}, {0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994}};
+const Rows kRpn{{7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20},
+                {0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994}};
 // The data of Akima 1970, J. ACM 17(4).
 const Rows kAkima{{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10}, {10, 10, 10, 10, 10, 10, 10.5, 15, 50, 60, 85}};
 
@@ -42,18 +43,33 @@ Rows rising(std::mt19937& random, int rows) {
 TEST(Table, HasTheSlopesAndValuesOfThePublishedData) {
   // Boost.Math 1.74 pchip.
   const Table rpn(kRpn.x, kRpn.y);
-  for (const auto& [x, y] : {std::pair{8.0, 2.51581828631869e-06}, {8.1, 0.000954049467975585}, {8.4, 0.0966688056076651}, {9.0, 0.337534326846198},
-                             {9.6, 0.760247639340382}, {11.0, 0.98604336253505}, {13.5, 0.999603364012177}, {18.0, 0.999971883848143}})
+  for (const auto& [x, y] : {std::pair{8.0, 2.51581828631869e-06},
+                             {8.1, 0.000954049467975585},
+                             {8.4, 0.0966688056076651},
+                             {9.0, 0.337534326846198},
+                             {9.6, 0.760247639340382},
+                             {11.0, 0.98604336253505},
+                             {13.5, 0.999603364012177},
+                             {18.0, 0.999971883848143}})
     EXPECT_NEAR(rpn.value(x), y, 1e-14) << x;
-  const double slopes[] = {2.76429e-4, 5.52508681868e-4, 0.33587683460835, 0.349449167685967, 0.596958238926787, 0.0603218455229705, 9.00395382769e-4, 3.1424683630445e-5, 1.5e-5};
+  const double slopes[] = {2.76429e-4,        5.52508681868e-4,   0.33587683460835,
+                           0.349449167685967, 0.596958238926787,  0.0603218455229705,
+                           9.00395382769e-4,  3.1424683630445e-5, 1.5e-5};
   EXPECT_THAT(rpn.slopes(), testing::Pointwise(testing::DoubleNear(1e-12), slopes));
 
   const Table akima(kAkima.x, kAkima.y);
-  for (const auto& [x, y] : {std::pair{0.5, 10.0}, {3.5, 10.0}, {5.5, 10.1375}, {6.5, 11.865664556962}, {7.5, 31.5523909985935}, {8.5, 55.1587301587302}, {9.5, 71.1607142857143}})
+  for (const auto& [x, y] : {std::pair{0.5, 10.0},
+                             {3.5, 10.0},
+                             {5.5, 10.1375},
+                             {6.5, 11.865664556962},
+                             {7.5, 31.5523909985935},
+                             {8.5, 55.1587301587302},
+                             {9.5, 71.1607142857143}})
     EXPECT_NEAR(akima.value(x), y, 1e-12) << x;
 
   const Table blink(std::vector{-.1, 0., .08, .2, .5, .7}, std::vector{0., 0., 1., 1., 0., 0.});
-  for (const auto& [x, y] : {std::pair{.04, .5}, {.06, .84375}, {.14, 1.}, {.25, 25. / 27}, {.35, .5}, {.45, 2. / 27}}) EXPECT_NEAR(blink.value(x), y, 1e-14) << x;
+  for (const auto& [x, y] : {std::pair{.04, .5}, {.06, .84375}, {.14, 1.}, {.25, 25. / 27}, {.35, .5}, {.45, 2. / 27}})
+    EXPECT_NEAR(blink.value(x), y, 1e-14) << x;
 }
 
 TEST(Table, NeverOvershootsOnTheData) {
@@ -135,6 +151,7 @@ TEST(Table, SaysWhichRowIsWrong) {
   EXPECT_THAT(words({{1, kNan}, {1, 2}}), testing::ElementsAre("row 2 holds something that is no number"));
   EXPECT_THAT(words({{1, 2, 2, 3}, {1, 2, 3, 4}}), testing::ElementsAre("x does not rise from row 2 (2) to row 3 (2)"));
   EXPECT_THAT(words({{1, 2, 3, 4}, {1, 5, 4, 6}}), testing::ElementsAre("y turns back from row 2 (5) to row 3 (4)"));
-  EXPECT_THAT(words({{1, 2, 3}, {6, 6, 4}}), testing::ElementsAre("y stands still from row 1 to row 2 (6), so no x can be found for it"));
+  EXPECT_THAT(words({{1, 2, 3}, {6, 6, 4}}),
+              testing::ElementsAre("y stands still from row 1 to row 2 (6), so no x can be found for it"));
   EXPECT_THAT(words(kRpn), testing::IsEmpty());
 }
