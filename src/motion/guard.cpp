@@ -9,7 +9,6 @@ namespace {
 constexpr double kLet = 1e-10;   // degrees of a row that rounding may take; 1e-9 is promised
 constexpr double kAim = 2e-11;   // what project() may leave of a cut, so cuts aim this much farther inside
 constexpr double kMostTicks = 1e9;
-constexpr int kMostRounds = 12;
 constexpr int kMostHalvings = 30;
 
 std::size_t at(int i) { return static_cast<std::size_t>(i); }
@@ -81,7 +80,7 @@ class Guard {
     bounds();
     std::copy_n(next_.step_deg.begin(), n_, wish_.begin());
     bool safe = false;
-    while (!safe && report_.rounds < kMostRounds) {
+    while (!safe && report_.rounds < w_.most_rounds) {
       ++report_.rounds;
       std::copy_n(wish_.begin(), n_, next_.step_deg.begin());
       project(std::span(next_.step_deg).first(n_), std::span(low_).first(n_), std::span(high_).first(n_),

@@ -37,6 +37,7 @@ namespace mien::motion {
 /// Scratch of guard(), for the caller to keep. Holds nothing from one call to the next.
 struct GuardWorkspace {
   static constexpr int kMostCuts = 96;
+  int most_rounds = 12;  ///< fewer are as safe and brake more than needed
   std::array<Row, kMostCuts> cuts;
   ProjectWorkspace project;
 };

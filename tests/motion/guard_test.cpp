@@ -188,6 +188,28 @@ TEST(Guard, NeverBreaksARowOrALimitWhateverTheTargets) {
   EXPECT_GT(touched, ticks / 100);
 }
 
+TEST(Guard, IsAsSafeWhereItsRoundsRunOut) {
+  std::mt19937 random(19);
+  std::uniform_real_distribution<double> angle(-50, 50), share(0, 1);
+  int fell_back = 0;
+  for (int run = 0; run < 60; ++run) {
+    Head head = random_head(random);
+    head.workspace->most_rounds = run % 2;
+    std::vector<double> targets(head.size());
+    for (int k = 0; k < 400; ++k) {
+      for (double& t : targets)
+        if (share(random) < 0.05) t = angle(random);
+      const LimiterState before = head.state;
+      head.tick(targets);
+      ASSERT_GE(head.least_row_slack(), -1e-9) << "run " << run << " tick " << k;
+      expect_within_limits(head, before);
+      if (testing::Test::HasFatalFailure()) FAIL() << "run " << run << " tick " << k;
+      fell_back += head.last.fell_back;
+    }
+  }
+  EXPECT_GT(fell_back, 1000);
+}
+
 TEST(Guard, BrakesHardlyMoreThanTheNearestSafeStepsOfABruteForceSearch) {
   // Two actuators, so that every pair of steps can be tried on a fine grid and judged by playing out the braking.
   std::mt19937 random(31);
