@@ -21,11 +21,9 @@ class Voice {
   Voice moved_to(const Mix* mix) const noexcept;
 
   bool sounding() const noexcept { return mix_ != nullptr; }
-  /// Frames until the voice has risen or is silent; 0 when it does neither.
+  /// Frames until the voice has risen or is silent; 0 when it is steady or silent already.
   int until_edge_ends() const noexcept;
   bool risen() const noexcept { return slope_ == 0; }
-  const Mix* mix() const noexcept { return mix_; }
-  show::Time from() const noexcept { return from_; }
 
   /// Falls to silence over `frames` from where it is, and then stops by itself.
   void fall(int frames) noexcept;
