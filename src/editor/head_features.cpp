@@ -22,7 +22,8 @@ double hinge_x() { return skull_point(96, kHinge.y).x; }
 struct OnSkull {
   double azimuth_deg, y;
 };
-constexpr OnSkull kJawEdge[] = {{97, -0.33}, {94, -0.50}, {88, -0.66}, {76, -0.80}, {60, -0.92}, {42, -1.02}, {22, -1.09}, {0, -1.115}};
+constexpr OnSkull kJawEdge[] = {{97, -0.33}, {94, -0.50}, {88, -0.66}, {76, -0.80},
+                                {60, -0.92}, {42, -1.02}, {22, -1.09}, {0, -1.115}};
 
 // The line of one half is drawn through points on the surface; between them azimuth and height follow a smooth curve.
 OnSkull jaw_edge_at(double t) {
@@ -34,10 +35,7 @@ OnSkull jaw_edge_at(double t) {
   const OnSkull& b = kJawEdge[i];
   const OnSkull& c = kJawEdge[i + 1];
   const OnSkull d = i + 2 <= kLast ? kJawEdge[i + 2] : OnSkull{-kJawEdge[kLast - 1].azimuth_deg, kJawEdge[kLast - 1].y};
-  const auto mix = [f](double p, double q, double r, double s) {
-    return q + 0.5 * f * (r - p + f * (2 * p - 5 * q + 4 * r - s + f * (3 * (q - r) + s - p)));
-  };
-  return {mix(a.azimuth_deg, b.azimuth_deg, c.azimuth_deg, d.azimuth_deg), mix(a.y, b.y, c.y, d.y)};
+  return {smooth_between(a.azimuth_deg, b.azimuth_deg, c.azimuth_deg, d.azimuth_deg, f), smooth_between(a.y, b.y, c.y, d.y, f)};
 }
 
 }  // namespace

@@ -16,7 +16,7 @@ GLuint compile(GLenum kind, const char* name, const char* source, std::string* w
   if (done) return shader;
   std::array<char, 1024> words{};
   glGetShaderInfoLog(shader, static_cast<GLsizei>(words.size()), nullptr, words.data());
-  if (why) *why = std::string("The graphics driver refused the shader ") + name + ": " + words.data();
+  if (why) *why = std::string("The graphics driver refused the shader ") + name + "; update the driver, or work without the head preview. It says: " + words.data();
   glDeleteShader(shader);
   return 0;
 }
@@ -35,7 +35,7 @@ GLuint make_program(const char* name, const char* vertex_source, const char* fra
     GLint done = GL_FALSE;
     glGetProgramiv(program, GL_LINK_STATUS, &done);
     if (!done) {
-      if (why) *why = std::string("The graphics driver could not link the shader ") + name;
+      if (why) *why = std::string("The graphics driver could not link the shader ") + name + ": update the driver, or work without the head preview";
       glDeleteProgram(program);
       program = 0;
     }

@@ -61,8 +61,9 @@ Column column_at(const Shape& m, double u) {
   const double wave = m.slack * (0.006 * side * side - 0.010 * std::cos(2 * kPi * u) * full);
   const double line = kMouthY + (u > 0 ? m.corner_y.left : m.corner_y.right) * aside + wave;
   const double lift = (0.014 + 0.10 * m.pucker) * full;
-  const auto upper = [&](double y, double out) { return with_jaw(m.jaw, face_point(reach * side, y, out), kCornerFollow * aside); };
-  const auto lower = [&](double y, double out) { return with_jaw(m.jaw, face_point(reach * side, y, out), lerp(kCornerFollow, 1, full)); };
+  const auto carried = [&](double y, double out, double share) { return with_jaw(m.jaw, face_point(reach * side, y, out), share); };
+  const auto upper = [&](double y, double out) { return carried(y, out, kCornerFollow * aside); };
+  const auto lower = [&](double y, double out) { return carried(y, out, lerp(kCornerFollow, 1, full)); };
 
   const double top = line + full * m.upper.at(u), bottom = line - full * m.lower.at(u);
   Column c;

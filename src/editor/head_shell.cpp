@@ -19,10 +19,6 @@ constexpr Section kSections[] = {
 constexpr int kSectionCount = static_cast<int>(std::size(kSections));
 constexpr double kOval = 2.2;  // exponent of the oval; 2 is an ellipse, more is boxier
 
-double catmull_rom(double a, double b, double c, double d, double t) {
-  return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)));
-}
-
 Section section_at(double s) {
   s = std::clamp(s, 0.0, kSectionCount - 1.0);
   const int i = std::min(static_cast<int>(s), kSectionCount - 2);
@@ -30,7 +26,7 @@ Section section_at(double s) {
   const Section& b = kSections[i];
   const Section& c = kSections[i + 1];
   const Section& d = kSections[std::min(i + 2, kSectionCount - 1)];
-  const auto mix = [&](double Section::*m) { return catmull_rom(a.*m, b.*m, c.*m, d.*m, s - i); };
+  const auto mix = [&](double Section::*m) { return smooth_between(a.*m, b.*m, c.*m, d.*m, s - i); };
   return {mix(&Section::y), mix(&Section::front), mix(&Section::middle), mix(&Section::back),
           std::fmax(mix(&Section::half_width), 0.0)};
 }

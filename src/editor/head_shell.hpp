@@ -14,6 +14,10 @@ inline double smooth_step(double from, double to, double x) {
   return t * t * (3 - 2 * t);
 }
 constexpr double lerp(double a, double b, double t) { return a + (b - a) * t; }
+/// A smooth curve through four evenly spaced values, between the second (t = 0) and the third (1): Catmull-Rom.
+constexpr double smooth_between(double a, double b, double c, double d, double t) {
+  return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)));
+}
 
 inline constexpr double kCrownY = 1.2, kChinY = -1.2;
 
@@ -31,7 +35,8 @@ struct ShellPoint {
 /// How far the skin at a point of the head at rest follows the jaw.
 double jaw_share(Vec3 at);
 
-/// The surface, hollowed out under the lips, as a grid of rows from crown to chin, each running round the head from the back over its right side.
+/// The surface, hollowed out under the lips, as a grid of rows from crown to chin, each running round the head from the back
+/// over its right side.
 struct Shell {
   int rows = 0, columns = 0;
   std::vector<ShellPoint> points;

@@ -31,7 +31,8 @@ HeadStyle head_style(const Theme& theme) {
 HeadPalette palette_of(const HeadStyle& s) {
   HeadPalette p{};
   const auto set = [&](Tone tone, Colour c) { p[static_cast<std::size_t>(tone)] = c; };
-  set(Tone::layer, with_alpha(s.line, 0.42)), set(Tone::brow, s.brow), set(Tone::brow_edge, s.brow), set(Tone::limbus, mix(s.eye, s.pupil, 0.45));
+  set(Tone::layer, with_alpha(s.line, 0.42)), set(Tone::brow, s.brow), set(Tone::brow_edge, s.brow);
+  set(Tone::limbus, mix(s.eye, s.pupil, 0.45));
   set(Tone::lid, s.lid), set(Tone::lid_crease, with_alpha(s.lid, 0.75)), set(Tone::lid_layer, with_alpha(s.lid, 0.35));
   set(Tone::lip, s.mouth), set(Tone::lip_rim, with_alpha(s.mouth, 0.75));
   set(Tone::jaw, with_alpha(s.jaw, 0.75)), set(Tone::cheek, with_alpha(s.line, 0.8)), set(Tone::nose, s.line);
@@ -46,7 +47,9 @@ HeadPalette palette_of(const HeadStyle& s) {
 HeadPalette ghost_palette_of(const HeadStyle& s) {
   HeadPalette p{};
   for (Colour& c : p) c = with_alpha(s.ghost, 0.55);
-  for (const Tone hidden : {Tone::layer, Tone::neck_layer, Tone::lid_layer, Tone::lid_crease, Tone::cheek, Tone::neck, Tone::stand}) p[static_cast<std::size_t>(hidden)] = 0;
+  for (const Tone hidden : {Tone::layer, Tone::neck_layer, Tone::lid_layer, Tone::lid_crease, Tone::cheek, Tone::neck, Tone::stand}) {
+    p[static_cast<std::size_t>(hidden)] = 0;
+  }
   return p;
 }
 

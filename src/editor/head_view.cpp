@@ -64,7 +64,8 @@ std::array<float, 4> components(Colour c) {
 void set_palette(GLuint program, const HeadPalette& palette) {
   static_assert(kToneCount <= 32, "the shaders hold 32 colours");
   std::array<float, 4 * kToneCount> flat{};
-  for (std::size_t i = 0; i < palette.size(); ++i) std::ranges::copy(components(palette[i]), flat.begin() + static_cast<std::ptrdiff_t>(4 * i));
+  auto next = flat.begin();
+  for (const Colour c : palette) next = std::ranges::copy(components(c), next).out;
   glUniform4fv(glGetUniformLocation(program, "palette"), kToneCount, flat.data());
 }
 
@@ -189,14 +190,16 @@ void HeadView::Gl::upload(const show::FacePose& pose) {
   if (index_count == head.triangles.size()) return;  // every pose has the same triangles
   index_count = head.triangles.size();
   glBindVertexArray(array);
-  glBufferData(GL_ELEMENT_ARRAY_BUFFER, static_cast<GLsizeiptr>(index_count * sizeof(head.triangles[0])), head.triangles.data(), GL_STATIC_DRAW);
+  const auto bytes = static_cast<GLsizeiptr>(index_count * sizeof(head.triangles[0]));
+  glBufferData(GL_ELEMENT_ARRAY_BUFFER, bytes, head.triangles.data(), GL_STATIC_DRAW);
   glBindVertexArray(0);
 }
 
 void HeadView::Gl::draw_fills(std::size_t from, std::size_t to) const {
   glUseProgram(fill_program);
   glBindVertexArray(array);
-  glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(to - from), GL_UNSIGNED_INT, reinterpret_cast<const void*>(from * sizeof(std::uint32_t)));
+  const auto* first = reinterpret_cast<const void*>(from * sizeof(std::uint32_t));
+  glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(to - from), GL_UNSIGNED_INT, first);
 }
 
 // The solid blown up by the line's width and drawn from the inside shows past its own edge only.
@@ -249,7 +252,7 @@ HeadView::~HeadView() = default;
 bool HeadView::init(std::string* why, int samples) {
   auto gl = std::make_unique<Gl>();
   if (epoxy_gl_version() < 33) {
-    if (why) *why = "The head preview needs OpenGL 3.3; this computer offers less. Update the graphics driver, or work without the preview";
+    if (why) *why = "The head preview needs OpenGL 3.3 and this computer offers less: update the graphics driver, or work without it";
     return false;
   }
   if (!gl->make(why)) return false;
