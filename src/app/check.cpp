@@ -26,16 +26,6 @@ int check(const std::string& file, bool as_json) {
 
 }  // namespace
 
-void add_check(CLI::App& app, int& exit_code) {
-  struct Words {
-    std::string file;
-    bool json = false;
-  };
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("check", "Tell what is wrong with a show or a rig, where, and what to do");
-  command->add_option("FILE", words->file, "a show or a rig")->required();
-  command->add_flag("--json", words->json, "print one JSON object");
-  command->callback([words, &exit_code] { exit_code = check(words->file, words->json); });
-}
+int run_check(const CheckWords& words) { return check(words.file, words.json); }
 
 }  // namespace mien::app

@@ -1,7 +1,6 @@
-// The command line: one function a command. Each adds its name, options and help to the parser and, once chosen, does its work and
-// leaves an exit code.
+// The command line: what each command takes and what runs it. The parser, in run.cpp, fills the words; each command leaves an exit
+// code.
 #pragma once
-#include <CLI/CLI.hpp>
 #include <string>
 
 #include "show/finding.hpp"
@@ -13,15 +12,53 @@ enum Exit : int { kFine = 0, kFindings = 1, kUnusable = 2 };
 
 int run(int count, char** words);
 
-void add_edit(CLI::App& app, int& exit_code);
-void add_play(CLI::App& app, int& exit_code);
-void add_render(CLI::App& app, int& exit_code);
-void add_check(CLI::App& app, int& exit_code);
-void add_describe(CLI::App& app, int& exit_code);
-void add_import(CLI::App& app, int& exit_code);
-void add_export(CLI::App& app, int& exit_code);
-void add_board(CLI::App& app, int& exit_code);
-void add_ports(CLI::App& app, int& exit_code);
+struct EditWords {
+  std::string show, port, theme = "dark", journal;
+  double scale = 0;
+  int width = 0, height = 0;
+  bool mute = false;
+};
+struct PlayWords {
+  std::string show, port = "sim:";
+  double for_s = 0;
+  bool loop = false, mute = false, json = false;
+};
+struct RenderWords {
+  std::string show, out;
+  double for_s = 0;
+};
+struct CheckWords {
+  std::string file;
+  bool json = false;
+};
+struct DescribeWords {
+  std::string rig;
+  bool csv = false, json = false, controls = false;
+};
+struct ImportWords {
+  std::string keys, rig, out;
+};
+struct ExportWords {
+  std::string show, out;
+};
+struct BoardWords {
+  std::string listen, capture;
+  int boards = 3;
+  bool state = false;
+};
+struct PortsWords {
+  bool json = false;
+};
+
+int run_edit(const EditWords& words);
+int run_play(const PlayWords& words);
+int run_render(const RenderWords& words);
+int run_check(const CheckWords& words);
+int run_describe(const DescribeWords& words);
+int run_import(const ImportWords& words);
+int run_export(const ExportWords& words);
+int run_board(const BoardWords& words);
+int run_ports(const PortsWords& words);
 
 /// Prints to standard error; returns the exit code that the worst of them asks for.
 int tell(const show::Findings& findings);

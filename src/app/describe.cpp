@@ -57,27 +57,13 @@ void print_json(const Table& table) {
 
 }  // namespace
 
-void add_describe(CLI::App& app, int& exit_code) {
-  struct Words {
-    std::string rig;
-    bool csv = false, json = false, controls = false;
-  };
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("describe", "Print a rig as a table: a row for each actuator, or for each control");
-  command->add_option("RIG", words->rig, "the rig")->required();
-  auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
-  command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
-  command->add_flag("--controls", words->controls, "the controls instead of the actuators");
-  command->callback([words, &exit_code] {
-    const auto loaded = store::load_rig(words->rig);
-    if (!loaded) {
-      exit_code = tell(loaded.problem());
-      return;
-    }
-    exit_code = tell(loaded->notes);
-    const Table table = words->controls ? controls_of(*loaded->rig) : actuators_of(*loaded->rig);
-    (words->csv ? print_csv : words->json ? print_json : print_aligned)(table);
-  });
+int run_describe(const DescribeWords& words) {
+  const auto loaded = store::load_rig(words.rig);
+  if (!loaded) return tell(loaded.problem());
+  const int code = tell(loaded->notes);
+  const Table table = words.controls ? controls_of(*loaded->rig) : actuators_of(*loaded->rig);
+  (words.csv ? print_csv : words.json ? print_json : print_aligned)(table);
+  return code;
 }
 
 }  // namespace mien::app

@@ -48,27 +48,7 @@ int export_keys(const std::string& show_file, const std::string& table_file) {
 
 }  // namespace
 
-void add_import(CLI::App& app, int& exit_code) {
-  struct Words {
-    std::string table, rig, out;
-  };
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("import", "Make a show from keyframes in CSV: channel,time_s,value,easing");
-  command->add_option("KEYS", words->table, "the CSV file")->required();
-  command->add_option("--rig", words->rig, "the rig that the show is for")->required();
-  command->add_option("--out", words->out, "the show to write")->required();
-  command->callback([words, &exit_code] { exit_code = import_keys(words->table, words->rig, words->out); });
-}
-
-void add_export(CLI::App& app, int& exit_code) {
-  struct Words {
-    std::string show, out;
-  };
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("export", "Write the keyframes of a show as CSV: channel,time_s,value,easing");
-  command->add_option("SHOW", words->show, "the show")->required();
-  command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
-  command->callback([words, &exit_code] { exit_code = export_keys(words->show, words->out); });
-}
+int run_import(const ImportWords& words) { return import_keys(words.keys, words.rig, words.out); }
+int run_export(const ExportWords& words) { return export_keys(words.show, words.out); }
 
 }  // namespace mien::app

@@ -14,12 +14,6 @@
 namespace mien::app {
 namespace {
 
-struct Words {
-  std::string show, port = "sim:";
-  double for_s = 0;
-  bool loop = false, mute = false, json = false;
-};
-
 constexpr int kGreetMost_ms = 10'000, kArmMost_ms = 5'000, kCreepMost_ms = 10'000, kRestMost_ms = 8'000;
 
 // Waits in short steps until `done`; false when it takes too long or a person interrupts.
@@ -35,7 +29,7 @@ std::string trouble_of(const link::Status& link) { return link.trouble ? show::t
 
 class Performance {
  public:
-  Performance(const Words& words, const store::Loaded& loaded)
+  Performance(const PlayWords& words, const store::Loaded& loaded)
       : words_(words), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_), show_(loaded.show) {
     performer_.publish(perform::compile(loaded.rig, loaded.show));
   }
@@ -120,14 +114,14 @@ class Performance {
     return tell({show::Severity::error, words_.port, "", what, "Check the board's supply and cable, then try again"});
   }
 
-  const Words& words_;
+  const PlayWords& words_;
   link::Session session_;
   sound::Player player_;
   perform::Performer performer_;
   show::ShowPtr show_;
 };
 
-int play(const Words& words) {
+int play(const PlayWords& words) {
   interrupt();
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
@@ -142,16 +136,6 @@ int play(const Words& words) {
 
 }  // namespace
 
-void add_play(CLI::App& app, int& exit_code) {
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("play", "Perform a show without a window. This arms the link: servos on the port will move. Ctrl-C stops");
-  command->add_option("SHOW", words->show, "the show")->required();
-  command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->capture_default_str();
-  command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
-  command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
-  command->add_flag("--mute", words->mute, "no sound");
-  command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
-  command->callback([words, &exit_code] { exit_code = play(*words); });
-}
+int run_play(const PlayWords& words) { return play(words); }
 
 }  // namespace mien::app

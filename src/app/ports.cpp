@@ -35,14 +35,9 @@ void print_json(const std::vector<link::PortInfo>& serial, const std::vector<liv
 
 }  // namespace
 
-void add_ports(CLI::App& app, int& exit_code) {
-  const auto as_json = std::make_shared<bool>(false);
-  auto* command = app.add_subcommand("ports", "List the serial, MIDI and audio devices of this machine");
-  command->add_flag("--json", *as_json, "print one JSON object");
-  command->callback([as_json, &exit_code] {
-    (*as_json ? print_json : print_text)(link::serial_ports(), live::midi_ports(), sound::output_devices());
-    exit_code = kFine;
-  });
+int run_ports(const PortsWords& words) {
+  (words.json ? print_json : print_text)(link::serial_ports(), live::midi_ports(), sound::output_devices());
+  return kFine;
 }
 
 }  // namespace mien::app

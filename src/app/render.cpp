@@ -65,17 +65,6 @@ int render(const std::string& show_file, const std::string& out_file, double for
 
 }  // namespace
 
-void add_render(CLI::App& app, int& exit_code) {
-  struct Words {
-    std::string show, out;
-    double for_s = 0;
-  };
-  const auto words = std::make_shared<Words>();
-  auto* command = app.add_subcommand("render", "Write every tick of a show as CSV: target, setpoint and pulse of each actuator");
-  command->add_option("SHOW", words->show, "the show")->required();
-  command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
-  command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
-  command->callback([words, &exit_code] { exit_code = render(words->show, words->out, words->for_s); });
-}
+int run_render(const RenderWords& words) { return render(words.show, words.out, words.for_s); }
 
 }  // namespace mien::app

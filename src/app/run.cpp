@@ -1,8 +1,88 @@
+#include <CLI/CLI.hpp>
 #include <cstdio>
 
 #include "app/commands.hpp"
+#include "show/rig.hpp"
 
 namespace mien::app {
+namespace {
+
+/// Words for a command, its place on the command line, and what runs it: add a command by adding one of these to run().
+template <class Words>
+std::pair<CLI::App*, std::shared_ptr<Words>> add(CLI::App& app, int& exit_code, const char* name, const char* help, int (*run)(const Words&)) {
+  const auto words = std::make_shared<Words>();
+  auto* command = app.add_subcommand(name, help);
+  command->callback([words, run, &exit_code] { exit_code = run(*words); });
+  return {command, words};
+}
+
+void add_edit(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<EditWords>(app, exit_code, "edit", "Open the editor", run_edit);
+  command->add_option("SHOW", words->show, "the show to open");
+  command->add_option("--port", words->port, "connect at the start (nothing moves before you arm): sim:, tcp:HOST:PORT, or a serial device");
+  command->add_option("--theme", words->theme, "dark or light")->check(CLI::IsMember({"dark", "light"}))->capture_default_str();
+  command->add_option("--scale", words->scale, "size of everything in the window; 0: as the monitor asks")->check(CLI::Range(0.0, 4.0));
+  command->add_option("--width", words->width, "of the window; 0: as fits the monitor")->check(CLI::Range(0, 16384));
+  command->add_option("--height", words->height, "of the window; 0: as fits the monitor")->check(CLI::Range(0, 16384));
+  command->add_flag("--mute", words->mute, "no sound");
+  command->add_option("--journal", words->journal, "append a line for each command and change of state to this file");
+}
+
+void add_play(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<PlayWords>(app, exit_code, "play", "Perform a show without a window. This arms the link: servos on the port will move. Ctrl-C stops", run_play);
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->capture_default_str();
+  command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
+  command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
+  command->add_flag("--mute", words->mute, "no sound");
+  command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
+}
+
+void add_render(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<RenderWords>(app, exit_code, "render", "Write every tick of a show as CSV: target, setpoint and pulse of each actuator", run_render);
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
+  command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
+}
+
+void add_check(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<CheckWords>(app, exit_code, "check", "Tell what is wrong with a show or a rig, where, and what to do", run_check);
+  command->add_option("FILE", words->file, "a show or a rig")->required();
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
+void add_describe(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, or for each control", run_describe);
+  command->add_option("RIG", words->rig, "the rig")->required();
+  auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
+  command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
+  command->add_flag("--controls", words->controls, "the controls instead of the actuators");
+}
+
+void add_keys(CLI::App& app, int& exit_code) {
+  const auto [import, in] = add<ImportWords>(app, exit_code, "import", "Make a show from keyframes in CSV: channel,time_s,value,easing", run_import);
+  import->add_option("KEYS", in->keys, "the CSV file")->required();
+  import->add_option("--rig", in->rig, "the rig that the show is for")->required();
+  import->add_option("--out", in->out, "the show to write")->required();
+  const auto [command, out] = add<ExportWords>(app, exit_code, "export", "Write the keyframes of a show as CSV: channel,time_s,value,easing", run_export);
+  command->add_option("SHOW", out->show, "the show")->required();
+  command->add_option("--out", out->out, "the CSV file to write; - for the terminal")->required();
+}
+
+void add_board(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<BoardWords>(app, exit_code, "board", "Simulate the boards of a head as a process that a link reaches by tcp:HOST:PORT", run_board);
+  command->add_option("--listen", words->listen, "HOST:PORT to listen on; port 0 takes a free one")->required();
+  command->add_option("--boards", words->boards, "how many boards")->check(CLI::Range(1, show::kMaxBoards))->capture_default_str();
+  command->add_flag("--state", words->state, "print what the boards would drive, a line a change");
+  command->add_option("--capture", words->capture, "append every byte received to this file");
+}
+
+void add_ports(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<PortsWords>(app, exit_code, "ports", "List the serial, MIDI and audio devices of this machine", run_ports);
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
+}  // namespace
 
 int tell(const show::Finding& finding) {
   std::fprintf(stderr, "%s\n", show::to_text(finding).c_str());
@@ -24,10 +104,10 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add : {add_edit, add_play, add_render, add_check, add_describe, add_import, add_export, add_board, add_ports}) add(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_check, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
   try {
     app.parse(count, words);
-    if (app.get_subcommands().empty()) app.parse("edit");
+    if (app.get_subcommands().empty()) exit_code = run_edit({});
   } catch (const CLI::ParseError& problem) {
     return app.exit(problem) == 0 ? kFine : kUnusable;  // --help and --version come this way, too
   }

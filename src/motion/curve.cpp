@@ -21,11 +21,14 @@ double secant(const Keys& keys, std::size_t i) noexcept {
   return (keys[i + 1].value - keys[i].value) / show::to_seconds(keys[i + 1].time - keys[i].time);
 }
 
-// Where a smooth segment meets one of another kind, or an end of the channel, its tangent is its own secant.
+// Where a run of smooth segments begins or ends its tangent is its own secant; flat where it meets a hold, which stands still.
 double tangent(const Keys& keys, std::size_t i) noexcept {
   const bool left = i > 0 && keys[i - 1].easing.kind == Easing::Kind::smooth;
   const bool right = i + 1 < keys.size() && keys[i].easing.kind == Easing::Kind::smooth;
   if (!left && !right) return 0;
+  const bool from_hold = i > 0 && keys[i - 1].easing.kind == Easing::Kind::hold;
+  const bool to_hold = i + 1 < keys.size() && keys[i].easing.kind == Easing::Kind::hold;
+  if (from_hold || to_hold) return 0;
   if (!left) return secant(keys, i);
   if (!right) return secant(keys, i - 1);
   const double d0 = secant(keys, i - 1), d1 = secant(keys, i);

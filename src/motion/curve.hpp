@@ -10,7 +10,8 @@ namespace mien::motion {
 
 /// Before the first key its value, after the last its value; on a key that key's value. An empty channel gives `empty`.
 /// Smooth segments are monotone cubics through the keys (tangents: Fritsch & Butland 1984, three-point harmonic mean, zero at local
-/// extremes; at the ends of a run of smooth segments the one-sided secant), so they never leave the range of their two keys.
+/// extremes; at the ends of a run of smooth segments the one-sided secant, or zero next to a hold, which stands still), so they
+/// never leave the range of their two keys.
 double evaluate(const show::Channel& channel, show::Time t, double empty = 0) noexcept;
 
 /// Slope of the same curve in units per second, from the right.

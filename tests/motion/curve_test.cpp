@@ -77,6 +77,13 @@ TEST(Curve, StandsStillOutsideItsKeysAndMeetsThemExactly) {
   EXPECT_EQ(evaluate(Channel{}, milliseconds(1), 0.25), 0.25);
 }
 
+TEST(SmoothCurve, LeavesAndEntersAHoldWithoutAJerk) {
+  const Channel c{"c", {{milliseconds(0), 0, show::kHold}, {milliseconds(100), 0, show::kSmooth}, {milliseconds(200), 1, show::kHold}, {milliseconds(300), 1, show::kHold}}};
+  EXPECT_EQ(slope_per_s(c, milliseconds(100)), 0);
+  EXPECT_NEAR(evaluate(c, milliseconds(125)), 0.15625, 1e-12);  // smoothstep: 3 u^2 - 2 u^3 at u = 1/4
+  EXPECT_NEAR(evaluate(c, milliseconds(150)), 0.5, 1e-12);
+}
+
 TEST(Curve, SlopeIsTheDerivative) {
   std::mt19937 random(21);
   const Channel c = random_channel(random, 200);

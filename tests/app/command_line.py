@@ -1,0 +1,110 @@
+"""The command line as people and scripts use it: exit codes, tables, bad input."""
+import csv
+import io
+import json
+import pathlib
+import subprocess
+import sys
+import tempfile
+
+mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
+samples = root / "tests/samples"
+rig, show = samples / "small.rig.json", samples / "small.show.json"
+failures = []
+
+
+def check(what, true, more=""):
+    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
+    if not true:
+        failures.append(what)
+
+
+def run(*words, expect=0, says=""):
+    done = subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL)
+    what = "mien " + " ".join(str(w) if len(str(w)) < 60 else "..." + str(w)[-40:] for w in words)
+    check(f"{what} -> {expect}", done.returncode == expect, f"gave {done.returncode}: {done.stdout}{done.stderr}")
+    check(f"  says {says!r}", says in done.stdout + done.stderr, done.stdout + done.stderr)
+    return done.stdout
+
+
+for command in ("edit", "play", "render", "check", "describe", "import", "export", "board", "ports"):
+    run(command, "--help", says=command)
+run("--help", says="animatronic")
+run("nonsense", expect=2)
+run("render", show, expect=2)  # no --out
+run("ports")
+check("ports --json is JSON", set(json.loads(run("ports", "--json"))) == {"serial", "midi", "audio"})
+
+with tempfile.TemporaryDirectory() as folder:
+    folder = pathlib.Path(folder)
+
+    # Render: the header as documented, a tick every 10 ms, angles within travel.
+    out = folder / "ticks.csv"
+    run("render", show, "--out", out)
+    ticks = list(csv.reader(open(out)))
+    names = [r["actuator"] for r in csv.DictReader(io.StringIO(run("describe", rig, "--csv")))]
+    check("render's header", ticks[0] == ["time_s"] + [f"{n}.{w}" for n in names for w in ("target_deg", "setpoint_deg", "pulse_us")], ticks[0])
+    check("render's ticks", [float(r[0]) for r in ticks[1:4]] == [0, 0.01, 0.02])
+    run("render", show, "--out", folder / "no" / "such" / "folder.csv", expect=2, says="folder")
+
+    # Describe.
+    header = run("describe", rig, "--csv").splitlines()[0]
+    check("describe's header", header == "actuator,group,board,output,min_deg,max_deg,rest_deg,reversed,velocity_deg_s,acceleration_deg_s2,pulse_min_us,pulse_max_us", header)
+    check("describe's controls", run("describe", rig, "--csv", "--controls").splitlines()[0] == "control,unit,min,max,rest")
+
+    # Keyframes out and in again are the same show.
+    run("export", show, "--out", folder / "keys.csv")
+    check("export's header", open(folder / "keys.csv").readline().strip() == "channel,time_s,value,easing")
+    run("import", folder / "keys.csv", "--rig", rig, "--out", folder / "again.show.json")
+    run("export", folder / "again.show.json", "--out", folder / "again.csv")
+    check("export, import, export", (folder / "keys.csv").read_bytes() == (folder / "again.csv").read_bytes())
+    (folder / "bad.csv").write_text("channel,time_s,value,easing\nblink,0,nan,linear\n")
+    run("import", folder / "bad.csv", "--rig", rig, "--out", folder / "x.show.json", expect=2, says="2")
+    check("a refused import writes nothing", not (folder / "x.show.json").exists())
+
+    # Check, and bad input of every kind.
+    run("check", show)
+    run("check", rig)
+    good = show.read_text()
+    for name, text, code, says in (
+        ("empty", "", 2, "empty"),
+        ("half", good[: len(good) // 2], 2, "half.show.json"),
+        ("future", good.replace('"version": 1', '"version": 999'), 2, "999"),
+        ("not JSON", "\x00\x01garbage" * 100, 2, "JSON"),
+    ):
+        file = folder / f"{name}.show.json"
+        file.write_text(text)
+        run("check", file, expect=code, says=says)
+        run("play", file, "--for", "1", expect=2, says=says)
+        check(f"{name}: untouched", file.read_text() == text)
+    with open(folder / "huge.show.json", "wb") as file:
+        file.truncate(1 << 30)
+    run("check", folder / "huge.show.json", expect=2, says="large")
+    run("check", folder / "missing.show.json", expect=2, says="missing.show.json")
+
+    parts = json.loads(rig.read_text())
+    for name, change, says in (
+        ("two on one output", lambda r: r["actuators"][1].update(output=r["actuators"][0]["output"]), "output"),
+        ("no velocity", lambda r: r["actuators"][0].update(velocity_deg_s=0.0), "velocity"),
+    ):
+        broken = json.loads(rig.read_text())
+        change(broken)
+        file = folder / f"{name}.rig.json"
+        file.write_text(json.dumps(broken))
+        run("check", file, expect=1, says=says)
+        report = json.loads(run("check", file, "--json", expect=1))
+        check(f"{name}: findings have place and cure", report["errors"] >= 1 and all(f["place"] and f["cure"] for f in report["findings"]), report)
+    run("describe", show, expect=2)
+
+    # Ports that are none.
+    run("play", show, "--port", folder / "nothing", "--for", "1", "--mute", expect=2, says="nothing")
+    run("play", show, "--port", folder, "--for", "1", "--mute", expect=2, says="folder")
+    run("board", "--listen", "nowhere", expect=2, says="HOST:PORT")
+
+    # Without a display the editor says so.
+    import os
+    bare = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY")}
+    done = subprocess.run([mien, "edit", str(show)], capture_output=True, text=True, timeout=60, env=bare)
+    check("mien edit without a display -> 2, and says so", done.returncode == 2 and "display" in done.stderr.lower(), done.stderr)
+
+sys.exit(bool(failures))
