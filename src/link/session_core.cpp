@@ -211,13 +211,13 @@ void Session::Core::fall() {
   }
 }
 
-void Session::Core::lose(const show::Finding& why) {
+void Session::Core::lose(show::Finding why) {
   if (conversation_.configured()) ++mine_.times_lost;
   const bool resume = slot_.epoch() != 0 && options_.resume_within_s > 0;
   if (resume) resume_until_ns_ = now_ns_ + static_cast<std::int64_t>(options_.resume_within_s * 1e9);
   disarm_slot();
   port_.reset();
-  port_trouble_ = why;
+  port_trouble_ = std::move(why);
   retry_at_ns_ = now_ns_ + retry_after_ns_;
   retry_after_ns_ = std::min(retry_after_ns_ * 2, kLastRetry_ns);
   conversation_.begin(now_ns_);

@@ -47,7 +47,7 @@ struct Session::Core {
   void read();
   void follow();
   void fall();
-  void lose(const show::Finding& why);
+  void lose(show::Finding why);  // by value: the port that says why goes with it
   void change_rig();
   void disarm_slot();
   void take_frames();
