@@ -9,7 +9,7 @@ namespace mien::app {
 namespace {
 
 int check(const std::string& file, bool as_json) {
-  const show::Findings findings = store::check_file(file);
+  const auto [readable, findings] = store::check_file(file);
   int errors = 0, warnings = 0;
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;
   if (as_json) {
@@ -21,7 +21,7 @@ int check(const std::string& file, bool as_json) {
     for (const auto& f : findings) std::printf("%s\n", show::to_text(f).c_str());
     if (findings.empty()) std::printf("%s: nothing to report\n", file.c_str());
   }
-  return errors ? kUnusable : warnings ? kFindings : kFine;
+  return !readable ? kUnusable : errors || warnings ? kFindings : kFine;
 }
 
 }  // namespace

@@ -52,7 +52,7 @@ class Performance {
     const link::Status end = session_.status();
     interrupted() ? session_.stop() : session_.disarm();
     wait_until(kRestMost_ms, [&] { return session_.status().state != link::State::armed && session_.status().state != link::State::disarming; });
-    summary(end);
+    summary(session_.status());
     const bool clean = end.frames_refused == 0 && end.times_lost == 0 && end.state == link::State::armed;
     return clean ? kFine : kFindings;
   }

@@ -133,15 +133,16 @@ show::Result<Loaded> load_show(const Path& path) {
   }));
 }
 
-Findings check_file(const Path& path) {
-  return within_memory<Loaded>(path,
-                               [&]() -> Opened<Loaded> {
-                                 auto text = read_file(path, kLargestShow);
-                                 if (!text) return {std::nullopt, {text.problem()}};
-                                 if (says_rig(*text)) return {std::nullopt, rig_from(*text, path).findings};
-                                 return show_from(*text, path);
-                               })
-      .findings;
+Checked check_file(const Path& path) {
+  bool readable = false;
+  auto findings = within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
+    auto text = read_file(path, kLargestShow);
+    if (!text) return {std::nullopt, {text.problem()}};
+    const bool rig = says_rig(*text);
+    readable = rig ? bool(read_rig(*text, path.string())) : bool(read_show(*text, path.string()));
+    return rig ? Opened<Loaded>{std::nullopt, rig_from(*text, path).findings} : show_from(*text, path);
+  }).findings;
+  return {readable, std::move(findings)};
 }
 
 std::optional<Finding> save_show(const Path& path, const show::Show& show, Disk& disk) {

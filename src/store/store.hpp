@@ -32,7 +32,11 @@ show::Result<LoadedRig> load_rig(const Path& path);
 show::Result<Loaded> load_show(const Path& path);
 
 /// Everything that there is to say about a show (with its rig) or a rig; which of them the file is, it says itself.
-show::Findings check_file(const Path& path);
+struct Checked {
+  bool readable = false;  ///< false: not a show or a rig at all, or not whole
+  show::Findings findings;
+};
+Checked check_file(const Path& path);
 
 /// Nothing where the file is safely on the disk. The old file, if any, stays as it was on every failure; it keeps its
 /// permissions, and a symbolic link stays one. A show or rig that could not be read back (a NaN, a control character in a name) is

@@ -79,7 +79,7 @@ with tempfile.TemporaryDirectory() as folder:
         check(f"{name}: untouched", file.read_text() == text)
     with open(folder / "huge.show.json", "wb") as file:
         file.truncate(1 << 30)
-    run("check", folder / "huge.show.json", expect=2, says="large")
+    run("check", folder / "huge.show.json", expect=2, says="512 MB")
     run("check", folder / "missing.show.json", expect=2, says="missing.show.json")
 
     parts = json.loads(rig.read_text())
@@ -98,7 +98,7 @@ with tempfile.TemporaryDirectory() as folder:
 
     # Ports that are none.
     run("play", show, "--port", folder / "nothing", "--for", "1", "--mute", expect=2, says="nothing")
-    run("play", show, "--port", folder, "--for", "1", "--mute", expect=2, says="folder")
+    run("play", show, "--port", folder, "--for", "1", "--mute", expect=2, says="directory")
     run("board", "--listen", "nowhere", expect=2, says="HOST:PORT")
 
     # Without a display the editor says so.

@@ -10,7 +10,7 @@ import tempfile
 
 mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
 show = next(iter(sorted((root / "shows").glob("*.show.json"))), root / "tests/samples/small.show.json")
-rig = show.parent / json.loads(show.read_text())["rig_file"]
+rig = show.parent / json.loads(show.read_text())["rig"]
 failures = []
 
 

@@ -79,19 +79,19 @@ TEST(LoadShow, ThatBreaksRulesTellsTheFirstAndHowManyMore) {
   ASSERT_FALSE(loaded);
   EXPECT_THAT(to_text(loaded.problem()), HasSubstr("length: is 0 s"));
   EXPECT_THAT(to_text(loaded.problem()), HasSubstr("There are 2 more errors; 'mien check' lists them all."));
-  const auto findings = check_file(shelf.show);
+  const auto findings = check_file(shelf.show).findings;
   EXPECT_EQ(std::count_if(findings.begin(), findings.end(), [](const auto& f) { return f.severity == show::Severity::error; }), 3);
 }
 
 TEST(CheckFile, TellsShowsFromRigsByThemselves) {
-  EXPECT_TRUE(check_file(kSamples / "small.show.json").empty());
-  EXPECT_TRUE(check_file(kSamples / "small.rig.json").empty());
+  EXPECT_TRUE(check_file(kSamples / "small.show.json").findings.empty());
+  EXPECT_TRUE(check_file(kSamples / "small.rig.json").findings.empty());
   Shelf shelf;
   std::string text = support::read(shelf.rig);
   text.replace(text.find("\"output\": 1"), 11, "\"output\": 0");
   support::write(shelf.rig, text);
-  EXPECT_THAT(to_text(check_file(shelf.rig).at(0)), HasSubstr("drives actuator 'lids' already"));
-  EXPECT_THAT(to_text(check_file(shelf.show).at(0)), HasSubstr("drives actuator 'lids' already"));
+  EXPECT_THAT(to_text(check_file(shelf.rig).findings.at(0)), HasSubstr("drives actuator 'lids' already"));
+  EXPECT_THAT(to_text(check_file(shelf.show).findings.at(0)), HasSubstr("drives actuator 'lids' already"));
 }
 
 TEST(LoadRig, OfAShowSaysWhatItIs) {
