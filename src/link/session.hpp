@@ -79,7 +79,8 @@ class Session {
   Session(const Session&) = delete;
   Session& operator=(const Session&) = delete;
 
-  /// "sim:" (boards simulated in this process), "tcp:HOST:PORT", or a serial device's path. Replaces an open port. Keeps trying.
+  /// "sim:" (boards simulated in this process), "tcp:HOST:PORT", or a serial device's path, with its rate as in "/dev/ttyUSB0@115200"
+  /// (1,000,000 baud otherwise). Replaces an open port, whose boards are stopped first. Keeps trying, 50 ms to 1 s apart.
   void open(const std::string& port);
   void close();
   /// A rig that boards would be told the same for changes nothing for them. Another one takes effect at once while no board drives
