@@ -258,7 +258,7 @@ TEST(Guard, BrakesHardlyMoreThanTheNearestSafeStepsOfABruteForceSearch) {
 TEST(Guard, ArrivesAtStandingTargets) {
   std::mt19937 random(29);
   std::uniform_real_distribution<double> angle(-50, 50);
-  for (int run = 0; run < 150; ++run) {
+  for (int run = 0; run < 60; ++run) {
     Head head = random_head(random);
     for (int move = 0; move < 3; ++move) {
       std::vector<double> targets(head.size());
