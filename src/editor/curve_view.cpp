@@ -1,6 +1,6 @@
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <cstdio>
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
@@ -91,21 +91,21 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
 }
 
 void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace, std::vector<ImVec2>& points) {
-  if (!scene.setpoints || trace.actuator < 0 || trace.actuator >= static_cast<int>(scene.setpoints->setpoint_deg.size())) return;
-  const auto& line = scene.setpoints->setpoint_deg[static_cast<std::size_t>(trace.actuator)];
-  const show::Actuator& actuator = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  const double span = std::max(actuator.max_deg - actuator.min_deg, 1e-9);
+  if (!scene.setpoints || trace.actuator < 0 || trace.actuator >= static_cast<int>(scene.setpoints->behind_deg.size())) return;
+  const auto& behind = scene.setpoints->behind_deg[static_cast<std::size_t>(trace.actuator)];
+  const show::Channel empty;
+  const show::Channel* asked_of = show::find_channel(*scene.setpoints->show, at.control->name);
+  const show::Channel& channel = asked_of ? *asked_of : empty;
+  const show::Time tick = scene.setpoints->tick;
   points.clear();
-  const auto count = static_cast<std::int64_t>(line.size());
-  const std::int64_t stride = std::max<std::int64_t>(1, at.axis.span(scene.look.px(1)).count() / scene.setpoints->tick.count());
-  const std::int64_t from = std::max<std::int64_t>(0, at.axis.range.begin / scene.setpoints->tick - 1);
+  const auto count = static_cast<std::int64_t>(behind.size());
+  const std::int64_t stride = std::max<std::int64_t>(1, at.axis.span(scene.look.px(1)) / tick);
+  const std::int64_t from = std::max<std::int64_t>(0, at.axis.range.begin / tick - 1);
   for (std::int64_t i = from - from % stride; i < count; i += stride) {
-    const float x = at.axis.x(scene.setpoints->tick * i);
+    const float x = at.axis.x(tick * i);
     if (x > at.right + scene.look.px(8)) break;
-    const double deg = line[static_cast<std::size_t>(i)];
-    const double value = trace.in_unit ? (deg - trace.offset) / trace.weight
-                                       : at.control->min + (deg - actuator.min_deg) / span * (at.control->max - at.control->min);
-    points.push_back({x, at.y(value)});
+    const double asked = std::clamp(motion::evaluate(channel, tick * i, at.control->rest), at.control->min, at.control->max);
+    points.push_back({x, at.y(asked + static_cast<double>(behind[static_cast<std::size_t>(i)]) / trace.weight)});
   }
   // A dark edge keeps the thin line apart from the thick one below it.
   if (points.size() < 2) return;
@@ -159,9 +159,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
   x += look.px(28);
   const show::Actuator& a = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  std::string text = "setpoint of " + a.name;
-  if (!trace.in_unit) text += ", " + value_text(a.min_deg, "", 50) + " to " + value_text(a.max_deg, "deg", 50) + " from bottom to top";
-  words(list, look.fonts.body, x, y, look.theme.quiet, text, at.right - x);
+  words(list, look.fonts.body, x, y, look.theme.quiet, "what " + a.name + " can follow", at.right - x);
 }
 
 void empty_state(const Scene& scene) {
@@ -173,18 +171,14 @@ void empty_state(const Scene& scene) {
 }  // namespace
 
 SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
-  SetpointTrace coupled;
   for (const show::Mapping& m : rig.mappings)
     for (std::size_t i = 0; i < m.axes.size() && i < m.actuators.size(); ++i) {
-      const show::Axis& axis = m.axes[i];
-      const auto term = std::find_if(axis.terms.begin(), axis.terms.end(), [&](const show::Term& t) { return t.control == control && t.weight != 0; });
+      const auto& terms = m.axes[i].terms;
+      const auto term = std::find_if(terms.begin(), terms.end(), [&](const show::Term& t) { return t.control == control && t.weight != 0; });
       const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.name == m.actuators[i]; });
-      if (term == axis.terms.end() || actuator == rig.actuators.end()) continue;
-      const int index = static_cast<int>(actuator - rig.actuators.begin());
-      if (axis.terms.size() == 1 && std::holds_alternative<show::Straight>(m.response)) return {index, true, axis.offset, term->weight};
-      if (coupled.actuator < 0) coupled = {index, false, 0, 1};
+      if (term != terms.end() && actuator != rig.actuators.end()) return {static_cast<int>(actuator - rig.actuators.begin()), term->weight};
     }
-  return coupled;
+  return {};
 }
 
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
