@@ -66,7 +66,7 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   const show::Channel empty;
   const show::Channel& channel = at.channel ? *at.channel : empty;
   const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
-  const float step = std::max(1.0f, scene.look.px(2)), thickness = scene.look.px(2);
+  const float step = std::max(1.0f, scene.look.px(2)), thickness = scene.look.px(3.5f);
   points.clear();
   auto key = std::lower_bound(channel.keys.begin(), channel.keys.end(), at.axis.time(at.left), earlier);
   for (float x = at.left; x <= at.right; x += step) {
@@ -107,10 +107,8 @@ void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at,
     const double asked = std::clamp(motion::evaluate(channel, tick * i, at.control->rest), at.control->min, at.control->max);
     points.push_back({x, at.y(asked + static_cast<double>(behind[static_cast<std::size_t>(i)]) / trace.weight)});
   }
-  // A dark edge keeps the thin line apart from the thick one below it.
-  if (points.size() < 2) return;
-  list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.lane, 0, scene.look.px(3));
-  list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
+  // Thin over thick: where the head follows exactly, both are still seen.
+  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
 }
 
 void draw_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
@@ -149,7 +147,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   x += look.px(12);
   x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name) + look.px(24);
   // The legend, in the lines' own strengths.
-  fill(list, x, y - look.px(1), x + look.px(20), y + look.px(1), at.colour);
+  fill(list, x, y - look.px(2), x + look.px(20), y + look.px(2), at.colour);
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
   if (trace.actuator < 0) {

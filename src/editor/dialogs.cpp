@@ -135,9 +135,8 @@ Commands cheat_sheet(const Scene& scene) {
     for (const Action& a : actions()) {
       if (a.key.key == 0) continue;
       if (row++ == (keyed + 1) / 2) ImGui::TableNextColumn();
-      const float x = ImGui::GetCursorPosX();
       line(look.fonts.strong, look.theme.text, to_text(a.key));
-      ImGui::SameLine(x + look.px(104));
+      ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(104));
       line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();

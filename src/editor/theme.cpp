@@ -95,7 +95,7 @@ void dress(const Theme& t, float scale) {
   set(ImGuiCol_ScrollbarGrabHovered, t.quiet), set(ImGuiCol_ScrollbarGrabActive, t.quiet);
   set(ImGuiCol_CheckMark, t.accent), set(ImGuiCol_SliderGrab, t.quiet), set(ImGuiCol_SliderGrabActive, t.accent);
   set(ImGuiCol_TextSelectedBg, t.raised_active), set(ImGuiCol_NavHighlight, t.accent);
-  set(ImGuiCol_ModalWindowDimBg, t.dim), set(ImGuiCol_NavWindowingDimBg, t.dim);
+  set(ImGuiCol_ModalWindowDimBg, with_alpha(t.dim, 0)), set(ImGuiCol_NavWindowingDimBg, t.dim);  // dialogs dim by themselves
   style.WindowPadding = {12, 8}, style.FramePadding = {8, 4}, style.ItemSpacing = {8, 8}, style.ItemInnerSpacing = {8, 4};
   style.WindowRounding = 0, style.PopupRounding = 4, style.FrameRounding = 3, style.ScrollbarRounding = 4, style.GrabRounding = 3;
   style.WindowBorderSize = 0, style.PopupBorderSize = 1, style.FrameBorderSize = 0, style.ScrollbarSize = 12;
