@@ -71,8 +71,18 @@ class Mender {
     k_ = static_cast<std::size_t>(at - keys_.begin());
     tail_ = kLeadIn + s.range.length();
     rest_ = plan_->control_rest[static_cast<std::size_t>(control_)];
-    if (s.cause == Cause::clipped) return !clean(keys_, s.key, s.key, true) && reach_within_travel();
-    if (k_ == 0 || clean(keys_, keys_[k_ - 1].time, s.key, false)) return false;
+    if (s.cause == Cause::clipped) return !within_travel(keys_) && reach_within_travel();
+    beyond_ = 0;
+    if (k_ == 0 || arrives(keys_, k_)) return false;
+    if (mend_key(only_less)) return true;
+    // Nothing helps here: it may be the key before at which the curve turns too sharply.
+    if (only_less || k_ == 1) return false;
+    --k_, ++beyond_;
+    return mend_key(false);
+  }
+
+ private:
+  bool mend_key(bool only_less) {
     for (auto remedy : {&Mender::eased, &Mender::earlier, &Mender::later}) {
       auto made = (this->*remedy)();
       if (!made) continue;
@@ -84,7 +94,6 @@ class Mender {
     return made.has_value();
   }
 
- private:
   struct Made {
     Keys keys;
     Remedy remedy;
@@ -117,23 +126,25 @@ class Mender {
     return show;
   }
 
-  // Nothing to find that a key in [from, to] of the channel asks for.
+  // Nothing to find that a key of the channel after `from` and up to `to` asks for.
   bool clean(const Keys& keys, Time from, Time to, bool clipped) const {
     const auto plan = compile(plan_->rig, with(keys), plan_.get());
     const Study found = study(*plan, show::Range{from - kLeadIn, to + tail_});
     const auto of_channel = found.of(control_);
     return std::none_of(of_channel.begin(), of_channel.end(), [&](const Shortfall& s) {
-      return s.cause != Cause::out_of_sync && (s.cause == Cause::clipped) == clipped && s.key >= from && s.key <= to;
+      return s.cause != Cause::out_of_sync && (s.cause == Cause::clipped) == clipped && s.key > from && s.key <= to;
     });
   }
-  bool arrives(const Keys& keys, std::size_t k) const { return clean(keys, keys[k - 1].time, keys[k].time, false); }
+  bool arrives(const Keys& keys, std::size_t k) const { return clean(keys, keys[k - 1].time, keys[k + beyond_].time, false); }
+
+  bool within_travel(const Keys& keys) const { return clean(keys, keys[k_].time - Time{1}, keys[k_].time, true); }
 
   Maybe eased() {
     if (jumps() || !may_ease()) return {};
     Keys keys = keys_;
     depart(keys, k_, start(), true);
     if (!arrives(keys, k_)) return {};
-    return Made{std::move(keys), Remedy::eased, 0, 0};
+    return Made{std::move(keys), Remedy::eased, 0, 0};  // no key moves: nothing could be smaller
   }
 
   // The same remedy with the easing as it is and with a softer one: the softer where it saves enough to be worth it.
@@ -201,8 +212,7 @@ class Mender {
       lessen(keys, k_, rest_, 1 - static_cast<double>(parts_less) / kParts);
       return keys;
     };
-    const Time at = keys_[k_].time;
-    const int parts = least(kParts, [&](int n) { return clean(lowered(n), at, at, true); });
+    const int parts = least(kParts, [&](int n) { return within_travel(lowered(n)); });
     if (parts == 0) return false;
     accept({lowered(parts), Remedy::less, 1 - static_cast<double>(parts) / kParts, parts});
     return true;
@@ -218,7 +228,7 @@ class Mender {
   // Of the shortfall that is being mended:
   int control_ = 0;
   Keys keys_;
-  std::size_t k_ = 0;
+  std::size_t k_ = 0, beyond_ = 0;  // the key, and how many after it must arrive, too
   double rest_ = 0;
   Time tail_{0};
 };

@@ -65,9 +65,11 @@ class Watch {
     for (std::int64_t n = std::max<std::int64_t>(0, seen_ - reach_); n < seen_; ++n) judge(n);
     if (seen_ == 0) return;
     const Row& last = at(seen_ - 1);
+    Row after = last;
+    after.time += plan_.tick;
     for (std::size_t a = 0; a < count_; ++a) {
-      if (clips_[a].open) close_clip(a, last.time + plan_.tick);
-      if (runs_[a].open) close(a, last.time + plan_.tick, last.target[a]);
+      if (clips_[a].open) close_clip(a, after.time);
+      if (runs_[a].open) close(a, after);
     }
   }
 
@@ -84,7 +86,7 @@ class Watch {
       Run& run = runs_[a];
       const double gap = row.target[a] - row.setpoint[a];
       const bool met = !(std::abs(gap) > touch_);
-      if (run.open && (met || gap * run.sign < 0)) close(a, row.time, row.target[a]);
+      if (run.open && (met || gap * run.sign < 0)) close(a, row);
       if (met) continue;
       if (!run.open) {
         ++runs_open_;
@@ -108,39 +110,43 @@ class Watch {
     return std::max({target_low - x, x - target_high, setpoint_low - y, y - setpoint_high}) > tolerance_;
   }
 
-  void close(std::size_t a, show::Time end, double target_at_end) {
+  // `met`: the tick on which they met again.
+  void close(std::size_t a, const Row& met) {
     Run& run = runs_[a];
-    if (run.parted) note_late(static_cast<int>(a), run, end, target_at_end);
+    if (run.parted) note_late(static_cast<int>(a), run, met);
     run.open = run.parted = false;
     run.off = 0;
     run.samples.clear();
     --runs_open_;
   }
 
-  void note_late(int actuator, const Run& run, show::Time end, double target_at_end) {
+  void note_late(int actuator, const Run& run, const Row& met) {
     Shortfall s;
     s.actuator = actuator;
-    s.range = {run.samples.front().time, end};
+    s.range = {run.samples.front().time, met.time};
     s.off_deg = run.off;
     const auto asked = blame_.late(actuator, s.range.begin, run.worst, run.sign);
     s.past = asked.past;
     name_key(s, asked);
-    if (s.control < 0) s.key = s.range.begin, s.late_ms = ms(end - s.range.begin);
-    else if (end > s.key) arrival(s, run, asked.to_deg, target_at_end);
+    if (s.control < 0) s.key = s.range.begin, s.late_ms = ms(met.time - s.range.begin);
+    else if (met.time > s.key) arrival(s, run, asked.to_deg, met);
     study_.shortfalls.push_back(s);
   }
 
-  // When the setpoint stands where the key wants it, or how near it came.
-  void arrival(Shortfall& s, const Run& run, double to_deg, double target_at_end) const noexcept {
-    double nearest = run.sign * (to_deg - target_at_end);
+  // When the setpoint stands where the key wants it, or how near it comes: where the target comes back to meet it, it still has to brake.
+  void arrival(Shortfall& s, const Run& run, double to_deg, const Row& met) const noexcept {
+    const auto a = static_cast<std::size_t>(s.actuator);
+    const double step = run.sign * (met.setpoint[a] - run.samples.back().setpoint), change = plan_.limits.change_deg[a];
+    const double braking = step > change ? motion::braking_way(step - change, change) : 0;
+    double nearest = run.sign * (to_deg - met.setpoint[a]) - braking;
+    if (std::abs(met.target[a] - to_deg) <= touch_) nearest = 0;
     show::Time when = s.range.end;
     for (const auto& sample : run.samples) {
       const double left = run.sign * (to_deg - sample.setpoint);
-      if (left <= touch_ && sample.time >= s.key) {
-        when = sample.time, nearest = 0;
-        break;
-      }
       nearest = std::min(nearest, left);
+      if (left > touch_ || sample.time < s.key) continue;
+      when = sample.time;
+      break;
     }
     s.late_ms = std::max(0.0, ms(when - s.key));
     s.short_deg = nearest > 2 * touch_ ? nearest : 0;
