@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "show/text.hpp"
 
@@ -12,7 +13,8 @@ using show::Easing;
 using show::Time;
 using Keys = std::vector<show::Keyframe>;
 
-constexpr int kPasses = 8;              // mending one key may show what is wrong with the next; a few passes settle it
+constexpr int kPasses = 12;             // mending one key may show what is wrong with the next; a few passes settle it
+constexpr int kMostTries = 3;           // at one key
 constexpr int kMostTicks = 300;         // by which a key moves at most
 constexpr int kParts = 1000;            // into which a reach is divided
 constexpr int kEaseSaves = 3;           // ticks, or
@@ -74,11 +76,17 @@ class Mender {
     if (s.cause == Cause::clipped) return !within_travel(keys_) && reach_within_travel();
     beyond_ = 0;
     if (k_ == 0 || arrives(keys_, k_)) return false;
+    // A key that comes back again and again only passes its trouble to its neighbours.
+    if (++tried_[{control_, s.key}] > kMostTries) return calm();
     if (mend_key(only_less)) return true;
-    // Nothing helps here: it may be the key before at which the curve turns too sharply.
-    if (only_less || k_ == 1) return false;
-    --k_, ++beyond_;
-    return mend_key(false);
+    if (only_less) return false;
+    // Nothing helps here: it may be the key before at which the curve turns too sharply,
+    if (k_ > 1) {
+      --k_, ++beyond_;
+      if (mend_key(false)) return true;
+      ++k_, beyond_ = 0;
+    }
+    return calm();  // or several keys that are too much together
   }
 
  private:
@@ -218,6 +226,30 @@ class Mender {
     return true;
   }
 
+  // Brings the keys on both sides nearer to this one, and eases between them: as few keys as will do. All of them at one value are a channel
+  // that stands, so there is an answer.
+  bool calm() {
+    const std::size_t last = keys_.size() - 1;
+    for (std::size_t reach = 1;; reach *= 2) {
+      const std::size_t first_key = k_ > reach ? k_ - reach : 0, last_key = std::min(k_ + reach, last);
+      const auto calmed = [&](int parts_less) {
+        Keys keys = keys_;
+        for (std::size_t i = first_key; i <= last_key; ++i) {
+          keys[i].value = keys_[k_].value + (1 - static_cast<double>(parts_less) / kParts) * (keys_[i].value - keys_[k_].value);
+          if (hard(keys[i].easing)) keys[i].easing = show::kEaseInOut;
+        }
+        return keys;
+      };
+      const Time from = first_key == 0 ? keys_[0].time - Time{1} : keys_[first_key - 1].time, to = keys_[std::min(last_key + 1, last)].time;
+      const int parts = least(kParts, [&](int n) { return clean(calmed(n), from, to, false); });
+      if (parts > 0) {
+        accept({calmed(parts), Remedy::less, 1 - static_cast<double>(parts) / kParts, parts});
+        return true;
+      }
+      if (first_key == 0 && last_key == last) return false;
+    }
+  }
+
   void accept(Made made) {
     changes_.push_back({control_, keys_[k_].time, made.remedy, made.amount});
     plan_ = compile(plan_->rig, with(made.keys), plan_.get());
@@ -225,6 +257,7 @@ class Mender {
 
   PlanPtr plan_;
   std::vector<Change>& changes_;
+  std::map<std::pair<int, Time>, int> tried_;
   // Of the shortfall that is being mended:
   int control_ = 0;
   Keys keys_;

@@ -5,7 +5,8 @@
 //   earlier  it starts earlier: the key before moves, where the channel stands still before it, or, where it holds and jumps, a key is put in
 //   later    a return toward rest into a stand takes longer: its key moves later. Nothing is to be met on time there
 //   less     the reach is less: of the two keys the one farther from the control's rest comes nearer to the other, with all that stand with it
-// and, for a target beyond the travel, less: the key comes nearer to rest. Amounts are found by bisection against study(), on the same
+// Where none of these will do, the keys around come nearer to it, as few as will do: in the end a channel that stands always arrives.
+// And, for a target beyond the travel, less: the key comes nearer to rest. Amounts are found by bisection against study(), on the same
 // tick as the performance; keys keep their order and their neighbours.
 #pragma once
 #include <functional>

@@ -6,7 +6,7 @@
 namespace mien::perform {
 namespace {
 
-constexpr double kStill_deg = 0.05;  // a segment that moves an actuator by less asks for nothing
+constexpr double kStillShare = 0.3;  // of the tolerance: a segment that moves an actuator by less asks for nothing
 constexpr int kMostBack = 64;        // ticks before a stretch in which its mover is looked for
 constexpr int kLooks = 64;           // samples of a stretch: enough to tell who moves
 
@@ -61,7 +61,7 @@ int Blame::mover(int actuator, show::Time from, show::Time to) const noexcept {
 
 bool Blame::moves(int actuator, const std::vector<show::Keyframe>& keys, std::size_t into) noexcept {
   if (into == 0 || keys[into].value == keys[into - 1].value) return false;
-  return std::abs(target(actuator, keys[into].time) - target(actuator, keys[into - 1].time)) > kStill_deg;
+  return std::abs(target(actuator, keys[into].time) - target(actuator, keys[into - 1].time)) > kStillShare * plan_.rig->tolerance_deg;
 }
 
 int Blame::mover_before(int actuator, show::Time begin, show::Time worst) const noexcept {

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cstdlib>
 #include <random>
 
 #include "heads.hpp"
@@ -148,8 +149,9 @@ TEST(MakeItArrive, CleansRandomShowsThatAreTooFast) {
   std::mt19937 random(5);
   const show::Easing easings[] = {show::kSmooth, show::kLinear, show::kHold, show::kEaseIn};
   std::uniform_real_distribution<double> value(0, 1);
-  int findings = 0, left = 0;
-  for (int round = 0; round < 25; ++round) {
+  int findings = 0;
+  const int rounds = std::getenv("MIEN_ROUNDS") ? std::atoi(std::getenv("MIEN_ROUNDS")) : 25;
+  for (int round = 0; round < rounds; ++round) {
     auto show = empty_show();
     for (const char* control : {"open", "blink", "smile"}) {
       Keys keys;
@@ -162,8 +164,9 @@ TEST(MakeItArrive, CleansRandomShowsThatAreTooFast) {
     const auto found = study(*plan);
     const auto done = make_it_arrive(plan, found);
     findings += static_cast<int>(found.shortfalls.size());
-    for (const auto& s : done.study.shortfalls) left += s.cause != Cause::out_of_sync;
-    for (const auto& s : done.study.shortfalls) std::printf("round %d: %s\n", round, to_text(finding_of(*plan, s)).c_str());
+    for (const auto& s : done.study.shortfalls) {
+      if (s.cause != Cause::out_of_sync) ADD_FAILURE() << "round " << round << ": " << to_text(finding_of(*plan, s));
+    }
     ASSERT_EQ(done.show.channels.size(), show->channels.size());
     for (std::size_t c = 0; c < show->channels.size(); ++c) {
       const auto& keys = done.show.channels[c]->keys;
@@ -177,7 +180,6 @@ TEST(MakeItArrive, CleansRandomShowsThatAreTooFast) {
     }
   }
   EXPECT_GT(findings, 80);
-  EXPECT_EQ(left, 0);
 }
 
 }  // namespace
