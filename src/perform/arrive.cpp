@@ -49,9 +49,12 @@ std::size_t depart(Keys& keys, std::size_t k, Time at, bool ease) {
   return k;
 }
 
+// A value that a person can read, far finer than any servo.
+double neat(double value) noexcept { return std::round(value * 1e6) / 1e6; }
+
 // Brings the keys of one standing value, around key k, nearer to `toward`.
 void lessen(Keys& keys, std::size_t k, double toward, double share) noexcept {
-  const double stood = keys[k].value, value = toward + share * (stood - toward);
+  const double stood = keys[k].value, value = neat(toward + share * (stood - toward));
   for (std::size_t i = k; i < keys.size() && keys[i].value == stood; ++i) keys[i].value = value;
   for (std::size_t i = k; i > 0 && keys[i - 1].value == stood; --i) keys[i - 1].value = value;
 }
@@ -235,7 +238,7 @@ class Mender {
       const auto calmed = [&](int parts_less) {
         Keys keys = keys_;
         for (std::size_t i = first_key; i <= last_key; ++i) {
-          keys[i].value = keys_[k_].value + (1 - static_cast<double>(parts_less) / kParts) * (keys_[i].value - keys_[k_].value);
+          keys[i].value = neat(keys_[k_].value + (1 - static_cast<double>(parts_less) / kParts) * (keys_[i].value - keys_[k_].value));
           if (hard(keys[i].easing)) keys[i].easing = show::kEaseInOut;
         }
         return keys;
