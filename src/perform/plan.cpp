@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "link/session.hpp"
+#include "perform/sync.hpp"
 
 namespace mien::perform {
 namespace {
@@ -57,6 +58,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   plan->rig = std::move(rig);
   plan->show = std::move(show);
   plan->tick = show::Time{1'000'000'000 / plan->rig->tick_hz};
+  plan->lead = motion_lead(*plan->rig);
   plan->shapes = shapes_of(*plan->show, before);
 
   const auto controls = std::min<std::size_t>(plan->rig->controls.size(), show::kMaxControls);

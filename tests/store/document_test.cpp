@@ -69,6 +69,24 @@ TEST(Documents, AreWrittenAsTheSamplesAre) {
   EXPECT_EQ(write_document(read_rig(rig, "x")->content), rig);
 }
 
+TEST(RigDocument, HasToleranceAndSyncOnlyWhereTheyDifferFromTheUsual) {
+  const std::string usual = support::read(kSamples / "small.rig.json");
+  for (const char* name : {"tolerance_deg", "tolerance_ms", "link_latency_ms", "servo_response_ms"}) EXPECT_EQ(usual.find(name), std::string::npos);
+  show::Rig rig = read_rig(usual, "x")->content;
+  EXPECT_EQ(rig.tolerance_deg, 1);
+  EXPECT_EQ(rig.tolerance_ms, 20);
+  rig.tolerance_deg = 2.5, rig.tolerance_ms = 30, rig.link_latency_ms = 4, rig.actuators.back().servo_response_ms = 60;
+  const std::string text = write_document(rig);
+  const auto again = read_rig(text, "x");
+  ASSERT_TRUE(again) << to_text(again.problem());
+  EXPECT_EQ(again->content, rig);
+  const auto bad = read_rig(replaced(text, "\"servo_response_ms\": 60.0", "\"servo_response_ms\": \"x\""), "x");
+  ASSERT_FALSE(bad);
+  EXPECT_THAT(bad.problem().place, HasSubstr("servo_response_ms"));
+  // In a place of its own, since a person wrote it there.
+  EXPECT_EQ(read_rig(replaced(usual, "\"tick_hz\"", "\"tolerance_ms\": 50,\n  \"tick_hz\""), "x")->content.tolerance_ms, 50);
+}
+
 // The bulk of a show passes by the library on its way; what comes out must be what the library alone would write.
 TEST(ShowDocument, IsWhatAPlainArchiveWouldWrite) {
   const std::string text = support::read(kSamples / "small.show.json");
