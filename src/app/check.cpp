@@ -3,13 +3,18 @@
 
 #include "app/commands.hpp"
 #include "app/text.hpp"
+#include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
 namespace {
 
 int check(const std::string& file, bool as_json) {
-  const auto [readable, findings] = store::check_file(file);
+  auto [readable, findings, show, rig] = store::check_file(file);
+  if (rig) {
+    const auto geometry = perform::check_rig(*rig, show ? store::rig_path(file, *show).string() : file);
+    findings.insert(findings.end(), geometry.begin(), geometry.end());
+  }
   int errors = 0, warnings = 0;
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;
   if (as_json) {
