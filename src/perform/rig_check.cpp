@@ -15,13 +15,14 @@ namespace mien::perform {
 namespace {
 
 constexpr double kRestTolerance_deg = 1;
+constexpr double kFarthest_deg = 1e6;   // validate() lets nothing lie beyond
 constexpr double kRounding_deg = 1e-6;  // a rest at the very end of travel may be missed by the rounding of its sum
 
 constexpr std::array kNames{"straight", "measured", "slider-crank", "four-bar", "differential"};
 static_assert(kNames.size() == std::variant_size_v<show::Response>);
 
 bool usable_travel(const show::Actuator& a) noexcept {
-  return std::isfinite(a.min_deg) && std::isfinite(a.max_deg) && a.min_deg < a.max_deg && a.rest_deg >= a.min_deg && a.rest_deg <= a.max_deg;
+  return a.min_deg >= -kFarthest_deg && a.max_deg <= kFarthest_deg && a.min_deg < a.max_deg && a.rest_deg >= a.min_deg && a.rest_deg <= a.max_deg;
 }
 
 std::string degrees(double value) { return show::number_text(std::round(value * 1000) / 1000) + " deg"; }

@@ -28,7 +28,7 @@ struct RigMap {
   std::vector<Term> terms;
   std::vector<Axis> axes;
 
-  /// Responses, by kind. A measured one and a linkage are tables alike, x to angle; a linkage's has 129 rows with exact slopes, so that it
+  /// Responses, by kind. A measured one and a linkage are tables alike, x to angle; a linkage's has 257 rows with exact slopes, so that it
   /// keeps to the closed form within kTableError_deg at two degrees and more from a singularity.
   struct Straight { int axis, actuator; };
   struct Bent { int axis, actuator; motion::Table angle_deg; };
@@ -53,7 +53,7 @@ RigMap map_of(const show::Rig& rig);
 RigMap resting(const show::Rig& rig);
 
 /// The table that a measured response or a linkage becomes over the actuator's travel; none where it has no use. `rows` evenly in the angle.
-std::optional<motion::Table> table_of(const show::Response& response, const show::Actuator& actuator, int rows = 129);
+std::optional<motion::Table> table_of(const show::Response& response, const show::Actuator& actuator, int rows = 257);
 
 /// x of every axis with the servos at these angles. `x` has map.axes.size() entries.
 void skin_of(const RigMap& map, const double* angle_deg, double* x) noexcept;

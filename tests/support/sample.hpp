@@ -54,7 +54,7 @@ inline show::Rig rig(Random& random, int actuators = 12) {
     rig.gaze = show::Gaze{"yaw", "pitch", "far", real(random, 40, 80), name(random, "eye", 0), name(random, "eye", 1)};
   }
   for (int i = 0; i < actuators; ++i) {
-    const double min = real(random, -90, -5), max = real(random, 5, 90), rest = real(random, min, max);
+    const double min = real(random, -90, -5), max = real(random, 5, 90), rest = real(random, 0.8 * min, 0.8 * max);
     const double pulse = real(random, 400, 1400);
     const std::string group = rig.groups[static_cast<std::size_t>(whole(random, 0, 3))].name;
     show::Actuator actuator{name(random, "servo", i), group, rig.boards[static_cast<std::size_t>(i % boards)].name, "servos"};
