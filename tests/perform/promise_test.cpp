@@ -14,9 +14,15 @@ constexpr double kRelative = 1e-9, kConstraint_deg = 1e-9;
 
 // Keys everywhere, far apart in value and near in time.
 std::shared_ptr<show::Show> restless(support::Random& random, const show::Rig& rig, show::Time length) {
+  const show::Easing easings[] = {show::kHold, show::kLinear, show::kSmooth, show::kEaseInOut};
   auto show = std::make_shared<show::Show>();
   show->length = length;
-  for (const auto& control : rig.controls) show->channels.push_back(support::channel(random, control, length, static_cast<int>(show::to_seconds(length) * 5)));
+  for (const auto& control : rig.controls) {
+    show::Channel channel{control.name, {}};
+    for (show::Time t{0}; t < length; t += length / support::whole(random, 20, 400))
+      channel.keys.push_back({t, support::real(random, control.min, control.max), easings[support::whole(random, 0, 3)]});
+    show->channels.push_back(std::make_shared<const show::Channel>(std::move(channel)));
+  }
   return show;
 }
 
