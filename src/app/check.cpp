@@ -3,6 +3,7 @@
 
 #include "app/commands.hpp"
 #include "app/text.hpp"
+#include "perform/rig_check.hpp"
 #include "perform/study.hpp"
 #include "store/store.hpp"
 
@@ -23,7 +24,11 @@ Studied studied(const std::string& file) {
 }
 
 int check(const std::string& file, bool as_json) {
-  const auto [readable, findings] = store::check_file(file);
+  auto [readable, findings, show, rig] = store::check_file(file);
+  if (rig) {
+    const auto geometry = perform::check_rig(*rig, show ? store::rig_path(file, *show).string() : file);
+    findings.insert(findings.end(), geometry.begin(), geometry.end());
+  }
   const auto [plan, study] = readable && !show::has_errors(findings) ? studied(file) : Studied{};
   int errors = 0, warnings = static_cast<int>(study.shortfalls.size());
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;

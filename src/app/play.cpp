@@ -8,6 +8,7 @@
 #include "app/text.hpp"
 #include "link/session.hpp"
 #include "perform/performer.hpp"
+#include "perform/rig_check.hpp"
 #include "store/store.hpp"
 #include "threads/steady.hpp"
 
@@ -126,6 +127,7 @@ int play(const PlayWords& words) {
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   show::Findings notes = loaded->notes;
+  if (const auto refused = perform::refusal(*loaded->rig, store::rig_path(words.show, *loaded->show).string(), notes)) return tell(*refused);
   auto sounds = words.mute ? std::vector<sound::Placed>{} : sounds_of(*loaded->show, std::filesystem::path(words.show).parent_path(), notes);
   tell(notes);
   if (!words.json && !words.port.starts_with("sim:"))

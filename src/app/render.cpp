@@ -8,6 +8,7 @@
 #include "app/text.hpp"
 #include "link/session.hpp"
 #include "perform/render.hpp"
+#include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -39,9 +40,11 @@ show::Finding cannot_write(const std::string& file) {
 }
 
 int render(const std::string& show_file, const std::string& out_file, double for_s) {
-  const auto loaded = store::load_show(show_file);
+  auto loaded = store::load_show(show_file);
   if (!loaded) return tell(loaded.problem());
+  const auto refused = perform::refusal(*loaded->rig, store::rig_path(show_file, *loaded->show).string(), loaded->notes);
   tell(loaded->notes);
+  if (refused) return tell(*refused);
   const auto plan = perform::compile(loaded->rig, loaded->show);
   const bool to_terminal = out_file == "-";
   const File file(to_terminal ? stdout : std::fopen(out_file.c_str(), "wb"), to_terminal ? [](std::FILE* f) { return std::fflush(f); } : std::fclose);

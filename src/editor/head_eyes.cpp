@@ -139,7 +139,10 @@ void draw_eye(Pen& pen, const Face& face, int side) {
 void draw_brow(Pen& pen, const Face& face, int side) {
   using enum show::Role;
   constexpr int kPoints = 25;
-  const double inner = face.side_share(brow_inner_left, side), outer = face.side_share(brow_outer_left, side);
+  // Where two rods raise and tilt the whole brow, the tilt takes each end about half as far as the raise does.
+  const double raise = face.side_share(brow_raise_left, side), tilt = 0.6 * face.side_share(brow_tilt_left, side);
+  const double inner = std::clamp(face.side_share(brow_inner_left, side) + raise + tilt, -1.0, 1.0);
+  const double outer = std::clamp(face.side_share(brow_outer_left, side) + raise - tilt, -1.0, 1.0);
   const double inner_x = 0.135 + (inner < 0 ? 0.045 : 0.01) * inner;
   const auto at = [&](int i, double above) {
     const double t = i / (kPoints - 1.0);

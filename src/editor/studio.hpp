@@ -36,6 +36,7 @@ class Studio {
 
   void open(const std::filesystem::path& file);
   /// Puts a document on the desk in place of the one that is there, saved or not.
+  void refuse(const show::Finding& why);
   void take_document(Document document, show::Findings notes);
   /// The window's close button: asks first where work is unsaved.
   void ask_to_quit();

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "editor/studio.hpp"
+#include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::editor {
@@ -43,14 +44,16 @@ void Studio::take_document(Document document, show::Findings notes) {
   load_sounds();
 }
 
+void Studio::refuse(const show::Finding& why) {
+  notices_ = {why};
+  journal_.line("problem " + show::to_text(why));
+}
+
 void Studio::open(const fs::path& file) {
   const fs::path whole = absolute_of(file);
   auto loaded = store::load_show(whole);
-  if (!loaded) {
-    notices_ = {loaded.problem()};
-    journal_.line("problem " + show::to_text(loaded.problem()));
-    return;
-  }
+  if (!loaded) return refuse(loaded.problem());
+  if (const auto refused = perform::refusal(*loaded->rig, store::rig_path(whole, *loaded->show).string(), loaded->notes)) return refuse(*refused);
   take_document(Document(loaded->rig, loaded->show, whole, false), loaded->notes);
   panels_.path.folder = whole.parent_path();
   journal_.line("opened " + whole.string());
@@ -59,11 +62,8 @@ void Studio::open(const fs::path& file) {
 void Studio::new_show(const fs::path& rig_file) {
   const fs::path whole = absolute_of(rig_file);
   auto loaded = store::load_rig(whole);
-  if (!loaded) {
-    notices_ = {loaded.problem()};
-    journal_.line("problem " + show::to_text(loaded.problem()));
-    return;
-  }
+  if (!loaded) return refuse(loaded.problem());
+  if (const auto refused = perform::refusal(*loaded->rig, whole.string(), loaded->notes)) return refuse(*refused);
   show::Show show;
   show.name = "New show";
   show.rig_file = whole.string();

@@ -60,11 +60,13 @@ show::Finding warning(std::string what, std::string cure) {
 
 bool is_length(double x) { return std::isfinite(x) && x > 0; }
 
-// Each candidate angle, brought into the travel as often as it lies there, in order.
-std::vector<double> within(std::span<const double> candidates, Travel travel) {
+// Each candidate angle of a horn that stands at `zero` where the servo does, as an angle of the servo, brought into the travel as often as it
+// lies there, in order.
+std::vector<double> within(std::span<const double> candidates, double zero, Travel travel) {
   std::vector<double> inside;
-  for (double c : candidates) {
-    if (!std::isfinite(c)) continue;
+  for (double horn : candidates) {
+    if (!std::isfinite(horn)) continue;
+    const double c = horn - zero;
     for (double a = c + 360 * std::ceil((travel.min_deg - kAngleSlip - c) / 360); a <= travel.max_deg + kAngleSlip; a += 360)
       inside.push_back(std::clamp(a, travel.min_deg, travel.max_deg));
   }
@@ -81,11 +83,11 @@ bool travel_in_words(Travel travel, show::Findings& findings) {
   return false;
 }
 
-// Names the parts of the travel in which closes(angle) is false. `limits` holds every angle at which that may change.
+// Names the parts of the travel in which closes(angle) is false. `limits` holds every angle of the horn at which that may change.
 template <class Closes>
-void closure_in_words(std::span<const double> limits, Travel travel, Closes closes, const char* part, show::Findings& findings) {
+void closure_in_words(std::span<const double> limits, double zero, Travel travel, Closes closes, const char* part, show::Findings& findings) {
   std::vector<double> marks{travel.min_deg};
-  for (double a : within(limits, travel)) marks.push_back(a);
+  for (double a : within(limits, zero, travel)) marks.push_back(a);
   marks.push_back(travel.max_deg);
   const auto shut = [&](std::size_t k) { return marks[k + 1] > marks[k] && !closes(0.5 * (marks[k] + marks[k + 1])); };
   for (std::size_t k = 0; k + 1 < marks.size(); ++k) {
@@ -105,8 +107,8 @@ void closure_in_words(std::span<const double> limits, Travel travel, Closes clos
 
 // `rate` is the change of output per degree, `full` one that is clearly not zero.
 template <class Rate>
-void singularities_in_words(std::span<const double> candidates, Travel travel, Rate rate, double full, show::Findings& findings) {
-  for (double a : within(candidates, travel)) {
+void singularities_in_words(std::span<const double> candidates, double zero, Travel travel, Rate rate, double full, show::Findings& findings) {
+  for (double a : within(candidates, zero, travel)) {
     if (std::abs(rate(a)) > 1e-6 * full) continue;
     const bool at_an_end = a - travel.min_deg < 1e-6 || travel.max_deg - a < 1e-6;
     const std::string what = "at " + degrees(a) + " deg the linkage is singular: the lever arm is zero";
@@ -123,16 +125,16 @@ void singularities_in_words(std::span<const double> candidates, Travel travel, R
 
 // ---- slider-crank
 
-Solved position_mm(const SliderCrank& s, double horn_deg) noexcept {
-  const bool number = horn_deg == horn_deg;
-  const double t = number ? horn_deg * kDeg : 0;
+Solved position_mm(const SliderCrank& s, double servo_deg) noexcept {
+  const bool number = servo_deg == servo_deg;
+  const double t = ((number ? servo_deg : 0) + s.horn_at_zero_deg) * kDeg;
   const double under = square(s.rod_mm) - square(s.horn_mm * std::sin(t) - s.offset_mm);
   const double root = std::sqrt(std::max(under, 0.0));
   return {s.horn_mm * std::cos(t) + (s.behind ? -root : root), number && under >= 0};
 }
 
-double rate_mm_per_deg(const SliderCrank& s, double horn_deg) noexcept {
-  const double t = horn_deg * kDeg, side = s.horn_mm * std::sin(t) - s.offset_mm;
+double rate_mm_per_deg(const SliderCrank& s, double servo_deg) noexcept {
+  const double t = (servo_deg + s.horn_at_zero_deg) * kDeg, side = s.horn_mm * std::sin(t) - s.offset_mm;
   const double under = square(s.rod_mm) - square(side);
   if (!(under > 0)) return 0;
   const double swing = side * s.horn_mm * std::cos(t) / std::sqrt(under);
@@ -140,7 +142,7 @@ double rate_mm_per_deg(const SliderCrank& s, double horn_deg) noexcept {
 }
 
 // The slide's pin is at (x, e), a distance D from the servo's axis: the horn, the rod and D make a triangle.
-Solved horn_deg(const SliderCrank& s, double x_mm, Travel travel) noexcept {
+Solved servo_deg(const SliderCrank& s, double x_mm, Travel travel) noexcept {
   bool reached = x_mm == x_mm;
   const double x = reached ? x_mm : 0, distance = std::hypot(x, s.offset_mm);
   const auto output = [&](double a) { return position_mm(s, a).value; };
@@ -151,25 +153,25 @@ Solved horn_deg(const SliderCrank& s, double x_mm, Travel travel) noexcept {
   std::size_t count = 0;
   for (double a : {towards + corner, towards - corner}) {
     const double ahead = x - s.horn_mm * std::cos(a);
-    if ((s.behind ? -ahead : ahead) >= -1e-9 * s.rod_mm) candidates[count++] = a / kDeg;
+    if ((s.behind ? -ahead : ahead) >= -1e-9 * s.rod_mm) candidates[count++] = a / kDeg - s.horn_at_zero_deg;
   }
   return choose(std::span(candidates, count), reached, travel, x, output);
 }
 
 show::Findings check(const SliderCrank& s, Travel travel) {
   show::Findings findings;
-  if (!is_length(s.horn_mm) || !is_length(s.rod_mm) || !std::isfinite(s.offset_mm))
+  if (!is_length(s.horn_mm) || !is_length(s.rod_mm) || !std::isfinite(s.offset_mm) || !std::isfinite(s.horn_at_zero_deg))
     findings.push_back(error("horn and rod must have a length above zero", "Measure them from axis to axis, in millimetres"));
   if (!travel_in_words(travel, findings) || !findings.empty()) return findings;
   const double r = s.horn_mm, l = s.rod_mm, e = s.offset_mm;
   const double upper = std::asin((e + l) / r) / kDeg,
                lower = std::asin((e - l) / r) / kDeg;  // NaN where the horn doesn't get so far
   closure_in_words(
-      std::array{upper, 180 - upper, lower, 180 - lower}, travel, [&](double a) { return position_mm(s, a).reached; }, "rod",
+      std::array{upper, 180 - upper, lower, 180 - lower}, s.horn_at_zero_deg, travel, [&](double a) { return position_mm(s, a).reached; }, "rod",
       findings);
   const double stretched = std::asin(e / (l + r)) / kDeg, folded = std::asin(e / (l - r)) / kDeg;
   singularities_in_words(
-      std::array{stretched, 180 - stretched, 180 + folded, -folded}, travel,
+      std::array{stretched, 180 - stretched, 180 + folded, -folded}, s.horn_at_zero_deg, travel,
       [&](double a) { return position_mm(s, a).reached ? rate_mm_per_deg(s, a) : r; }, r * kDeg, findings);
   return findings;
 }
@@ -184,10 +186,10 @@ struct FourBarPose {
   bool reached = true;
 };
 
-FourBarPose pose(const FourBar& f, double crank_deg) {
+FourBarPose pose(const FourBar& f, double servo_deg) {
   FourBarPose p{};
-  p.reached = crank_deg == crank_deg;
-  p.crank = p.reached ? crank_deg * kDeg : 0;
+  p.reached = servo_deg == servo_deg;
+  p.crank = ((p.reached ? servo_deg : 0) + f.crank_at_zero_deg) * kDeg;
   const double x = f.crank_mm * std::cos(p.crank) - f.ground_mm, y = f.crank_mm * std::sin(p.crank);
   p.diagonal = std::hypot(x, y);
   const double corner =
@@ -199,20 +201,20 @@ FourBarPose pose(const FourBar& f, double crank_deg) {
 
 }  // namespace
 
-Solved rocker_deg(const FourBar& f, double crank_deg) noexcept {
-  const FourBarPose p = pose(f, crank_deg);
+Solved rocker_deg(const FourBar& f, double servo_deg) noexcept {
+  const FourBarPose p = pose(f, servo_deg);
   return {wrapped(p.rocker / kDeg), p.reached};
 }
 
-double rate(const FourBar& f, double crank_deg) noexcept {
-  const FourBarPose p = pose(f, crank_deg);
+double rate(const FourBar& f, double servo_deg) noexcept {
+  const FourBarPose p = pose(f, servo_deg);
   const double arm = f.rocker_mm * std::sin(p.rocker - p.coupler);
   if (!p.reached || std::abs(arm) < 1e-12 * f.rocker_mm) return 0;
   return f.crank_mm * std::sin(p.crank - p.coupler) / arm;
 }
 
 // The same triangle from the other side: the rocker's pin is known, and the crank reaches for it.
-Solved crank_deg(const FourBar& f, double rocker_wanted_deg, Travel travel) noexcept {
+Solved servo_deg(const FourBar& f, double rocker_wanted_deg, Travel travel) noexcept {
   bool reached = rocker_wanted_deg == rocker_wanted_deg;
   const double rocker = reached ? rocker_wanted_deg * kDeg : 0;
   const double x = f.ground_mm + f.rocker_mm * std::cos(rocker), y = f.rocker_mm * std::sin(rocker), distance = std::hypot(x, y);
@@ -222,15 +224,17 @@ Solved crank_deg(const FourBar& f, double rocker_wanted_deg, Travel travel) noex
       arc_cos((square(distance) + square(f.crank_mm) - square(f.coupler_mm)) / (2 * distance * f.crank_mm), reached);
   double candidates[2];
   std::size_t count = 0;
-  for (double a : {std::atan2(y, x) + corner, std::atan2(y, x) - corner})
+  for (double crank : {std::atan2(y, x) + corner, std::atan2(y, x) - corner}) {
+    const double a = crank / kDeg - f.crank_at_zero_deg;
     // Open and crossed differ in the side on which the rocker's pin lies of the diagonal.
-    if (!reached || miss(a / kDeg) < 1e-5) candidates[count++] = a / kDeg;
+    if (!reached || miss(a) < 1e-5) candidates[count++] = a;
+  }
   return choose(std::span(candidates, count), reached, travel, 0, miss);
 }
 
-double transmission_deg(const FourBar& f, double crank_deg) noexcept {
+double transmission_deg(const FourBar& f, double servo_deg) noexcept {
   bool reached = true;
-  const double between = arc_cos((square(f.coupler_mm) + square(f.rocker_mm) - square(pose(f, crank_deg).diagonal)) /
+  const double between = arc_cos((square(f.coupler_mm) + square(f.rocker_mm) - square(pose(f, servo_deg).diagonal)) /
                                      (2 * f.coupler_mm * f.rocker_mm),
                                  reached) /
                          kDeg;
@@ -247,7 +251,7 @@ void change_points_in_words(const FourBar& f, Travel travel, show::Findings& fin
        {std::pair{0.0, std::abs(f.ground_mm - f.crank_mm)}, std::pair{180.0, f.ground_mm + f.crank_mm}})
     for (double s : shut)
       if (std::abs(s - diagonal) < 1e-6 * size)
-        for (double a : within(std::array{angle}, travel))
+        for (double a : within(std::array{angle}, f.crank_at_zero_deg, travel))
           findings.push_back(error(
               "at " + degrees(a) + " deg all four bars lie in line (a change point): the linkage may go on open or crossed",
               "End the travel of the servo before this angle, or change one length a little"));
@@ -255,7 +259,8 @@ void change_points_in_words(const FourBar& f, Travel travel, show::Findings& fin
 
 void transmission_in_words(const FourBar& f, Travel travel, show::Findings& findings) {
   double least = 90, where = travel.min_deg;
-  for (double a : within(std::array{travel.min_deg, travel.max_deg, 0.0, 180.0}, travel))
+  const double zero = f.crank_at_zero_deg;
+  for (double a : within(std::array{travel.min_deg + zero, travel.max_deg + zero, 0.0, 180.0}, zero, travel))
     if (const double t = transmission_deg(f, a); t < least) least = t, where = a;
   if (least < kLeastTransmission)
     findings.push_back(warning("at " + degrees(where) + " deg the transmission angle is only " + degrees(least) +
@@ -267,7 +272,7 @@ void transmission_in_words(const FourBar& f, Travel travel, show::Findings& find
 
 show::Findings check(const FourBar& f, Travel travel) {
   show::Findings findings;
-  if (!is_length(f.crank_mm) || !is_length(f.coupler_mm) || !is_length(f.rocker_mm) || !is_length(f.ground_mm))
+  if (!is_length(f.crank_mm) || !is_length(f.coupler_mm) || !is_length(f.rocker_mm) || !is_length(f.ground_mm) || !std::isfinite(f.crank_at_zero_deg))
     findings.push_back(error("all four bars must have a length above zero", "Measure them from axis to axis, in millimetres"));
   if (!travel_in_words(travel, findings) || !findings.empty()) return findings;
   const double a = f.crank_mm, b = f.coupler_mm, c = f.rocker_mm, d = f.ground_mm;
@@ -277,7 +282,7 @@ show::Findings check(const FourBar& f, Travel travel) {
   const double far = crank_at(b + c), close = crank_at(std::abs(b - c));
   change_points_in_words(f, travel, findings);
   closure_in_words(
-      std::array{far, -far, close, -close}, travel, [&](double t) { return pose(f, t).reached; }, "coupler", findings);
+      std::array{far, -far, close, -close}, f.crank_at_zero_deg, travel, [&](double t) { return pose(f, t).reached; }, "coupler", findings);
   if (!findings.empty()) return findings;
   // Crank and coupler in line: the rocker's pin is at a + b, or at |a - b|, from the crank's axis.
   const auto towards_pin = [&](double distance) {
@@ -285,7 +290,7 @@ show::Findings check(const FourBar& f, Travel travel) {
   };
   const double stretched = towards_pin(a + b), folded = towards_pin(std::abs(a - b));
   singularities_in_words(
-      std::array{stretched, -stretched, folded, -folded, 180 + folded, 180 - folded}, travel,
+      std::array{stretched, -stretched, folded, -folded, 180 + folded, 180 - folded}, f.crank_at_zero_deg, travel,
       [&](double t) { return rate(f, t); }, std::min(1.0, a / c), findings);
   transmission_in_words(f, travel, findings);
   return findings;

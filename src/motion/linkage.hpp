@@ -1,5 +1,5 @@
-// What a linkage makes of a servo's angle, and which angle gives a wanted motion. Plain geometry in closed form; degrees and
-// millimetres at every face. All functions answer for every input: where the linkage can't follow, with the nearest that it can
+// What a linkage (show/linkage.hpp) makes of a servo's angle, and which angle gives a wanted motion. Plain geometry in closed form; degrees
+// and millimetres at every face. Angles and travels are the servo's: how its horn is mounted, the linkage knows. All functions answer for every input: where the linkage can't follow, with the nearest that it can
 // (reached = false), and for NaN with the answer for zero (reached = false). None allocates but check().
 //
 // Slider-crank and four-bar after Norton, "Design of Machinery", chapter on position analysis, and Freudenstein 1955, "Approximate
@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "show/finding.hpp"
+#include "show/linkage.hpp"
 
 namespace mien::motion {
 
@@ -21,42 +22,26 @@ struct Travel {
   double min_deg = -45, max_deg = 45;
 };
 
-/// A servo horn that pushes a slide (a jaw rod, a lip wire) by a rod. The slide runs along x, offset_mm beside the servo's axis; the
-/// horn's angle is counted from x. x(t) = r cos t + sqrt(l^2 - (r sin t - e)^2).
-struct SliderCrank {
-  double horn_mm = 10;    ///< r
-  double rod_mm = 40;     ///< l
-  double offset_mm = 0;   ///< e
-  bool behind = false;    ///< the slide is on the other side: the root is subtracted
-};
-Solved position_mm(const SliderCrank& linkage, double horn_deg) noexcept;
+using show::Differential;
+using show::FourBar;
+using show::SliderCrank;
+
+/// Where the slide is.
+Solved position_mm(const SliderCrank& linkage, double servo_deg) noexcept;
 /// dx/dt in mm per degree; 0 where the linkage can't close.
-double rate_mm_per_deg(const SliderCrank& linkage, double horn_deg) noexcept;
-/// The horn angle within the travel (in the travel's own turn) that puts the slide at x. Where two do, the one nearer to its middle.
-Solved horn_deg(const SliderCrank& linkage, double x_mm, Travel travel) noexcept;
+double rate_mm_per_deg(const SliderCrank& linkage, double servo_deg) noexcept;
+/// The angle within the travel (in the travel's own turn) that puts the slide at x. Where two do, the one nearer to its middle.
+Solved servo_deg(const SliderCrank& linkage, double x_mm, Travel travel) noexcept;
 
-/// A crank a (the servo's horn) turns a rocker c by a coupler b, their axes d apart, angles counted from the line from the crank's
-/// axis to the rocker's. Open and crossed are the two ways to assemble it.
-struct FourBar {
-  double crank_mm = 20;    ///< a
-  double coupler_mm = 50;  ///< b
-  double rocker_mm = 25;   ///< c
-  double ground_mm = 55;   ///< d
-  bool crossed = false;
-};
 /// The rocker's angle in (-180, 180].
-Solved rocker_deg(const FourBar& linkage, double crank_deg) noexcept;
+Solved rocker_deg(const FourBar& linkage, double servo_deg) noexcept;
 /// d rocker / d crank, a plain ratio: a sin(t2 - t3) / (c sin(t4 - t3)); 0 where the linkage can't close, infinite never.
-double rate(const FourBar& linkage, double crank_deg) noexcept;
-/// The crank angle within the travel that puts the rocker at an angle. Where two do, the one nearer to the middle of the travel.
-Solved crank_deg(const FourBar& linkage, double rocker_deg, Travel travel) noexcept;
+double rate(const FourBar& linkage, double servo_deg) noexcept;
+/// The angle within the travel that puts the rocker at an angle. Where two do, the one nearer to the middle of the travel.
+Solved servo_deg(const FourBar& linkage, double rocker_deg, Travel travel) noexcept;
 /// The angle between coupler and rocker, 0..90 degrees: how well force passes.
-double transmission_deg(const FourBar& linkage, double crank_deg) noexcept;
+double transmission_deg(const FourBar& linkage, double servo_deg) noexcept;
 
-/// Two servos that share two motions: left = p * pitch + r * roll, right = p * pitch - r * roll (lids, jaw or neck).
-struct Differential {
-  double pitch_gain = 1, roll_gain = 1;
-};
 struct PitchRoll {
   double pitch_deg = 0, roll_deg = 0;
 };

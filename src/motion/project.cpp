@@ -333,7 +333,7 @@ show::Finding contradiction_in_words(const Contradiction& why, std::span<const d
     ends.push_back(actuator_names[at(e.actuator)] +
                    (e.upper ? " at most " + degrees(high[at(e.actuator)]) : " at least " + degrees(low[at(e.actuator)])));
   show::Finding f;
-  f.place = "constraint " + rows.front();
+  f.place = rows.empty() ? "constraints" : "constraint " + rows.front();
   f.what = rows.size() > 1 ? "the constraints " + listed(rows) + " contradict each other" : "the constraint can't be met";
   if (!ends.empty()) f.what += " within the travel of " + listed(ends);
   f.cure = rows.size() > 1 ? "Loosen or remove one of them" : "Loosen it, or widen the travel";

@@ -23,7 +23,7 @@ namespace mien::motion {
 /// sum of weight * angle >= bound, in degrees. Made by row_of(), so weights have the Euclidean length 1 and the slack of a row
 /// is a distance.
 struct Row {
-  static constexpr int kMostTerms = 8;
+  static constexpr int kMostTerms = show::kMaxConstraintTerms;
   int count = 0;
   std::array<std::int32_t, kMostTerms> actuator{};
   std::array<double, kMostTerms> weight{};

@@ -42,7 +42,6 @@ Table::Table(std::span<const double> x, std::span<const double> y)
   const std::size_t n = x_.size();
   if (n < 2) return;
   const auto spacing = [&](std::size_t k) { return x_[k + 1] - x_[k]; };
-  const auto straight = [&](std::size_t k) { return (y_[k + 1] - y_[k]) / spacing(k); };
   slope_.front() = straight(0);
   slope_.back() = straight(n - 2);
   for (std::size_t k = 1; k + 1 < n; ++k) {
@@ -50,6 +49,18 @@ Table::Table(std::span<const double> x, std::span<const double> y)
     if (left * right <= 0) continue;
     const double w_left = 2 * spacing(k) + spacing(k - 1), w_right = spacing(k) + 2 * spacing(k - 1);
     slope_[k] = (w_left + w_right) / (w_left / left + w_right / right);
+  }
+}
+
+Table::Table(std::span<const double> x, std::span<const double> y, std::span<const double> slope)
+    : x_(x.begin(), x.end()), y_(y.begin(), y.end()), slope_(slope.begin(), slope.end()) {
+  const std::size_t n = x_.size();
+  if (n < 2) return;
+  for (std::size_t k = 0; k < n; ++k) {
+    const double left = straight(k > 0 ? k - 1 : 0), right = straight(k + 1 < n ? k : n - 2);
+    const double most = 3 * std::min(std::abs(left), std::abs(right));
+    const double along = std::copysign(1, left) * slope_[k];
+    slope_[k] = std::copysign(along > 0 ? std::min(along, most) : along == along ? 0 : most, left);
   }
 }
 

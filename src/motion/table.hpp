@@ -20,6 +20,9 @@ class Table {
   Table() = default;
   /// Precondition: check(x, y) names no error but y that turns; value() and slope() then work all the same, inverse() does not.
   Table(std::span<const double> x, std::span<const double> y);
+  /// With slopes that are known, as those of a linkage are, for rows that rise in x and turn nowhere in y. A slope that could make the curve
+  /// turn (Fritsch & Carlson 1980: beyond three times the straight slope beside it, or of the other sign) is drawn in.
+  Table(std::span<const double> x, std::span<const double> y, std::span<const double> slope);
 
   /// Before the first row and after the last: that row's y, slope zero. NaN counts as the first row.
   double value(double x) const noexcept;
@@ -33,6 +36,7 @@ class Table {
 
  private:
   std::size_t interval(double x) const noexcept;
+  double straight(std::size_t k) const noexcept { return (y_[k + 1] - y_[k]) / (x_[k + 1] - x_[k]); }
   std::vector<double> x_, y_, slope_;
 };
 

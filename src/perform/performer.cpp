@@ -230,7 +230,7 @@ void Performer::Core::report(show::Time time) noexcept {
   r.controls = plan.controls();
   r.target_deg = now.target_deg;
   r.setpoint_deg = now.setpoint_deg;
-  r.control = now.control;
+  std::copy_n(now.control.begin(), r.control.size(), r.control.begin());
   for (int a = 0; a < r.actuators; ++a)
     r.velocity_deg_s[static_cast<std::size_t>(a)] = current->head.limiter.velocity_deg_s(plan.limits, a);
   r.sequence = sequence;

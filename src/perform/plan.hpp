@@ -7,8 +7,7 @@
 
 #include "motion/curve.hpp"
 #include "motion/limiter.hpp"
-#include "show/rig.hpp"
-#include "show/roles.hpp"
+#include "perform/rig_map.hpp"
 #include "show/show.hpp"
 
 namespace mien::perform {
@@ -24,11 +23,7 @@ struct Plan {
   std::vector<double> control_rest, control_min, control_max;
   std::shared_ptr<const motion::Shapes> shapes;  ///< of the Bezier easings in use
 
-  /// Straight mapping: target = offset + sum of weight * control, rows by actuator, terms packed one after the other.
-  struct Term { int control; double weight; };
-  std::vector<Term> terms;
-  std::vector<int> first_term;  ///< actuators + 1 entries
-  std::vector<double> offset_deg;
+  std::shared_ptr<const RigMap> map;  ///< from controls to angles
 
   motion::Limits limits;  ///< by actuator
   std::vector<double> rest_deg;
@@ -36,25 +31,17 @@ struct Plan {
   /// Pulses in the wire's units: base + angle * per_deg.
   std::vector<double> pulse_base, pulse_per_deg;
 
-  /// Which actuator draws which part of the face, and how its angle becomes a share of the travel.
-  struct FacePart { show::Role role; int actuator; double rest_deg, min_deg, max_deg; };
-  std::vector<FacePart> face;
-
   int actuators() const noexcept { return static_cast<int>(rest_deg.size()); }
   int controls() const noexcept { return static_cast<int>(control_rest.size()); }
 };
 using PlanPtr = std::shared_ptr<const Plan>;
 
-/// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed. `before`, the
-/// plan of an earlier snapshot of the same show, lends what has not changed.
+/// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed; a rig that check_rig() has an
+/// error for stays at rest. `before`, the plan of an earlier snapshot of the same show, lends what has not changed.
 PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before = nullptr);
 
-/// Index of the actuator or control of that name; -1 where there is none.
-int actuator_index(const show::Rig& rig, const std::string& name) noexcept;
-int control_index(const show::Rig& rig, const std::string& name) noexcept;
-
 /// What the face looks like with the actuators at these angles (plan.actuators() of them).
-show::FacePose face_of(const Plan& plan, const double* angle_deg) noexcept;
+inline show::FacePose face_of(const Plan& plan, const double* angle_deg) noexcept { return face_of(*plan.map, angle_deg); }
 
 /// Pulse in the wire's units (link::kPulseUnitsPerUs) and back.
 std::uint16_t pulse_of(const Plan& plan, int actuator, double angle_deg) noexcept;

@@ -1,7 +1,16 @@
 #include "perform/tick.hpp"
 
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <span>
+
+#include "motion/linkage.hpp"
+
 namespace mien::perform {
 namespace {
+
+std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
@@ -11,29 +20,74 @@ void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept
   }
 }
 
-void map_to_actuators(const Plan& plan, Tick& out) noexcept {
-  for (std::size_t a = 0; a < plan.rest_deg.size(); ++a) {
-    double angle = plan.offset_deg[a];
-    for (int n = plan.first_term[a]; n < plan.first_term[a + 1]; ++n) {
-      const auto& term = plan.terms[static_cast<std::size_t>(n)];
-      angle += term.weight * out.control[static_cast<std::size_t>(term.control)];
-    }
-    out.target_deg[a] = angle;
+// Both eyes look at the point that yaw and distance name, seen from the middle between them; each from half the distance between the eyes
+// to its side.
+void turn_eyes(const RigMap& map, Tick& out) noexcept {
+  constexpr double kDeg = std::numbers::pi / 180;
+  const double yaw = out.control[at(map.eyes->yaw)] * kDeg, distance = out.control[at(map.eyes->distance)];
+  const double aside = distance * std::sin(yaw), ahead = distance * std::cos(yaw);
+  out.control[at(map.controls)] = std::atan2(aside - map.eyes->half_ipd_mm, ahead) / kDeg;
+  out.control[at(map.controls) + 1] = std::atan2(aside + map.eyes->half_ipd_mm, ahead) / kDeg;
+}
+
+double x_of(const RigMap& map, int index, const Tick& out) noexcept {
+  const RigMap::Axis& axis = map.axes[at(index)];
+  double x = axis.offset;
+  for (int n = axis.first_term; n < axis.end_term; ++n) x += map.terms[at(n)].weight * out.control[at(map.terms[at(n)].input)];
+  return axis.closing < 0 ? x : x + (axis.closed_at - x) * out.control[at(axis.closing)];
+}
+
+// Beyond the rows it goes on straight, so that a target tells how far out of reach it is.
+double bent_angle(const motion::Table& table, double x) noexcept {
+  const double low = table.x().front(), high = table.x().back();
+  if (x >= low && x <= high) return table.value(x);
+  const double end = x < low ? low : high;
+  return table.value(end) + table.slope(end) * (x - end);
+}
+
+void turn_servos(const RigMap& map, Tick& out) noexcept {
+  for (std::size_t a = 0; a < map.rest_deg.size(); ++a) out.target_deg[a] = map.rest_deg[a];  // where one stays that nothing moves
+  for (const auto& part : map.straight) out.target_deg[at(part.actuator)] = x_of(map, part.axis, out);
+  for (const auto& part : map.bent) out.target_deg[at(part.actuator)] = bent_angle(part.angle_deg, x_of(map, part.axis, out));
+  for (const auto& part : map.coupled) {
+    const auto servos = motion::servos_deg(part.gains, {x_of(map, part.axis, out), x_of(map, part.axis + 1, out)});
+    out.target_deg[at(part.first)] += servos.left;
+    out.target_deg[at(part.second)] += servos.right;
   }
+}
+
+void keep_apart(const Plan& plan, Head& head, Tick& out) noexcept {
+  out.allowed_deg = out.target_deg;
+  if (plan.map->rows.empty()) return;
+  const auto count = plan.rest_deg.size();
+  motion::project(std::span(out.allowed_deg).first(count), std::span(plan.limits.min_deg).first(count), std::span(plan.limits.max_deg).first(count),
+                  plan.map->rows, head.workspace.project);
 }
 
 }  // namespace
 
+void aim(const RigMap& map, Tick& out) noexcept {
+  if (map.eyes) turn_eyes(map, out);
+  turn_servos(map, out);
+}
+
 void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   out.time = t;
   read_curves(plan, head, t, out);
-  map_to_actuators(plan, out);
+  aim(*plan.map, out);
+  keep_apart(plan, head, out);
 }
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
-  motion::step(head.limiter, plan.limits, out.target_deg, velocity_share);
-  for (std::size_t a = 0; a < plan.rest_deg.size(); ++a) out.setpoint_deg[a] = head.limiter.position_deg[a];
+  if (plan.map->rows.empty()) {
+    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+  } else {
+    const motion::LimiterState before = head.limiter;
+    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+    motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share);
+  }
+  std::copy_n(head.limiter.position_deg.begin(), plan.rest_deg.size(), out.setpoint_deg.begin());
 }
 
 void load(Head& head, const Plan& plan) noexcept {
@@ -43,12 +97,10 @@ void load(Head& head, const Plan& plan) noexcept {
 
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {
   load(head, plan);
-  Tick at;
-  aim(plan, head, t, at);
-  for (int a = 0; a < plan.actuators(); ++a) {
-    const auto i = static_cast<std::size_t>(a);
-    motion::seed(head.limiter, plan.limits, a, at.target_deg[i], 0, plan.rest_deg[i]);
-  }
+  Tick at_t;
+  aim(plan, head, t, at_t);
+  for (int a = 0; a < plan.actuators(); ++a)
+    motion::seed(head.limiter, plan.limits, a, at_t.allowed_deg[at(a)], 0, plan.rest_deg[at(a)]);
 }
 
 }  // namespace mien::perform

@@ -3,9 +3,12 @@
 // microseconds, currents amperes, everywhere.
 #pragma once
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <variant>
 #include <vector>
+
+#include "show/linkage.hpp"
 
 namespace mien::show {
 
@@ -14,6 +17,9 @@ inline constexpr int kMaxActuators = 64;
 inline constexpr int kMaxBoards = 8;
 inline constexpr int kMaxOutputsPerBoard = 16;
 inline constexpr int kMaxControls = 256;
+inline constexpr int kMaxConstraints = 64;
+inline constexpr int kMaxConstraintTerms = 8;
+inline constexpr int kMaxMeasuredRows = 256;
 
 struct Rail {
   std::string name;
@@ -67,20 +73,29 @@ struct Control {
   friend bool operator==(const Control&, const Control&) = default;
 };
 
-/// weight times the control's value.
+/// weight times the value of a control, or of an eye's yaw by the name that Gaze gives it.
 struct Term {
   std::string control;
   double weight = 0;
   friend bool operator==(const Term&, const Term&) = default;
 };
 
-/// One way in which the skin moves: x = offset + sum of terms, in degrees for a straight response. The role says which part of
-/// the face it moves (show/roles.hpp), so that the preview can draw any rig; empty where it has none. Positive x is the
-/// direction that the role's name says (up, open, wide, left).
+/// What rides on top of an axis and always arrives: x becomes x + (value - x) * control, with the control from 0 to 1. A blink.
+struct Closing {
+  std::string control;
+  double value = 0;  ///< x where it is closed
+  friend bool operator==(const Closing&, const Closing&) = default;
+};
+
+/// One way in which the skin moves: x = offset + sum of terms, then its closing. In degrees of the servo for a straight response, in the
+/// unit of the rows for a measured one; for a linkage the skin's displacement from where it is when the servo stands at its rest. The role
+/// says which part of the face it moves (show/roles.hpp), so that the preview can draw any rig; empty where it has none. Positive x is
+/// the direction that the role's name says (up, open, wide, left).
 struct Axis {
   std::string role;
   double offset = 0;
   std::vector<Term> terms;
+  std::optional<Closing> closing{};
   friend bool operator==(const Axis&, const Axis&) = default;
 };
 
@@ -89,8 +104,20 @@ struct Straight {
   friend bool operator==(const Straight&, const Straight&) = default;
 };
 
-/// How axes become servo angles. Other linkages join here.
-using Response = std::variant<Straight>;
+/// What the maker read off with ruler or protractor: where the skin is at some angles of the servo, x rising from row to row.
+/// Between rows a curve that turns nowhere (motion/table.hpp).
+struct Measured {
+  struct Row {
+    double x = 0, angle_deg = 0;
+    friend bool operator==(const Row&, const Row&) = default;
+  };
+  std::vector<Row> rows;
+  friend bool operator==(const Measured&, const Measured&) = default;
+};
+
+/// How axes become servo angles. A slider-crank's x is in mm, a four-bar's in degrees of the rocker. A differential has two axes (pitch
+/// and roll, or raise and tilt, in degrees of the servos) and two actuators, all others one of each.
+using Response = std::variant<Straight, Measured, SliderCrank, FourBar, Differential>;
 
 /// As many axes as actuators: one of each, or two for a linkage that couples two servos.
 struct Mapping {
@@ -98,6 +125,28 @@ struct Mapping {
   Response response;
   std::vector<std::string> actuators;
   friend bool operator==(const Mapping&, const Mapping&) = default;
+};
+
+/// What actuators may not do together: sum of weight * angle >= at_least_deg.
+struct Constraint {
+  struct Term {
+    std::string actuator;
+    double weight = 0;
+    friend bool operator==(const Term&, const Term&) = default;
+  };
+  std::string name;
+  std::vector<Term> terms;
+  double at_least_deg = 0;
+  friend bool operator==(const Constraint&, const Constraint&) = default;
+};
+
+/// Two eyes that look at one point: which controls say where it is, and under which names terms of a mapping may use the yaw of each
+/// eye, in degrees to the head's left. Pitch turns both about the line through them, so it has no part in the vergence.
+struct Gaze {
+  std::string yaw, pitch, distance;  ///< controls; the distance in mm from the middle between the eyes
+  double ipd_mm = 63;                ///< between the eyes' axes
+  std::string left = "eye_left", right = "eye_right";
+  friend bool operator==(const Gaze&, const Gaze&) = default;
 };
 
 struct Rig {
@@ -113,7 +162,9 @@ struct Rig {
   std::vector<Board> boards;
   std::vector<Actuator> actuators;
   std::vector<Control> controls;
+  std::optional<Gaze> gaze;
   std::vector<Mapping> mappings;
+  std::vector<Constraint> constraints;
   friend bool operator==(const Rig&, const Rig&) = default;
 };
 

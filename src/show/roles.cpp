@@ -5,6 +5,7 @@ namespace {
 
 constexpr std::array<std::string_view, kRoleCount> kNames{
     "brow_inner_left", "brow_inner_right", "brow_outer_left", "brow_outer_right",
+    "brow_raise_left", "brow_raise_right", "brow_tilt_left", "brow_tilt_right",
     "eye_yaw_left", "eye_yaw_right",
     "eye_pitch_left", "eye_pitch_right", "eye_pitch",
     "lid_upper_left", "lid_upper_right", "lid_upper",

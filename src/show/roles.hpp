@@ -11,6 +11,7 @@ namespace mien::show {
 /// "left" and "right" are the head's own, as a person would say of themselves.
 enum class Role : std::uint8_t {
   brow_inner_left, brow_inner_right, brow_outer_left, brow_outer_right,   ///< up
+  brow_raise_left, brow_raise_right, brow_tilt_left, brow_tilt_right,     ///< the whole brow up; its inner end up and its outer end down
   eye_yaw_left, eye_yaw_right,                                            ///< degrees, to the head's left
   eye_pitch_left, eye_pitch_right, eye_pitch,                             ///< degrees, up; eye_pitch moves both
   lid_upper_left, lid_upper_right, lid_upper,                             ///< open; lid_upper moves both

@@ -10,21 +10,8 @@
 namespace mien::show {
 namespace {
 
-// Nothing on a head comes near; beyond it products of such numbers would leave what a double can hold with care.
-constexpr double kBeyondReason = 1e6;
 constexpr double kPulseLowest_us = 400, kPulseHighest_us = 2600;
-constexpr double kRestTolerance_deg = 1;
-constexpr double kRounding_deg = 1e-6;  // a rest at the very end of travel may be missed by the rounding of its sum
 constexpr double kWatchdogLongest_ms = 60'000;
-
-bool has_control_character(const std::string& text) noexcept {
-  return std::any_of(text.begin(), text.end(),
-                     [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; });
-}
-
-bool known(const std::vector<std::string>& names, const std::string& name) noexcept {
-  return std::find(names.begin(), names.end(), name) != names.end();
-}
 
 class RigCheck {
  public:
@@ -49,22 +36,13 @@ class RigCheck {
     shared_outputs();
     for (std::size_t i = 0; i < rig_.controls.size(); ++i)
       control(rig_.controls[i], titled("control", rig_.controls[i].name, i));
-    for (std::size_t i = 0; i < rig_.mappings.size(); ++i) mapping(rig_.mappings[i], mapping_title(i));
-    every_actuator_mapped_once();
-    roles_once();
+    validate_mapping(rig_, report_);
     return std::move(report_).take();
   }
 
  private:
-  /// True where the number may be computed with. Anything that is not finite or is beyond reason is said here, and only here.
-  bool usable(const std::string& place, double value) {
-    if (std::isfinite(value) && std::abs(value) <= kBeyondReason) return true;
-    report_.error(place, "is " + number_text(value), "Give a number between -1000000 and 1000000.");
-    return false;
-  }
-
   void positive(const std::string& place, double value, const std::string& unit) {
-    if (usable(place, value) && value <= 0) {
+    if (report_.usable(place, value) && value <= 0) {
       report_.error(place, "is " + number_text(value) + " " + unit,
                     "Give a limit above zero: without one nothing could move safely.");
     }
@@ -108,16 +86,7 @@ class RigCheck {
   }
 
   void names(const std::string& kind, const std::vector<std::string>& all, const std::string& owner) {
-    std::set<std::string> seen;
-    for (std::size_t i = 0; i < all.size(); ++i) {
-      const std::string place = owner + titled(kind, all[i], i);
-      if (all[i].empty()) report_.error(place, "has no name", "Give it one: other parts refer to it by name.");
-      else if (has_control_character(all[i]))
-        report_.error(place, "has a control character in its name", "Type the name again.");
-      else if (!seen.insert(all[i]).second) {
-        report_.error(place, "there is more than one " + kind + " of this name", "Rename one, and what refers to it.");
-      }
-    }
+    check_names(report_, kind, all, owner);
   }
 
   void board(const Board& board, const std::string& title) {
@@ -127,7 +96,7 @@ class RigCheck {
     for (std::size_t i = 0; i < board.rails.size(); ++i) {
       const double rating = board.rails[i].rating_a;
       const std::string place = title + ", " + titled("rail", board.rails[i].name, i) + ", rating_a";
-      if (usable(place, rating) && rating < 0)
+      if (report_.usable(place, rating) && rating < 0)
         report_.error(place, "is " + number_text(rating) + " A", "Give the current that the supply is rated for.");
       if (rating == 0)
         report_.warning(place, "the rail has no rating, so its load can't be judged",
@@ -166,18 +135,12 @@ class RigCheck {
     if (group.empty())
       report_.warning(title + ", group", "has no group",
                       "Name one of the rig's groups, so that it is shown with its neighbours.");
-    else unknown(groups_, "group", group, title + ", group", "Add the group to the rig's groups.");
-  }
-
-  void unknown(const std::vector<std::string>& all, const std::string& kind, const std::string& name,
-               const std::string& place, const std::string& where_none) {
-    if (!known(all, name))
-      report_.error(place, "there is no " + kind + " " + quoted(name), cure_for_unknown(name, all, where_none));
+    else report_.must_be_known(groups_, "group", group, title + ", group", "Add the group to the rig's groups.");
   }
 
   void actuator(const Actuator& a, const std::string& title) {
     group_of(a.group, title);
-    unknown(boards_, "board", a.board, title + ", board", "Add the board to the rig's boards.");
+    report_.must_be_known(boards_, "board", a.board, title + ", board", "Add the board to the rig's boards.");
     if (const Board* board = find_board(a.board)) {
       if (a.output < 0 || a.output >= board->outputs) {
         report_.error(title + ", output",
@@ -186,7 +149,7 @@ class RigCheck {
                       "Give the output that its servo is plugged into.");
       }
       if (!a.rail.empty()) {
-        unknown(names_of(board->rails), "rail", a.rail, title + ", rail",
+        report_.must_be_known(names_of(board->rails), "rail", a.rail, title + ", rail",
                 "Add the rail to board " + quoted(board->name) + ".");
       } else if (!board->rails.empty()) {
         report_.warning(title + ", rail", "has no rail, so its load is counted nowhere",
@@ -201,8 +164,8 @@ class RigCheck {
   }
 
   void travel(const Actuator& a, const std::string& title) {
-    const bool numbers = usable(title + ", min_deg", a.min_deg) & usable(title + ", max_deg", a.max_deg) &
-                         usable(title + ", rest_deg", a.rest_deg);
+    const bool numbers = report_.usable(title + ", min_deg", a.min_deg) & report_.usable(title + ", max_deg", a.max_deg) &
+                         report_.usable(title + ", rest_deg", a.rest_deg);
     if (!numbers) return;
     const std::string range = number_text(a.min_deg) + " to " + number_text(a.max_deg) + " deg";
     if (a.min_deg >= a.max_deg) {
@@ -216,7 +179,7 @@ class RigCheck {
 
   void pulses(const Actuator& a, const std::string& title) {
     const bool numbers =
-        usable(title + ", pulse_min_us", a.pulse_min_us) & usable(title + ", pulse_max_us", a.pulse_max_us);
+        report_.usable(title + ", pulse_min_us", a.pulse_min_us) & report_.usable(title + ", pulse_max_us", a.pulse_max_us);
     if (!numbers) return;
     if (a.pulse_min_us >= a.pulse_max_us) {
       report_.error(title + ", pulse_min_us",
@@ -250,7 +213,7 @@ class RigCheck {
   void control(const Control& c, const std::string& title) {
     group_of(c.group, title);
     const bool numbers =
-        usable(title + ", min", c.min) & usable(title + ", max", c.max) & usable(title + ", rest", c.rest);
+        report_.usable(title + ", min", c.min) & report_.usable(title + ", max", c.max) & report_.usable(title + ", rest", c.rest);
     if (!numbers) return;
     const std::string range = number_text(c.min) + " to " + number_text(c.max);
     if (c.min >= c.max)
@@ -261,102 +224,24 @@ class RigCheck {
     }
   }
 
-  std::string mapping_title(std::size_t i) const {
-    const auto& driven = rig_.mappings[i].actuators;
-    return driven.empty() ? titled("mapping", "", i) : "mapping of " + quoted(driven.front());
-  }
-
-  void mapping(const Mapping& m, const std::string& title) {
-    for (const std::string& name : m.actuators)
-      unknown(actuators_, "actuator", name, title, "Add the actuator to the rig's actuators.");
-    if (m.axes.size() != m.actuators.size() || m.axes.empty() || m.axes.size() > 2) {
-      report_.error(
-          title,
-          counted(m.axes.size(), "axis", "axes") + " for " + counted(m.actuators.size(), "actuator", "actuators"),
-          "Give as many axes as actuators: one of each, or two for a linkage that couples two servos.");
-      return;
-    }
-    for (std::size_t i = 0; i < m.axes.size(); ++i)
-      axis(m.axes[i], m.actuators[i], title + ", axis " + std::to_string(i + 1) + " (counted from 1)");
-  }
-
-  void axis(const Axis& axis, const std::string& actuator, const std::string& title) {
-    if (!axis.role.empty() && !parse_role(axis.role)) {
-      std::vector<std::string> roles;
-      for (int r = 0; r < kRoleCount; ++r) roles.emplace_back(name(static_cast<Role>(r)));
-      report_.warning(title + ", role", quoted(axis.role) + " is no part of a face that the preview can draw",
-                      suggestion(axis.role, roles));
-    }
-    if (axis.terms.size() > kMaxControls) {
-      report_.error(title, counted(axis.terms.size(), "term", "terms"), "Name each control once at most.");
-      return;
-    }
-    bool numbers = usable(title + ", offset", axis.offset);
-    double x = axis.offset;
-    for (const Term& term : axis.terms) {
-      unknown(controls_, "control", term.control, title, "Add the control to the rig's controls.");
-      numbers &= usable(title + ", weight of " + quoted(term.control), term.weight);
-      x += term.weight * rest_of(term.control);
-    }
-    if (numbers && std::isfinite(x)) rest_angle(x, actuator, title);
-  }
-
-  double rest_of(const std::string& control) const noexcept {
-    const auto found =
-        std::find_if(rig_.controls.begin(), rig_.controls.end(), [&](const Control& c) { return c.name == control; });
-    return found == rig_.controls.end() ? 0 : found->rest;
-  }
-
-  // x_deg: where the mapping puts the actuator with every control at rest.
-  void rest_angle(double x_deg, const std::string& actuator, const std::string& title) {
-    const auto a = std::find_if(rig_.actuators.begin(), rig_.actuators.end(),
-                                [&](const Actuator& b) { return b.name == actuator; });
-    if (a == rig_.actuators.end() || !(a->min_deg < a->max_deg)) return;
-    const std::string what =
-        "with every control at rest " + quoted(actuator) + " is sent to " + number_text(x_deg) + " deg, ";
-    const std::string cure = "Change the offset, the weights or the controls' rest.";
-    if (x_deg < a->min_deg - kRounding_deg || x_deg > a->max_deg + kRounding_deg) {
-      report_.error(
-          title, what + "outside its travel of " + number_text(a->min_deg) + " to " + number_text(a->max_deg) + " deg",
-          cure);
-    } else if (std::abs(x_deg - a->rest_deg) > kRestTolerance_deg) {
-      report_.warning(title, what + "but its rest_deg is " + number_text(a->rest_deg), cure);
-    }
-  }
-
-  void every_actuator_mapped_once() {
-    std::map<std::string, int> times;
-    for (const Mapping& m : rig_.mappings) {
-      for (const std::string& name : m.actuators) ++times[name];
-    }
-    for (std::size_t i = 0; i < rig_.actuators.size(); ++i) {
-      const std::string place = titled("actuator", rig_.actuators[i].name, i);
-      const int mapped = times[rig_.actuators[i].name];
-      if (mapped == 0) report_.error(place, "no mapping drives it", "Add a mapping for it.");
-      if (mapped > 1)
-        report_.error(place, counted(static_cast<std::size_t>(mapped), "mapping drives it", "mappings drive it"),
-                      "Keep one of them.");
-    }
-  }
-
-  void roles_once() {
-    std::set<std::string> seen;
-    for (std::size_t i = 0; i < rig_.mappings.size(); ++i) {
-      for (const Axis& axis : rig_.mappings[i].axes) {
-        if (axis.role.empty() || seen.insert(axis.role).second) continue;
-        report_.warning(mapping_title(i) + ", role",
-                        quoted(axis.role) + " is moved by another axis too; the preview draws one of them",
-                        "Give each role to one axis.");
-      }
-    }
-  }
-
   const Rig& rig_;
   std::vector<std::string> groups_, boards_, actuators_, controls_;
   Report report_;
 };
 
 }  // namespace
+
+void check_names(Report& report, const std::string& kind, const std::vector<std::string>& all, const std::string& owner) {
+  std::set<std::string> seen;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const std::string place = owner + titled(kind, all[i], i);
+    if (all[i].empty()) report.error(place, "has no name", "Give it one: other parts refer to it by name.");
+    else if (has_control_character(all[i])) report.error(place, "has a control character in its name", "Type the name again.");
+    else if (!seen.insert(all[i]).second) {
+      report.error(place, "there is more than one " + kind + " of this name", "Rename one, and what refers to it.");
+    }
+  }
+}
 
 Findings validate(const Rig& rig, const std::string& file) { return RigCheck(rig, file).findings(); }
 

@@ -4,8 +4,10 @@
 #include <cereal/archives/json.hpp>
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <type_traits>
+#include <utility>
 #include <vector>
 
 #include "store/scan.hpp"
@@ -16,6 +18,7 @@ namespace mien::store {
 struct Broken {
   std::string place, what;
   std::string cure = "Mend it, or take the file from a backup.";
+  bool missing = false;  ///< the place is not in the file
 
   void is_within(const std::string& outer) {
     place = place.empty() || outer.empty() ? outer + place : outer + ", " + place;
@@ -44,7 +47,7 @@ void reading(const std::string& place, const char* kind, Step step) {
   } catch (const cereal::RapidJSONException&) {  // thrown for a value of another kind
     throw Broken{place, std::string("is not ") + kind};
   } catch (const cereal::Exception&) {  // thrown for a name that is not there
-    throw Broken{place, "is missing", "Add it, as other files of this kind have it."};
+    throw Broken{place, "is missing", "Add it, as other files of this kind have it.", true};
   }
 }
 
@@ -135,6 +138,41 @@ void list(cereal::JSONInputArchive& archive, const char* name, const char* singu
     if (broken.place.empty()) broken.place = name;
     throw;
   }
+}
+
+/// Runs one step of reading what need not be in the file; returns whether it was. Something missing inside it has a longer place.
+template <class Step>
+bool is_there(const char* name, Step step) {
+  try {
+    step();
+  } catch (const Broken& broken) {
+    if (broken.missing && broken.place == name) return false;
+    throw;
+  }
+  return true;
+}
+
+/// A field that need not be there: nothing is written for nothing.
+template <class T>
+void optional_field(cereal::JSONOutputArchive& archive, const char* name, std::optional<T>& value) {
+  if (value) field(archive, name, *value);
+}
+
+template <class T>
+void optional_field(cereal::JSONInputArchive& archive, const char* name, std::optional<T>& value) {
+  T read{};
+  if (is_there(name, [&] { field(archive, name, read); })) value = std::move(read);
+}
+
+/// A list that need not be there: nothing is written for an empty one.
+template <class T>
+void optional_list(cereal::JSONOutputArchive& archive, const char* name, const char* singular, std::vector<T>& elements) {
+  if (!elements.empty()) list(archive, name, singular, elements);
+}
+
+template <class T>
+void optional_list(cereal::JSONInputArchive& archive, const char* name, const char* singular, std::vector<T>& elements) {
+  is_there(name, [&] { list(archive, name, singular, elements); });
 }
 
 }  // namespace mien::store

@@ -1,3 +1,7 @@
+#include <algorithm>
+#include <array>
+#include <utility>
+
 #include "show/text.hpp"
 #include "store/header.hpp"
 #include "store/version0.hpp"
@@ -7,6 +11,7 @@ namespace mien::show {
 
 using store::field;
 using store::list;
+using store::optional_field;
 
 template <class Archive>
 void serialize(Archive& archive, Rail& rail) {
@@ -62,21 +67,57 @@ void serialize(Archive& archive, Control& control) {
   field(archive, "rest", control.rest);
 }
 
-// A term is one text, "12.5 smile": the weight, a space, the control's name.
+// A weight and what it weighs are one text, "12.5 smile"; `like` is such a text for the finding.
+inline std::string weighted(double weight, const std::string& name) { return number_text(weight) + " " + name; }
+
+inline void read_weighted(const std::string& text, double& weight, std::string& name, const char* kind, const char* like) {
+  const std::size_t space = std::min(text.find(' '), text.size());
+  const auto number = parse_number(std::string_view(text).substr(0, space));
+  if (!number || space + 1 >= text.size())
+    throw store::Broken{"", "'" + store::shown(text) + "' is not a term", "Write weight and " + std::string(kind) + ", as in \"" + like + "\"."};
+  weight = *number, name = text.substr(space + 1);
+}
+
 template <class Archive>
 std::string save_minimal(const Archive&, const Term& term) {
-  return number_text(term.weight) + " " + term.control;
+  return weighted(term.weight, term.control);
 }
 
 template <class Archive>
 void load_minimal(const Archive&, Term& term, const std::string& text) {
+  read_weighted(text, term.weight, term.control, "control", "12.5 smile");
+}
+
+template <class Archive>
+std::string save_minimal(const Archive&, const Constraint::Term& term) {
+  return weighted(term.weight, term.actuator);
+}
+
+template <class Archive>
+void load_minimal(const Archive&, Constraint::Term& term, const std::string& text) {
+  read_weighted(text, term.weight, term.actuator, "actuator", "-1 lid_lower");
+}
+
+// A measured row is one text too, "4.5 -12": x, a space, the servo's angle.
+template <class Archive>
+std::string save_minimal(const Archive&, const Measured::Row& row) {
+  return number_text(row.x) + " " + number_text(row.angle_deg);
+}
+
+template <class Archive>
+void load_minimal(const Archive&, Measured::Row& row, const std::string& text) {
   const std::size_t space = std::min(text.find(' '), text.size());
-  const auto weight = parse_number(std::string_view(text).substr(0, space));
-  if (!weight || space + 1 >= text.size()) {
-    throw store::Broken{"", "'" + store::shown(text) + "' is not a term",
-                        "Write weight and control, as in \"12.5 smile\"."};
-  }
-  term = {text.substr(space + 1), *weight};
+  const auto x = parse_number(std::string_view(text).substr(0, space));
+  const auto angle = space < text.size() ? parse_number(std::string_view(text).substr(space + 1)) : std::nullopt;
+  if (!x || !angle)
+    throw store::Broken{"", "'" + store::shown(text) + "' is not a measured row", "Write x and the servo's angle in degrees, as in \"4.5 -12\"."};
+  row = {*x, *angle};
+}
+
+template <class Archive>
+void serialize(Archive& archive, Closing& closing) {
+  field(archive, "control", closing.control);
+  field(archive, "value", closing.value);
 }
 
 template <class Archive>
@@ -84,15 +125,80 @@ void serialize(Archive& archive, Axis& axis) {
   field(archive, "role", axis.role);
   field(archive, "offset", axis.offset);
   list(archive, "terms", "term", axis.terms);
+  optional_field(archive, "closing", axis.closing);
+}
+
+template <class Archive>
+void measures(Archive&, Straight&) {}
+
+template <class Archive>
+void measures(Archive& archive, Measured& measured) {
+  list(archive, "rows", "row", measured.rows);
+}
+
+template <class Archive>
+void measures(Archive& archive, SliderCrank& linkage) {
+  field(archive, "horn_mm", linkage.horn_mm);
+  field(archive, "rod_mm", linkage.rod_mm);
+  field(archive, "offset_mm", linkage.offset_mm);
+  field(archive, "behind", linkage.behind);
+  field(archive, "horn_at_zero_deg", linkage.horn_at_zero_deg);
+}
+
+template <class Archive>
+void measures(Archive& archive, FourBar& linkage) {
+  field(archive, "crank_mm", linkage.crank_mm);
+  field(archive, "coupler_mm", linkage.coupler_mm);
+  field(archive, "rocker_mm", linkage.rocker_mm);
+  field(archive, "ground_mm", linkage.ground_mm);
+  field(archive, "crossed", linkage.crossed);
+  field(archive, "crank_at_zero_deg", linkage.crank_at_zero_deg);
+}
+
+template <class Archive>
+void measures(Archive& archive, Differential& linkage) {
+  field(archive, "pitch_gain", linkage.pitch_gain);
+  field(archive, "roll_gain", linkage.roll_gain);
+}
+
+// By the variant's index.
+constexpr std::array<const char*, std::variant_size_v<Response>> kKinds{"straight", "measured", "slider-crank", "four-bar", "differential"};
+
+template <std::size_t... Index>
+Response response_of(std::size_t kind, std::index_sequence<Index...>) {
+  Response response;
+  ((Index == kind ? void(response.emplace<Index>()) : void()), ...);
+  return response;
 }
 
 template <class Archive>
 void serialize(Archive& archive, Response& response) {
-  std::string kind = "straight";
+  std::string kind = kKinds[response.index()];
   field(archive, "kind", kind);
-  if (kind != "straight")
-    throw store::Broken{"kind", "'" + store::shown(kind) + "' is not a response", "Known: 'straight'."};
-  response = Straight{};
+  const auto found = std::find(kKinds.begin(), kKinds.end(), kind);
+  if (found == kKinds.end())
+    throw store::Broken{"kind", "'" + store::shown(kind) + "' is not a response",
+                        "Known: 'straight', 'measured', 'slider-crank', 'four-bar', 'differential'."};
+  const auto index = static_cast<std::size_t>(found - kKinds.begin());
+  if (index != response.index()) response = response_of(index, std::make_index_sequence<kKinds.size()>());
+  std::visit([&](auto& r) { measures(archive, r); }, response);
+}
+
+template <class Archive>
+void serialize(Archive& archive, Gaze& gaze) {
+  field(archive, "yaw", gaze.yaw);
+  field(archive, "pitch", gaze.pitch);
+  field(archive, "distance", gaze.distance);
+  field(archive, "ipd_mm", gaze.ipd_mm);
+  field(archive, "left", gaze.left);
+  field(archive, "right", gaze.right);
+}
+
+template <class Archive>
+void serialize(Archive& archive, Constraint& constraint) {
+  field(archive, "name", constraint.name);
+  list(archive, "terms", "term", constraint.terms);
+  field(archive, "at_least_deg", constraint.at_least_deg);
 }
 
 template <class Archive>
@@ -108,6 +214,14 @@ namespace mien::store {
 
 template <>
 const char* kind_of<show::Term>() {
+  return kind_of<std::string>();
+}
+template <>
+const char* kind_of<show::Constraint::Term>() {
+  return kind_of<std::string>();
+}
+template <>
+const char* kind_of<show::Measured::Row>() {
   return kind_of<std::string>();
 }
 
@@ -127,7 +241,9 @@ void rig_fields(Archive& archive, show::Rig& rig) {
   list(archive, "boards", "board", rig.boards);
   list(archive, "actuators", "actuator", rig.actuators);
   list(archive, "controls", "control", rig.controls);
+  optional_field(archive, "gaze", rig.gaze);
   list(archive, "mappings", "mapping", rig.mappings);
+  optional_list(archive, "constraints", "constraint", rig.constraints);
 }
 
 }  // namespace

@@ -98,7 +98,7 @@ Opened<Loaded> show_from(const std::string& text, const Path& path) {
                                "Name a rig file, relative to the show's folder."});
     return opened;
   }
-  auto rig = open_rig(path.parent_path() / show.rig_file);
+  auto rig = open_rig(rig_path(path, show));
   append(opened.findings, std::move(rig.findings));
   if (!rig.content) return opened;
   append(opened.findings, validate(show, *rig.content->rig, path.string()));
@@ -123,6 +123,8 @@ std::optional<Finding> save(const Path& path, const T& content, Read read, Disk&
 
 }  // namespace
 
+Path rig_path(const Path& show_path, const show::Show& show) { return show_path.parent_path() / show.rig_file; }
+
 show::Result<LoadedRig> load_rig(const Path& path) { return result_of(open_rig(path)); }
 
 show::Result<Loaded> load_show(const Path& path) {
@@ -134,15 +136,21 @@ show::Result<Loaded> load_show(const Path& path) {
 }
 
 Checked check_file(const Path& path) {
-  bool readable = false;
-  auto findings = within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
+  Checked checked;
+  auto opened = within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
     auto text = read_file(path, kLargestShow);
     if (!text) return {std::nullopt, {text.problem()}};
-    const bool rig = says_rig(*text);
-    readable = rig ? bool(read_rig(*text, path.string())) : bool(read_show(*text, path.string()));
-    return rig ? Opened<Loaded>{std::nullopt, rig_from(*text, path).findings} : show_from(*text, path);
-  }).findings;
-  return {readable, std::move(findings)};
+    const bool is_rig = says_rig(*text);
+    checked.readable = is_rig ? bool(read_rig(*text, path.string())) : bool(read_show(*text, path.string()));
+    if (!is_rig) return show_from(*text, path);
+    auto rig = rig_from(*text, path);
+    Opened<Loaded> alone{std::nullopt, std::move(rig.findings)};
+    if (rig.content) alone.content = Loaded{nullptr, rig.content->rig, {}};
+    return alone;
+  });
+  checked.findings = std::move(opened.findings);
+  if (opened.content) checked.show = opened.content->show, checked.rig = opened.content->rig;
+  return checked;
 }
 
 std::optional<Finding> save_show(const Path& path, const show::Show& show, Disk& disk) {

@@ -26,6 +26,9 @@ struct Loaded {
   show::Findings notes;  ///< notes and warnings about both files; never an error
 };
 
+/// Where the rig of a show lies.
+Path rig_path(const Path& show_path, const show::Show& show);
+
 /// The first error where there is one, with the number of the others: check_file() lists them all.
 show::Result<LoadedRig> load_rig(const Path& path);
 /// Loads the rig that the show names, too. A sound file that is not there is a warning: the show opens and plays silent.
@@ -35,6 +38,8 @@ show::Result<Loaded> load_show(const Path& path);
 struct Checked {
   bool readable = false;  ///< false: not a show or a rig at all, or not whole
   show::Findings findings;
+  show::ShowPtr show;     ///< and the rig: where nothing has an error, for whoever has more to say about them; of a rig's file only the rig
+  RigPtr rig;
 };
 Checked check_file(const Path& path);
 

@@ -27,11 +27,11 @@ void sweep(benchmark::State& state, double low, double high, F f) {
 
 void slider_crank_inverse(benchmark::State& state) {
   const motion::SliderCrank s{12, 40, 3};
-  sweep(state, 32, 46, [&](double x) { return motion::horn_deg(s, x, {20, 160}).value; });
+  sweep(state, 32, 46, [&](double x) { return motion::servo_deg(s, x, {20, 160}).value; });
 }
 void four_bar_inverse(benchmark::State& state) {
   const motion::FourBar f{20, 60, 50, 70};
-  sweep(state, 70, 110, [&](double x) { return motion::crank_deg(f, x, {45, 120}).value; });
+  sweep(state, 70, 110, [&](double x) { return motion::servo_deg(f, x, {45, 120}).value; });
 }
 void two_rod_plate_heights(benchmark::State& state) {
   sweep(state, -20, 20, [&](double x) { return motion::heights_mm({}, {x, 0.3 * x}).left; });

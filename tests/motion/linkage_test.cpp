@@ -51,7 +51,7 @@ TEST(SliderCrank, PutsTheSlideWhereTheWorkedExamplesSay) {
                         {40, 120, -20, 60, 126.838005195}})
     EXPECT_NEAR(position_mm({c.horn, c.rod, c.offset}, c.angle).value, c.x, 1e-9) << c.horn << " " << c.angle;
   EXPECT_NEAR(position_mm({40, 120, -20, true}, 60).value, -86.838005195, 1e-9);
-  EXPECT_NEAR(horn_deg({12, 40, 0}, 44, {0, 180}).value, 62.964308211, 1e-9);
+  EXPECT_NEAR(servo_deg(SliderCrank{12, 40, 0}, 44, {0, 180}).value, 62.964308211, 1e-9);
 }
 
 TEST(SliderCrank, InverseOfForwardIsTheAngle) {
@@ -65,7 +65,7 @@ TEST(SliderCrank, InverseOfForwardIsTheAngle) {
     const Solved x = position_mm(s, a);
     if (!x.reached || !check(s, {a - 40, a + 40}).empty()) continue;
     ++tried;
-    const Solved back = horn_deg(s, x.value, travel);
+    const Solved back = servo_deg(s, x.value, travel);
     ASSERT_TRUE(back.reached);
     ASSERT_NEAR(back.value, a, 1e-6) << s.horn_mm << " " << s.rod_mm << " " << s.offset_mm << " " << s.behind;
   }
@@ -109,14 +109,14 @@ TEST(SliderCrank, SaysWhereTheLeverArmIsZero) {
 
 TEST(SliderCrank, AnswersWithTheNearestForWhatItCanNotDo) {
   const SliderCrank s{12, 40, 0};
-  EXPECT_FALSE(horn_deg(s, 60, {0, 180}).reached);
-  EXPECT_EQ(horn_deg(s, 60, {0, 180}).value, 0);
-  EXPECT_NEAR(horn_deg(s, 10, {0, 180}).value, 180, 1e-9);
-  EXPECT_EQ(horn_deg(s, 28, {20, 100}).value, 100);  // beyond the travel
-  EXPECT_FALSE(horn_deg(s, 28, {20, 100}).reached);
+  EXPECT_FALSE(servo_deg(s, 60, {0, 180}).reached);
+  EXPECT_EQ(servo_deg(s, 60, {0, 180}).value, 0);
+  EXPECT_NEAR(servo_deg(s, 10, {0, 180}).value, 180, 1e-9);
+  EXPECT_EQ(servo_deg(s, 28, {20, 100}).value, 100);  // beyond the travel
+  EXPECT_FALSE(servo_deg(s, 28, {20, 100}).reached);
   for (double bad : {kNan, kInf, -kInf}) {
-    EXPECT_FALSE(horn_deg(s, bad, {20, 100}).reached);
-    EXPECT_TRUE(std::isfinite(horn_deg(s, bad, {20, 100}).value));
+    EXPECT_FALSE(servo_deg(s, bad, {20, 100}).reached);
+    EXPECT_TRUE(std::isfinite(servo_deg(s, bad, {20, 100}).value));
   }
   EXPECT_FALSE(position_mm(s, kNan).reached);
   EXPECT_EQ(position_mm(s, kNan).value, 52);
@@ -180,7 +180,7 @@ TEST(FourBar, InverseOfForwardIsTheCrank) {
     const Travel travel{a - 10, a + 13};
     if (!check(f, travel).empty()) continue;
     ++tried;
-    const Solved back = crank_deg(f, rocker_deg(f, a).value, travel);
+    const Solved back = servo_deg(f, rocker_deg(f, a).value, travel);
     ASSERT_TRUE(back.reached);
     ASSERT_NEAR(back.value, a, 1e-6);
   }
@@ -234,12 +234,12 @@ TEST(FourBar, AnswersForWhatItCanNotDo) {
   const FourBar f{40, 30, 30, 60};
   EXPECT_FALSE(rocker_deg(f, 120).reached);
   for (double bad : {kNan, kInf, 1e300}) {
-    EXPECT_TRUE(std::isfinite(crank_deg(f, bad, {20, 60}).value)) << bad;
-    EXPECT_GE(crank_deg(f, bad, {20, 60}).value, 20);
-    EXPECT_LE(crank_deg(f, bad, {20, 60}).value, 60);
+    EXPECT_TRUE(std::isfinite(servo_deg(f, bad, {20, 60}).value)) << bad;
+    EXPECT_GE(servo_deg(f, bad, {20, 60}).value, 20);
+    EXPECT_LE(servo_deg(f, bad, {20, 60}).value, 60);
   }
   EXPECT_FALSE(rocker_deg(f, kNan).reached);
-  EXPECT_FALSE(crank_deg(f, kNan, {20, 60}).reached);
+  EXPECT_FALSE(servo_deg(f, kNan, {20, 60}).reached);
   EXPECT_EQ(rate(f, 120), 0);
   EXPECT_EQ(rate(f, kNan), 0);
 }

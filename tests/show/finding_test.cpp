@@ -27,6 +27,7 @@ TEST(Findings, HaveErrorsOnlyWhereOneIsAnError) {
 TEST(Roles, AreSpelledAsTheirEnumerators) {
 #define SPELLED(role) EXPECT_EQ(name(Role::role), #role)
   SPELLED(brow_inner_left); SPELLED(brow_inner_right); SPELLED(brow_outer_left); SPELLED(brow_outer_right);
+  SPELLED(brow_raise_left); SPELLED(brow_raise_right); SPELLED(brow_tilt_left); SPELLED(brow_tilt_right);
   SPELLED(eye_yaw_left); SPELLED(eye_yaw_right); SPELLED(eye_pitch_left); SPELLED(eye_pitch_right); SPELLED(eye_pitch);
   SPELLED(lid_upper_left); SPELLED(lid_upper_right); SPELLED(lid_upper); SPELLED(lid_lower_left); SPELLED(lid_lower_right); SPELLED(lid_lower);
   SPELLED(jaw_open); SPELLED(jaw_side);

@@ -248,7 +248,7 @@ const Break kBrokenRig[] = {
     {"\"-50 blink\"", "\"blink\"", "mapping 1 (counted from 1), axis 1 (counted from 1), term 1 (counted from 1): 'blink' is not a term"},
     {"\"-50 blink\"", "\"nan blink\"", "'nan blink' is not a term"},
     {"\"-50 blink\"", "-50", "term 1 (counted from 1): is not a text in quotes"},
-    {"\"kind\": \"straight\"", "\"kind\": \"bent\"", "response, kind: 'bent' is not a response. Known: 'straight'."},
+    {"\"kind\": \"straight\"", "\"kind\": \"bent\"", "response, kind: 'bent' is not a response. Known: 'straight', 'measured', 'slider-crank', 'four-bar', 'differential'."},
     {"\"watchdog\": {", "\"watchdog\": [], \"dogwatch\": {", "watchdog, hold_after_ms: is missing"},
     {"\"watchdog\": {", "\"watchdog\": 3, \"dogwatch\": {", "watchdog: is not a group of fields"},
 };

@@ -5,6 +5,7 @@
 #include <random>
 #include <set>
 #include <string>
+#include <tuple>
 
 #include "show/rig.hpp"
 #include "show/show.hpp"
@@ -23,7 +24,19 @@ inline std::string name(Random& random, const std::string& kind, int number) {
   return kind + std::to_string(number) + kTails[whole(random, 0, 6)];
 }
 
-/// Up to `actuators` servos on as many boards as they need, one control for each, now and then with a second that joins in.
+/// A response over the actuator's travel that closes, turns nowhere and puts the skin's x = 0 at rest; straight where the travel is too wide.
+inline show::Response bent(Random& random, const show::Actuator& a) {
+  const double middle = 0.5 * (a.min_deg + a.max_deg), span = a.max_deg - a.min_deg;
+  if (chance(random, 0.3)) return show::Measured{{{real(random, -30, -10), a.min_deg}, {0, a.rest_deg}, {real(random, 10, 30), a.max_deg}}};
+  if (span < 60 && chance(random, 0.5))
+    return show::FourBar{real(random, 19, 21), real(random, 59, 61), real(random, 49, 51), real(random, 69, 71), false, 82 - middle};
+  if (span > 120) return show::Straight{};
+  const double horn = real(random, 5, 20);
+  return show::SliderCrank{horn, horn * real(random, 3, 5), horn * real(random, -0.3, 0.3), chance(random, 0.5), (chance(random, 0.5) ? 90 : -90) - middle};
+}
+
+/// Up to `actuators` servos on as many boards as they need, one control for each, now and then with a second that joins in, a blink or
+/// an eye; now and then through a linkage, and with constraints that the rest pose keeps. perform::check_rig() has no error for it.
 inline show::Rig rig(Random& random, int actuators = 12) {
   show::Rig rig;
   rig.name = name(random, "head", 0);
@@ -34,8 +47,14 @@ inline show::Rig rig(Random& random, int actuators = 12) {
   for (int g = 0; g < 4; ++g) rig.groups.push_back({name(random, "group", g)});
   const int boards = std::clamp((actuators + 7) / 8, 1, show::kMaxBoards);
   for (int b = 0; b < boards; ++b) rig.boards.push_back({name(random, "board", b), b, show::kMaxOutputsPerBoard, {{"servos", real(random, 1, 20)}}});
+  rig.controls.push_back({"blink", rig.groups[0].name, "1", 0, 1, 0});
+  if (chance(random, 0.5)) {
+    for (const auto& [control, low, high] : {std::tuple{"yaw", -40.0, 40.0}, {"pitch", -30.0, 30.0}, {"far", 150.0, 5000.0}})
+      rig.controls.push_back({control, rig.groups[0].name, low < 0 ? "deg" : "mm", low, high, low < 0 ? 0 : 2000.0});
+    rig.gaze = show::Gaze{"yaw", "pitch", "far", real(random, 40, 80), name(random, "eye", 0), name(random, "eye", 1)};
+  }
   for (int i = 0; i < actuators; ++i) {
-    const double min = real(random, -90, -5), max = real(random, 5, 90), rest = real(random, min, max);
+    const double min = real(random, -90, -5), max = real(random, 5, 90), rest = real(random, 0.8 * min, 0.8 * max);
     const double pulse = real(random, 400, 1400);
     const std::string group = rig.groups[static_cast<std::size_t>(whole(random, 0, 3))].name;
     show::Actuator actuator{name(random, "servo", i), group, rig.boards[static_cast<std::size_t>(i % boards)].name, "servos"};
@@ -46,9 +65,30 @@ inline show::Rig rig(Random& random, int actuators = 12) {
     actuator.velocity_deg_s = real(random, 1, 1000), actuator.acceleration_deg_s2 = real(random, 1, 50000);
     rig.actuators.push_back(actuator);
     rig.controls.push_back({name(random, "control", i), group, chance(random, 0.5) ? "deg" : "1", real(random, -50, -1), real(random, 1, 50), 0});
-    show::Axis axis{"", rest, {{rig.controls.back().name, real(random, -2, 2)}}};
+    show::Mapping mapping{{}, chance(random, 0.5) ? bent(random, actuator) : show::Straight{}, {actuator.name}};
+    show::Axis axis{"", std::holds_alternative<show::Straight>(mapping.response) ? rest : 0, {{rig.controls.back().name, real(random, -2, 2)}}};
     if (i > 0 && chance(random, 0.3)) axis.terms.push_back({rig.controls.front().name, real(random, -2, 2)});
-    rig.mappings.push_back({{axis}, show::Straight{}, {actuator.name}});
+    if (rig.gaze && chance(random, 0.2)) axis.terms.push_back({chance(random, 0.5) ? rig.gaze->left : rig.gaze->right, real(random, -0.2, 0.2)});
+    if (chance(random, 0.3)) axis.closing = show::Closing{"blink", real(random, -5, 5)};
+    const bool couple = i > 0 && chance(random, 0.2) && rig.mappings.back().axes.size() == 1;
+    if (couple) {
+      show::Mapping& pair = rig.mappings.back();
+      pair.response = show::Differential{real(random, 0.5, 2), real(random, -2, -0.5)};
+      axis.offset = pair.axes[0].offset = 0;
+      pair.axes.push_back(axis), pair.actuators.push_back(actuator.name);
+    } else {
+      mapping.axes = {axis};
+      rig.mappings.push_back(mapping);
+    }
+  }
+  for (int c = whole(random, 0, actuators / 3); c > 0; --c) {
+    show::Constraint constraint{name(random, "constraint", c), {}, real(random, -20, -1)};
+    for (int i = whole(random, 0, 2); i < actuators && constraint.terms.size() < 3; i += whole(random, 1, 1 + actuators / 3)) {
+      const show::Actuator& a = rig.actuators[static_cast<std::size_t>(i)];
+      constraint.terms.push_back({a.name, chance(random, 0.5) ? 1 : real(random, -2, -0.5)});
+      constraint.at_least_deg += constraint.terms.back().weight * a.rest_deg;
+    }
+    if (!constraint.terms.empty()) rig.constraints.push_back(constraint);
   }
   return rig;
 }
