@@ -118,4 +118,19 @@ picture 11-light
 kill -TERM "$editor"
 wait "$editor" || fail "SIGTERM ended the editor with exit code $?"
 editor=
+
+# The demo itself: its rig of three boards, its voice's waveform, a key of a busy lane.
+cp "$root"/shows/keeper.* "$work"
+start "$work/keeper.show.json" --port sim:
+await "the link to three boards" journal_has "link=ready"
+drag key/brow_frown/1 40 0 12-demo-dragging-a-key
+await "the demo key's move" journal_has "edit Move key"
+xdotool key ctrl+z
+await "the demo's undo" journal_has "undo Move key"
+drag timeline/ruler 120 0
+picture 13-demo
+xdotool key ctrl+q
+wait "$editor" || fail "the editor ended with exit code $?"
+editor=
+cmp -s "$root/shows/keeper.show.json" "$work/keeper.show.json" || fail "a move that was undone changed the demo's file"
 echo "journey: all well; pictures in $pictures"
