@@ -78,11 +78,11 @@ namespace {
     const double target = clamped(asked, l.min_deg[i], l.max_deg[i]);
     const double most = l.step_deg[i] * velocity_share;
 
-    const double leap = target - last, due = last + last_pace, astray = std::abs(target - due), d_and_bit = d * (1 + 1e-6);
-    const double going = std::abs(leap) <= l.step_deg[i] ? leap : 0;  // beyond the velocity limit it is a jump: what jumped stands
-    const double next_pace = last_pace == last_pace ? going : 0;      // after a seed nothing is known of how the target goes
-    const double aim = astray > d_and_bit ? due : target;
-    const double pace = astray > d_and_bit ? last_pace : next_pace;
+    const double leap = target - last;
+    const bool jumps = std::abs(leap) > l.step_deg[i] && last_pace == last_pace;
+    const double next_pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;  // what jumped stands
+    const double aim = jumps ? last + last_pace : target;
+    const double pace = jumps ? last_pace : next_pace;
     const double gap = (aim - pace) - x;
     const double toward = std::copysign(inverse_way(std::abs(gap), d, l.eight_per_change[i]), gap);
     const double next = clamped(clamped(pace + toward, -most, most), s - d, s + d);

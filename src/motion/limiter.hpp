@@ -7,9 +7,9 @@
 //   on it, in whole ticks: with k the least whole number for which D <= d k (k + 1) / 2, s = D / k + d (k - 1) / 2.
 //   The next s is S^-1 of the distance to the target, taken in the frame that moves with the target (its own step on this tick), no
 //   more than the velocity limit, no more than S^-1 of the distance to the end of travel, and within d of the last s.
-//   A target that changes its step by more than d could not be followed anyway: it is sudden. What is sudden happens at the time of
-//   the tick, so the way to it begins after the tick; until then the target counts as going on as it went. This makes arrival times
-//   those of continuous time, counted from the jump, and costs a target within the limits nothing.
+//   A target that moves by more than the velocity limit in a tick jumps. A jump happens at the time of the tick, so the way to it begins
+//   after the tick; until then the target counts as going on as it went. This makes arrival times those of continuous time, counted
+//   from the jump, and costs a target within the limits nothing.
 //   After moving S^-1(D), S^-1 of what is left is less by exactly d (or nothing is left): the law never asks for more braking
 //   than d, and a state that could stop before the end of travel stays one.
 // Same idea in discrete time: Zanasi, Lo Bianco & Tonielli 2000, "Nonlinear filters for the generation of smooth trajectories".
