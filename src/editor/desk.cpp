@@ -112,7 +112,7 @@ void screen_only_word(const Scene& scene, Rect at) {
 void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
   handle_keys(presses);
-  const Scene scene{document_, view_, look_, *report_, link_, silent_because_, sounds_, setpoints_.latest(), notices_};
+  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints_.latest(), notices_};
   Commands out;
 
   add(out, menu_bar(scene, *this));

@@ -12,15 +12,15 @@
 namespace mien::editor {
 
 Studio::Studio(Stage& stage, Look look, Journal journal)
-    : stage_(stage), look_(std::move(look)), journal_(std::move(journal)), report_(&stage.report()), link_(stage.link()) {
+    : stage_(stage), look_(std::move(look)), journal_(std::move(journal)), report_(stage.report()), link_(stage.link()) {
   if (!look_.fonts.note.empty()) notices_.push_back({show::Severity::note, "", "", look_.fonts.note.substr(0, look_.fonts.note.find('.')), look_.fonts.note.substr(look_.fonts.note.find('.') + 2)});
   panels_.path.folder = std::filesystem::current_path();
 }
 
-show::Time Studio::playhead() const noexcept { return report_->time; }
+show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_->playing || link_.state != link::State::closed || loading_.valid() || document_.drafting();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting();
 }
 
 std::string Studio::title() const {
@@ -59,11 +59,11 @@ void Studio::handle_keys(const std::vector<KeyPress>& presses) {
 
 // One line for each change of what the stage says, for the journal.
 void Studio::follow_stage() {
-  report_ = &stage_.report();
+  report_ = stage_.report();
   link_ = stage_.link();
   silent_because_ = stage_.silent_because();
   const std::string state = "state link=" + std::string(link::name(link_.state)) + " word=" +
-                            std::string(safety_word(link_.state, report_->mode).word) + (report_->playing ? " playing" : " paused");
+                            std::string(safety_word(link_.state, report_.mode).word) + (report_.playing ? " playing" : " paused");
   if (state != last_state_) journal_.line(last_state_ = state);
   if (!loading_.valid() || loading_.wait_for(std::chrono::seconds(0)) != std::future_status::ready) return;
   LoadedSounds loaded = loading_.get();
@@ -183,8 +183,8 @@ void Studio::copy() {
 void Studio::paste() { apply(Change{PasteKeys{clipboard_, playhead()}, true}); }
 
 void Studio::toggle_play() {
-  report_->playing ? stage_.pause() : stage_.play();
-  journal_.line(report_->playing ? "pause" : "play");
+  report_.playing ? stage_.pause() : stage_.play();
+  journal_.line(report_.playing ? "pause" : "play");
 }
 
 void Studio::stop_playing() {

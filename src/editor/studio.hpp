@@ -47,7 +47,7 @@ class Studio {
   const View& view() const noexcept { return view_; }
   Dialog dialog() const noexcept { return dialog_; }
   const show::Findings& notices() const noexcept { return notices_; }
-  const perform::Report& report() const noexcept { return *report_; }
+  const perform::Report& report() const noexcept { return report_; }
   const link::Status& link() const noexcept { return link_; }
   Panels& panels() noexcept { return panels_; }
   const Look& look() const noexcept { return look_; }
@@ -115,7 +115,7 @@ class Studio {
   show::KeyBundle clipboard_;
   show::Findings notices_;
   DrawHead draw_head_;
-  const perform::Report* report_;
+  perform::Report report_;  // a copy: the stage's own changes under any other call to it
   link::Status link_;
   std::optional<show::Finding> silent_because_;
   SetpointWorker setpoints_;
