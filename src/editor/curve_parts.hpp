@@ -8,10 +8,12 @@
 namespace mien::editor {
 
 /// Whose setpoint answers the channel, and how degrees become the control's unit: what the limiter lets through of the control is
-/// control + (setpoint - target) / weight. Where the control alone moves the actuator, that is (setpoint - offset) / weight.
+/// control + (setpoint - target) / weight. Where the control alone moves the actuator, that is (setpoint - offset) / weight. It holds
+/// for straight axes; behind a linkage a degree of the servo is not worth the same everywhere, and none is drawn.
 struct SetpointTrace {
-  int actuator = -1;  ///< -1: the control moves none
+  int actuator = -1;  ///< -1: the control moves none, or only through linkages
   double weight = 1;
+  bool linked = false;  ///< whether it moves one through a linkage
 };
 SetpointTrace trace_of(const show::Rig& rig, const std::string& control);
 

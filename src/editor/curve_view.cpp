@@ -151,7 +151,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
   if (trace.actuator < 0) {
-    words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", at.right - x);
+    words(list, look.fonts.body, x, y, look.theme.quiet, trace.linked ? "moves its actuators through a linkage" : "moves no actuator", at.right - x);
     return;
   }
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
@@ -169,14 +169,18 @@ void empty_state(const Scene& scene) {
 }  // namespace
 
 SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
+  SetpointTrace none;
   for (const show::Mapping& m : rig.mappings)
     for (std::size_t i = 0; i < m.axes.size() && i < m.actuators.size(); ++i) {
       const auto& terms = m.axes[i].terms;
       const auto term = std::find_if(terms.begin(), terms.end(), [&](const show::Term& t) { return t.control == control && t.weight != 0; });
       const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.name == m.actuators[i]; });
-      if (term != terms.end() && actuator != rig.actuators.end()) return {static_cast<int>(actuator - rig.actuators.begin()), term->weight};
+      if (term == terms.end() || actuator == rig.actuators.end()) continue;
+      const bool straight = std::holds_alternative<show::Straight>(m.response) && !m.axes[i].closing;
+      if (straight) return {static_cast<int>(actuator - rig.actuators.begin()), term->weight};
+      none.linked = true;
     }
-  return {};
+  return none;
 }
 
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
