@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 
 namespace mien::motion {
 namespace {
@@ -57,6 +58,7 @@ void seed(LimiterState& state, const Limits& l, int index, double position_deg, 
   const double s = velocity_deg_s == velocity_deg_s ? velocity_deg_s * l.tick_s : 0;
   state.position_deg[i] = state.target_deg[i] = x;
   state.step_deg[i] = clamped(s, -std::min(most, down), std::min(most, up));
+  state.pace_deg[i] = std::numeric_limits<double>::quiet_NaN();
 }
 
 namespace {
@@ -67,16 +69,21 @@ namespace {
   double* __restrict position = state.position_deg.data();
   double* __restrict moved = state.step_deg.data();
   double* __restrict last_target = state.target_deg.data();
+  double* __restrict paces = state.pace_deg.data();
   std::int64_t beyond = 0;
+#pragma GCC ivdep  // no array here overlaps another
   for (int i = 0; i < l.count; ++i) {
-    const double x = position[i], s = moved[i], d = l.change_deg[i], last = last_target[i];
+    const double x = position[i], s = moved[i], d = l.change_deg[i], last = last_target[i], last_pace = paces[i];
     const double asked = target_deg[i] == target_deg[i] ? target_deg[i] : last;
     const double target = clamped(asked, l.min_deg[i], l.max_deg[i]);
     const double most = l.step_deg[i] * velocity_share;
 
-    // The target's own step on this tick; one beyond the velocity limit is a jump, and what jumped stands.
-    const double leap = target - last, pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;
-    const double gap = (target - pace) - x;
+    const double leap = target - last;
+    const bool jumps = std::abs(leap) > l.step_deg[i] && last_pace == last_pace;
+    const double next_pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;  // what jumped stands
+    const double aim = jumps ? last + last_pace : target;
+    const double pace = jumps ? last_pace : next_pace;
+    const double gap = (aim - pace) - x;
     const double toward = std::copysign(inverse_way(std::abs(gap), d, l.eight_per_change[i]), gap);
     const double next = clamped(clamped(pace + toward, -most, most), s - d, s + d);
 
@@ -86,6 +93,7 @@ namespace {
     beyond |= over > 1e-10 * d;  // less is rounding, which advance() takes care of
     moved[i] = next;
     last_target[i] = target;
+    paces[i] = next_pace;
   }
   return beyond != 0;
 }

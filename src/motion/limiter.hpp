@@ -5,9 +5,11 @@
 //   S(s) = s + (s - d) + (s - 2d) + ... over its positive terms is the way from the start of a tick moved with s to a stand.
 //   S rises with s, piecewise straight, so for a distance D there is one s = S^-1(D) from which braking at the limit lands exactly
 //   on it, in whole ticks: with k the least whole number for which D <= d k (k + 1) / 2, s = D / k + d (k - 1) / 2.
-//   The next s is S^-1 of the distance to the target, taken in the frame that moves with the target (its step on this tick, where
-//   that is within the velocity limit; a longer one is a jump), no
+//   The next s is S^-1 of the distance to the target, taken in the frame that moves with the target (its own step on this tick), no
 //   more than the velocity limit, no more than S^-1 of the distance to the end of travel, and within d of the last s.
+//   A target that moves by more than the velocity limit in a tick jumps. A jump happens at the time of the tick, so the way to it begins
+//   after the tick; until then the target counts as going on as it went. This makes arrival times those of continuous time, counted
+//   from the jump, and costs a target within the limits nothing.
 //   After moving S^-1(D), S^-1 of what is left is less by exactly d (or nothing is left): the law never asks for more braking
 //   than d, and a state that could stop before the end of travel stays one.
 // Same idea in discrete time: Zanasi, Lo Bianco & Tonielli 2000, "Nonlinear filters for the generation of smooth trajectories".
@@ -38,6 +40,7 @@ struct LimiterState {
   alignas(64) std::array<double, Limits::kMost> position_deg{};
   alignas(64) std::array<double, Limits::kMost> step_deg{};
   alignas(64) std::array<double, Limits::kMost> target_deg{};  ///< the last target that was a number, within travel
+  alignas(64) std::array<double, Limits::kMost> pace_deg{};    ///< the target's own step on the last tick; 0 after a jump, NaN after a seed
   double velocity_deg_s(const Limits& limits, int i) const noexcept { return step_deg[static_cast<std::size_t>(i)] / limits.tick_s; }
 };
 
