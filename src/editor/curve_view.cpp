@@ -170,6 +170,12 @@ void empty_state(const Scene& scene) {
             "The curve of one channel, and what the servos will make of it. Click a channel's name below to see it here.");
 }
 
+// A term moves with its own control; the yaw of an eye with what says where both eyes look.
+bool moved_by(const show::Rig& rig, const std::string& term, const std::string& control) {
+  if (!rig.gaze || (term != rig.gaze->left && term != rig.gaze->right)) return term == control;
+  return control == rig.gaze->yaw || control == rig.gaze->distance;
+}
+
 }  // namespace
 
 SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
@@ -177,11 +183,12 @@ SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
   for (const show::Mapping& m : rig.mappings)
     for (std::size_t i = 0; i < m.axes.size() && i < m.actuators.size(); ++i) {
       const show::Axis& axis = m.axes[i];
-      const auto term = std::find_if(axis.terms.begin(), axis.terms.end(), [&](const show::Term& t) { return t.control == control && t.weight != 0; });
+      const auto term = std::find_if(axis.terms.begin(), axis.terms.end(), [&](const show::Term& t) { return moved_by(rig, t.control, control) && t.weight != 0; });
       const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.name == m.actuators[i]; });
-      if (term == axis.terms.end() || actuator == rig.actuators.end()) continue;
+      const bool closes = axis.closing && axis.closing->control == control;
+      if ((term == axis.terms.end() && !closes) || actuator == rig.actuators.end()) continue;
       const int index = static_cast<int>(actuator - rig.actuators.begin());
-      if (axis.terms.size() == 1 && std::holds_alternative<show::Straight>(m.response)) return {index, true, axis.offset, term->weight};
+      if (axis.terms.size() == 1 && axis.terms[0].control == control && !axis.closing && std::holds_alternative<show::Straight>(m.response)) return {index, true, axis.offset, term->weight};
       if (coupled.actuator < 0) coupled = {index, false, 0, 1};
     }
   return coupled;
