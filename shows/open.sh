@@ -7,7 +7,7 @@ bash third_party/install.sh build
 mkdir -p build
 cmake --preset release >build/configure.log || { cat build/configure.log; exit 2; }
 cmake --build --preset release --target mien
-demo=$(ls shows/*.show.json | head -n 1)
+demo=shows/keeper.show.json
 if [[ -n ${DISPLAY:-}${WAYLAND_DISPLAY:-} ]]; then
   exec build/release/mien edit "$demo" --port sim: "$@"
 fi

@@ -4,10 +4,24 @@
 #include "app/commands.hpp"
 #include "app/text.hpp"
 #include "perform/rig_check.hpp"
+#include "perform/study.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
 namespace {
+
+// Where the head can't do what a whole show asks for; nothing for a rig, or for a show that isn't fit to be performed.
+struct Studied {
+  perform::PlanPtr plan;
+  perform::Study study;
+};
+Studied studied(const std::string& file) {
+  const auto loaded = store::load_show(file);
+  if (!loaded) return {};
+  Studied result{perform::compile(loaded->rig, loaded->show), {}};
+  result.study = perform::study(*result.plan);
+  return result;
+}
 
 int check(const std::string& file, bool as_json) {
   auto [readable, findings, show, rig] = store::check_file(file);
@@ -15,16 +29,19 @@ int check(const std::string& file, bool as_json) {
     const auto geometry = perform::check_rig(*rig, show ? store::rig_path(file, *show).string() : file);
     findings.insert(findings.end(), geometry.begin(), geometry.end());
   }
-  int errors = 0, warnings = 0;
+  const auto [plan, study] = readable && !show::has_errors(findings) ? studied(file) : Studied{};
+  int errors = 0, warnings = static_cast<int>(study.shortfalls.size());
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;
   if (as_json) {
     Json json;
     json.open_object().member("file", file).member("errors", double(errors)).member("warnings", double(warnings)).open_array("findings");
     for (const auto& f : findings) append(json, f);
+    for (const auto& s : study.shortfalls) append(json, *plan, s, file);
     std::printf("%s\n", json.close().close().text().c_str());
   } else {
     for (const auto& f : findings) std::printf("%s\n", show::to_text(f).c_str());
-    if (findings.empty()) std::printf("%s: nothing to report\n", file.c_str());
+    for (const auto& s : study.shortfalls) std::printf("%s\n", show::to_text(perform::finding_of(*plan, s, file)).c_str());
+    if (findings.empty() && study.shortfalls.empty()) std::printf("%s: nothing to report\n", file.c_str());
   }
   return !readable ? kUnusable : errors || warnings ? kFindings : kFine;
 }

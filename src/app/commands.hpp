@@ -31,6 +31,10 @@ struct CheckWords {
   std::string file;
   bool json = false;
 };
+struct ArriveWords {
+  std::string show, out;
+  bool json = false;
+};
 struct DescribeWords {
   std::string rig;
   bool csv = false, json = false, controls = false;
@@ -54,6 +58,7 @@ int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
 int run_check(const CheckWords& words);
+int run_arrive(const ArriveWords& words);
 int run_describe(const DescribeWords& words);
 int run_import(const ImportWords& words);
 int run_export(const ExportWords& words);

@@ -88,14 +88,31 @@ Json& Json::member(std::string_view name, bool value) {
   return *this;
 }
 
-void append(Json& json, const show::Finding& finding) {
+namespace {
+
+Json& members(Json& json, const show::Finding& finding) {
   const char* const severities[] = {"note", "warning", "error"};
-  json.open_object()
-      .member("severity", severities[static_cast<int>(finding.severity)])
+  return json.member("severity", severities[static_cast<int>(finding.severity)])
       .member("file", finding.file)
       .member("place", finding.place)
       .member("what", finding.what)
-      .member("cure", finding.cure)
+      .member("cure", finding.cure);
+}
+
+}  // namespace
+
+void append(Json& json, const show::Finding& finding) { members(json.open_object(), finding).close(); }
+
+void append(Json& json, const perform::Plan& plan, const perform::Shortfall& s, const std::string& file) {
+  members(json.open_object(), perform::finding_of(plan, s, file))
+      .member("time_s", show::to_seconds(s.range.begin))
+      .member("until_s", show::to_seconds(s.range.end))
+      .member("key_s", show::to_seconds(s.key))
+      .member("channel", s.control < 0 ? std::string() : plan.rig->controls[static_cast<std::size_t>(s.control)].name)
+      .member("actuator", plan.rig->actuators[static_cast<std::size_t>(s.actuator)].name)
+      .member("cause", perform::name(s.cause))
+      .member("late_ms", s.late_ms)
+      .member("off_deg", s.off_deg)
       .close();
 }
 

@@ -3,6 +3,7 @@
 #include <string>
 #include <string_view>
 
+#include "perform/study.hpp"
 #include "show/finding.hpp"
 
 namespace mien::app {
@@ -32,5 +33,7 @@ class Json {
 };
 
 void append(Json& json, const show::Finding& finding);
+/// The same with when, which actuator, why and how much.
+void append(Json& json, const perform::Plan& plan, const perform::Shortfall& shortfall, const std::string& file);
 
 }  // namespace mien::app

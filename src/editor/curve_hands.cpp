@@ -43,7 +43,8 @@ struct Hands {
       const auto& keys = at.channel->keys;
       const auto k = std::lower_bound(keys.begin(), keys.end(), ref.time, [](const show::Keyframe& a, show::Time b) { return a.time < b; });
       const auto i = static_cast<std::size_t>(k - keys.begin());
-      for (const std::size_t s : {i, i - 1}) {
+      // The segment that leaves the key and the one that leads to it.
+      for (std::size_t s = i > 0 ? i - 1 : i; s <= i; ++s) {
         if (s + 1 >= keys.size() || keys[s].easing.kind != show::Easing::Kind::bezier) continue;
         const Handles h = handles_of(at, s);
         segment = s;

@@ -7,13 +7,14 @@
 
 namespace mien::editor {
 
-/// Where the limiter's answer to the channel is found among the setpoints, and how it becomes the control's unit again.
+/// Whose setpoint answers the channel, and how degrees become the control's unit: what the limiter lets through of the control is
+/// control + (setpoint - target) / weight. Where the control alone moves the actuator, that is (setpoint - offset) / weight.
 struct SetpointTrace {
-  int actuator = -1;      ///< -1: the control moves none
-  bool in_unit = false;   ///< value = (setpoint - offset) / weight in the control's unit; else the actuator's degrees
-  double offset = 0, weight = 1;
+  int actuator = -1;  ///< -1: the control moves none
+  double weight = 1;
 };
-SetpointTrace trace_of(const show::Rig& rig, const std::string& control);
+/// Of the actuators that the control moves, the one that it moves most.
+SetpointTrace trace_of(const perform::RigMap& map, int control);
 
 struct CurveLayout {
   float left = 0, top = 0, right = 0, bottom = 0;  ///< of the plot

@@ -1,6 +1,6 @@
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <cstdio>
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
@@ -66,7 +66,7 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   const show::Channel empty;
   const show::Channel& channel = at.channel ? *at.channel : empty;
   const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
-  const float step = std::max(1.0f, scene.look.px(2)), thickness = scene.look.px(2);
+  const float step = std::max(1.0f, scene.look.px(2)), thickness = scene.look.px(3.5f);
   points.clear();
   auto key = std::lower_bound(channel.keys.begin(), channel.keys.end(), at.axis.time(at.left), earlier);
   for (float x = at.left; x <= at.right; x += step) {
@@ -91,26 +91,24 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
 }
 
 void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace, std::vector<ImVec2>& points) {
-  if (!scene.setpoints || trace.actuator < 0 || trace.actuator >= static_cast<int>(scene.setpoints->setpoint_deg.size())) return;
-  const auto& line = scene.setpoints->setpoint_deg[static_cast<std::size_t>(trace.actuator)];
-  const show::Actuator& actuator = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  const double span = std::max(actuator.max_deg - actuator.min_deg, 1e-9);
+  if (!scene.setpoints || trace.actuator < 0 || trace.actuator >= static_cast<int>(scene.setpoints->behind_deg.size())) return;
+  const auto& behind = scene.setpoints->behind_deg[static_cast<std::size_t>(trace.actuator)];
+  const show::Channel empty;
+  const show::Channel* asked_of = show::find_channel(*scene.setpoints->show, at.control->name);
+  const show::Channel& channel = asked_of ? *asked_of : empty;
+  const show::Time tick = scene.setpoints->tick;
   points.clear();
-  const auto count = static_cast<std::int64_t>(line.size());
-  const std::int64_t stride = std::max<std::int64_t>(1, at.axis.span(scene.look.px(1)).count() / scene.setpoints->tick.count());
-  const std::int64_t from = std::max<std::int64_t>(0, at.axis.range.begin / scene.setpoints->tick - 1);
+  const auto count = static_cast<std::int64_t>(behind.size());
+  const std::int64_t stride = std::max<std::int64_t>(1, at.axis.span(scene.look.px(1)) / tick);
+  const std::int64_t from = std::max<std::int64_t>(0, at.axis.range.begin / tick - 1);
   for (std::int64_t i = from - from % stride; i < count; i += stride) {
-    const float x = at.axis.x(scene.setpoints->tick * i);
+    const float x = at.axis.x(tick * i);
     if (x > at.right + scene.look.px(8)) break;
-    const double deg = line[static_cast<std::size_t>(i)];
-    const double value = trace.in_unit ? (deg - trace.offset) / trace.weight
-                                       : at.control->min + (deg - actuator.min_deg) / span * (at.control->max - at.control->min);
-    points.push_back({x, at.y(value)});
+    const double asked = std::clamp(motion::evaluate(channel, tick * i, at.control->rest), at.control->min, at.control->max);
+    points.push_back({x, at.y(asked + static_cast<double>(behind[static_cast<std::size_t>(i)]) / trace.weight)});
   }
-  // A dark edge keeps the thin line apart from the thick one below it.
-  if (points.size() < 2) return;
-  list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.lane, 0, scene.look.px(3));
-  list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
+  // Thin over thick: where the head follows exactly, both are still seen.
+  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
 }
 
 void draw_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
@@ -149,19 +147,17 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   x += look.px(12);
   x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name) + look.px(24);
   // The legend, in the lines' own strengths.
-  fill(list, x, y - look.px(1), x + look.px(20), y + look.px(1), at.colour);
+  fill(list, x, y - look.px(2), x + look.px(20), y + look.px(2), at.colour);
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
   if (trace.actuator < 0) {
-    words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", at.right - x);
+    if (scene.setpoints) words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", at.right - x);
     return;
   }
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
   x += look.px(28);
   const show::Actuator& a = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  std::string text = "setpoint of " + a.name;
-  if (!trace.in_unit) text += ", " + value_text(a.min_deg, "", 50) + " to " + value_text(a.max_deg, "deg", 50) + " from bottom to top";
-  words(list, look.fonts.body, x, y, look.theme.quiet, text, at.right - x);
+  words(list, look.fonts.body, x, y, look.theme.quiet, "what " + a.name + " can follow", at.right - x);
 }
 
 void empty_state(const Scene& scene) {
@@ -170,28 +166,13 @@ void empty_state(const Scene& scene) {
             "The curve of one channel, and what the servos will make of it. Click a channel's name below to see it here.");
 }
 
-// A term moves with its own control; the yaw of an eye with what says where both eyes look.
-bool moved_by(const show::Rig& rig, const std::string& term, const std::string& control) {
-  if (!rig.gaze || (term != rig.gaze->left && term != rig.gaze->right)) return term == control;
-  return control == rig.gaze->yaw || control == rig.gaze->distance;
-}
-
 }  // namespace
 
-SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
-  SetpointTrace coupled;
-  for (const show::Mapping& m : rig.mappings)
-    for (std::size_t i = 0; i < m.axes.size() && i < m.actuators.size(); ++i) {
-      const show::Axis& axis = m.axes[i];
-      const auto term = std::find_if(axis.terms.begin(), axis.terms.end(), [&](const show::Term& t) { return moved_by(rig, t.control, control) && t.weight != 0; });
-      const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.name == m.actuators[i]; });
-      const bool closes = axis.closing && axis.closing->control == control;
-      if ((term == axis.terms.end() && !closes) || actuator == rig.actuators.end()) continue;
-      const int index = static_cast<int>(actuator - rig.actuators.begin());
-      if (axis.terms.size() == 1 && axis.terms[0].control == control && !axis.closing && std::holds_alternative<show::Straight>(m.response)) return {index, true, axis.offset, term->weight};
-      if (coupled.actuator < 0) coupled = {index, false, 0, 1};
-    }
-  return coupled;
+SetpointTrace trace_of(const perform::RigMap& map, int control) {
+  SetpointTrace trace;
+  for (const auto& i : map.influences)
+    if (i.control == control && (trace.actuator < 0 || std::abs(i.deg_per_unit) > std::abs(trace.weight))) trace = {i.actuator, i.deg_per_unit};
+  return trace;
 }
 
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
@@ -216,7 +197,7 @@ Commands curve_view(const Scene& scene, CurveState& state) {
     return {};
   }
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  const SetpointTrace trace = trace_of(scene.document.rig(), scene.view.control);
+  const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, perform::control_index(scene.document.rig(), scene.view.control)) : SetpointTrace{};
   draw_head(list, scene, at, trace);
   draw_grid(list, scene, at);
   list.PushClipRect({at.left, at.top - scene.look.px(6)}, {at.right, at.bottom + scene.look.px(6)}, true);

@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kSafety = 232, kTransport = 56, kKeys = 44, kGap = 4;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -35,7 +35,7 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
 struct Places { Rect safety, head, curve, keys, transport, timeline; };
 
 Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) {
-  const float safety = look.px(kSafety), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
+  const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
   Places p;
   p.safety = {0, top, safety, screen.y - top};
   const float x = safety + gap, width = screen.x - x, height = screen.y - top;

@@ -2,6 +2,7 @@
 #include <imgui.h>
 #include <imgui_stdlib.h>
 
+#include <algorithm>
 #include <array>
 
 #include "editor/action.hpp"
@@ -117,7 +118,7 @@ Commands unsaved_dialog(const Scene& scene) {
 Commands cheat_sheet(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
-  if (!begin_dialog(look, "Keys and hands", 860)) return out;
+  if (!begin_dialog(look, "Keys and hands", 1000)) return out;
   struct Hand { const char* hand; const char* does; };
   constexpr std::array<Hand, 11> kHands{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
@@ -125,22 +126,27 @@ Commands cheat_sheet(const Scene& scene) {
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
       {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Esc", "stops the head; takes back a drag"},
   }};
-  if (ImGui::BeginTable("keys", 2)) {
+  ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
+  if (ImGui::BeginTable("keys", 3)) {
+    for (const float width : {320.0f, 340.0f, 280.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+    const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [](const Action& a) { return a.key.key != 0; }));
     ImGui::TableNextColumn();
+    std::size_t row = 0;
     for (const Action& a : actions()) {
       if (a.key.key == 0) continue;
-      line(look.fonts.body, look.theme.text, a.name);
-      ImGui::SameLine(look.px(200));
-      line(look.fonts.strong, look.theme.quiet, to_text(a.key));
+      if (row++ == (keyed + 1) / 2) ImGui::TableNextColumn();
+      line(look.fonts.strong, look.theme.text, to_text(a.key));
+      ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(104));
+      line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();
     for (const Hand& h : kHands) {
       line(look.fonts.strong, look.theme.text, h.hand);
-      ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(6));
       paragraph(look.fonts.body, look.theme.quiet, h.does);
     }
     ImGui::EndTable();
   }
+  ImGui::PopStyleVar();
   if (answers(look, std::array{"Close"}, Weight::strong) == 0) out.push_back(Ask{Dialog::none});
   end_dialog();
   return out;

@@ -28,18 +28,25 @@ void mark_keys(const TimelineLayout& at, const Lane& lane, float y) {
   }
 }
 
+std::span<const show::Time> between(const std::vector<show::Time>& times, show::Time first, show::Time last) {
+  const auto begin = std::lower_bound(times.begin(), times.end(), first);
+  return {begin, std::upper_bound(begin, times.end(), last)};
+}
+
 void draw_keys(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float y, std::vector<KeyRun>& runs) {
   const std::span<const show::Keyframe> keys(lane.channel->keys);
   const Colour colour = scene.look.theme.group_colour(lane.group);
   const float merge = kMergePx * scene.look.scale;
   gather_runs(keys, at.axis, merge, runs);
-  for (const KeyRun& run : runs) draw_run(list, scene.look, at, run, keys[run.first].easing.kind, y, colour);
   const auto* chosen = scene.document.selection().of(lane.name);
-  if (!chosen) return;
-  gather_runs(std::span<const show::Time>(*chosen), at.axis, merge, runs);
+  std::vector<KeyRun> parts;
   for (const KeyRun& run : runs) {
-    const show::Keyframe* key = run.single() ? find_key(scene.document.show(), {lane.name, run.begin}) : nullptr;
-    draw_run(list, scene.look, at, run, key ? key->easing.kind : show::Easing::Kind::smooth, y, scene.look.theme.accent);
+    const std::span<const show::Time> within = chosen ? between(*chosen, run.begin, run.end) : std::span<const show::Time>();
+    const bool whole = within.size() == run.last - run.first + 1;
+    draw_run(list, scene.look, at, run, keys[run.first].easing.kind, y, whole ? scene.look.theme.accent : colour);
+    if (whole || within.empty()) continue;
+    gather_runs(within, at.axis, merge, parts);
+    for (const KeyRun& part : parts) draw_run(list, scene.look, at, part, show::Easing::Kind::smooth, y, scene.look.theme.accent);
   }
 }
 
@@ -85,18 +92,36 @@ void draw_name(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   words(list, chosen ? look.fonts.strong : look.fonts.body, x, y, t.text, lane.name, right - width - x - look.px(8));
 }
 
+void draw_backs(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
+  const Theme& t = scene.look.theme;
+  for (std::size_t i = at.lane_at(at.wave_bottom); i < at.lanes.size() && at.lane_top(i) < at.bottom; ++i) {
+    const float top = at.lane_top(i);
+    if (at.lanes[i].kind == Lane::Kind::group) fill(list, at.left, top, at.right, top + at.lane_height, t.ground);
+    else if (i % 2) fill(list, at.split, top, at.right, top + at.lane_height, t.lane);
+  }
+  list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
+  const show::Show& show = scene.document.show();
+  for (const show::Marker& m : show.markers) {
+    const float x = std::round(at.axis.x(m.time));
+    if (x >= at.split && x <= at.right) fill(list, x, at.wave_bottom, x + std::max(1.0f, scene.look.px(1)), at.bottom, t.line);
+  }
+  const float end = at.axis.x(show.length), start = at.axis.x(show::Time{0});
+  const Colour outside = with_alpha(t.ground, 0.6);
+  if (end < at.right) fill(list, end, at.wave_bottom, at.right, at.bottom, outside);
+  if (start > at.split) fill(list, at.split, at.wave_bottom, start, at.bottom, outside);
+  list.PopClipRect();
+}
+
 }  // namespace
 
 void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
-  const Theme& t = scene.look.theme;
   std::vector<KeyRun> runs;
   const std::size_t first = at.lane_at(at.wave_bottom);
   list.PushClipRect({at.left, at.wave_bottom}, {at.right, at.bottom}, true);
+  draw_backs(list, scene, at);
   for (std::size_t i = first; i < at.lanes.size() && at.lane_top(i) < at.bottom; ++i) {
     const Lane& lane = at.lanes[i];
     const float top = at.lane_top(i), y = std::round(top + at.lane_height * 0.5f);
-    if (lane.kind == Lane::Kind::group) fill(list, at.left, top, at.right, top + at.lane_height, t.ground);
-    else if (i % 2) fill(list, at.split, top, at.right, top + at.lane_height, t.lane);
     draw_name(list, scene, at, lane, top, y);
     list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
     if (lane.channel) draw_keys(list, scene, at, lane, y, runs), mark_keys(at, lane, y);
@@ -104,7 +129,7 @@ void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
     list.PopClipRect();
   }
   list.PopClipRect();
-  fill(list, at.split - scene.look.px(1), at.top, at.split, at.bottom, t.line);
+  fill(list, at.split - scene.look.px(1), at.top, at.split, at.bottom, scene.look.theme.line);
 }
 
 std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px) {

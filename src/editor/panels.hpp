@@ -11,6 +11,9 @@
 
 namespace mien::editor {
 
+/// Design pixels; the safety column takes them at the left edge in every mode, and nothing covers or dims it.
+inline constexpr float kSafetyWidth = 232;
+
 struct Rect {
   float x = 0, y = 0, width = 0, height = 0;
   bool contains(float px, float py) const noexcept { return px >= x && py >= y && px < x + width && py < y + height; }

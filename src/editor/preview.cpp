@@ -36,10 +36,10 @@ void Preview::draw(const Scene& scene, float x, float y, float width, float heig
   for (auto side = sides.rbegin(); side != sides.rend(); ++side) {
     const float w = width_of(look.fonts.body, side->name) + look.px(16);
     right -= w;
-    ImGui::SetCursorScreenPos({right, y + height - look.px(32)});
+    ImGui::SetCursorScreenPos({right, y + look.px(4)});
     if (ImGui::InvisibleButton(side->name, {w, look.px(28)})) camera_ = side->camera;
     const bool on = camera_ == side->camera, over = ImGui::IsItemHovered();
-    words(*ImGui::GetWindowDrawList(), on ? look.fonts.strong : look.fonts.body, right + look.px(8), y + height - look.px(18), on || over ? look.theme.text : look.theme.quiet, side->name);
+    words(*ImGui::GetWindowDrawList(), on ? look.fonts.strong : look.fonts.body, right + look.px(8), y + look.px(18), on || over ? look.theme.text : look.theme.quiet, side->name);
   }
 }
 

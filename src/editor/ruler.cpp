@@ -30,16 +30,20 @@ void draw_loop(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   fill(list, x1 - grip, at.top, x1, at.loop_bottom, t.text);
 }
 
+// Names as far as the next marker leaves room; without room the flag alone.
 void draw_markers(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   const Look& look = scene.look;
-  const float flag = look.px(5), y = at.ruler_bottom;
-  for (const show::Marker& m : scene.document.show().markers) {
-    const float x = at.axis.x(m.time);
-    if (x < at.split || x > at.right) continue;
-    fill(list, x, at.loop_bottom, x + look.px(1), at.bottom, with_alpha(look.theme.warning, 0.5));
-    fill_triangle(list, {x - flag, y - 2 * flag}, {x + flag, y - 2 * flag}, {x, y}, look.theme.warning);
-    words(list, look.fonts.body, x + flag + look.px(4), y - look.fonts.body->FontSize * 0.5f, look.theme.warning, m.name);
+  const float flag = look.px(5), y = (at.ruler_bottom + at.marker_bottom) * 0.5f;
+  const auto& markers = scene.document.show().markers;
+  for (std::size_t i = 0; i < markers.size(); ++i) {
+    const float x = at.axis.x(markers[i].time);
+    const float next = i + 1 < markers.size() ? std::min(at.axis.x(markers[i + 1].time), at.right) : at.right;
+    if (next < at.split || x > at.right) continue;
+    fill_triangle(list, {x, y - flag}, {x + 1.6f * flag, y}, {x, y + flag}, look.theme.quiet);
+    const float from = x + look.px(12), room = next - from - look.px(6);
+    if (room > look.px(16)) words(list, look.fonts.body, from, y, look.theme.quiet, markers[i].name, room);
   }
+  fill(list, at.left, at.marker_bottom - std::max(1.0f, look.px(1)), at.right, at.marker_bottom, look.theme.line);
 }
 
 }  // namespace
@@ -58,7 +62,7 @@ show::Time ruler_step(const TimeAxis& axis, float px) noexcept {
 void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
-  fill(list, at.left, at.top, at.right, at.ruler_bottom, t.panel);
+  fill(list, at.left, at.top, at.right, at.marker_bottom, t.panel);
   list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
   const show::Time step = ruler_step(at.axis, look.px(84)), fine = step / 5;
   const float line_width = std::max(1.0f, look.px(1));
@@ -71,22 +75,19 @@ void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
     if (whole) words(list, look.fonts.body, x + look.px(5), at.loop_bottom + look.px(10), t.quiet, ruler_text(when, step));
   }
   draw_loop(list, scene, at);
-  draw_markers(list, scene, at);
+  if (at.marker_bottom > at.ruler_bottom) draw_markers(list, scene, at);
   list.PopClipRect();
   words(list, look.fonts.body, at.left + look.px(12), (at.top + at.loop_bottom) * 0.5f, t.quiet, "Loop");
   words(list, look.fonts.body, at.left + look.px(12), (at.loop_bottom + at.ruler_bottom) * 0.5f, t.quiet, "Time");
+  if (at.marker_bottom > at.ruler_bottom)
+    words(list, look.fonts.body, at.left + look.px(12), (at.ruler_bottom + at.marker_bottom) * 0.5f, t.quiet, "Markers");
   fill(list, at.left, at.ruler_bottom - line_width, at.right, at.ruler_bottom, t.line);
 }
 
 void draw_playhead(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   const Look& look = scene.look;
   const float x = std::round(at.axis.x(scene.report.time));
-  const show::Time length = scene.document.show().length;
   list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
-  const float end = at.axis.x(length), start = at.axis.x(show::Time{0});
-  const Colour outside = with_alpha(look.theme.ground, 0.6);
-  if (end < at.right) fill(list, end, at.ruler_bottom, at.right, at.bottom, outside);
-  if (start > at.split) fill(list, at.split, at.ruler_bottom, start, at.bottom, outside);
   fill(list, x - look.px(1), at.loop_bottom, x + look.px(1), at.bottom, look.theme.playhead);
   const float flag = look.px(6);
   fill_triangle(list, {x - flag, at.loop_bottom}, {x + flag, at.loop_bottom}, {x, at.loop_bottom + 2 * flag}, look.theme.playhead);

@@ -174,7 +174,7 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   }
   ImGui::Dummy({0, look.px(4)});
   link_buttons(scene, out);
-  if (!scene.link.boards.empty()) {
+  if (!scene.link.boards.empty() && scene.link.state != link::State::closed) {
     rule(look);
     boards(scene);
   }

@@ -20,11 +20,12 @@ struct DrawnSound {
   std::string file;
 };
 
-/// Setpoints of every actuator on every tick from the show's start, as the limiter lets them through.
+/// How far the limiter lets every actuator come on every tick, from the show's start: setpoint less target.
 struct Setpoints {
+  show::ShowPtr show;  ///< of which they are
   show::Time tick{10'000'000};
-  int ticks = 0;
-  std::vector<std::vector<float>> setpoint_deg;  ///< by actuator, then tick
+  std::vector<std::vector<float>> behind_deg;  ///< by actuator, then tick
+  std::shared_ptr<const perform::RigMap> map;  ///< with which they were computed
 };
 
 struct Scene {

@@ -37,11 +37,14 @@ void SetpointWorker::work(std::stop_token stop) {
     }
     const perform::PlanPtr plan = perform::compile(rig, show);
     auto result = std::make_shared<Setpoints>();
+    result->show = show;
     result->tick = plan->tick;
-    result->setpoint_deg.resize(static_cast<std::size_t>(plan->actuators()));
+    result->map = plan->map;
+    result->behind_deg.resize(static_cast<std::size_t>(plan->actuators()));
     int ticks = 0;
     const bool whole = perform::render(*plan, [&](const perform::Tick& tick) {
-      for (std::size_t i = 0; i < result->setpoint_deg.size(); ++i) result->setpoint_deg[i].push_back(static_cast<float>(tick.setpoint_deg[i]));
+      for (std::size_t i = 0; i < result->behind_deg.size(); ++i)
+        result->behind_deg[i].push_back(static_cast<float>(tick.setpoint_deg[i] - tick.target_deg[i]));
       // A newer request, or the end of the program, makes this one useless.
       if (++ticks % 256 == 0) {
         if (stop.stop_requested() || ticks > kMostTicks) return false;
@@ -51,7 +54,6 @@ void SetpointWorker::work(std::stop_token stop) {
       return true;
     });
     if (!whole && ticks <= kMostTicks) continue;
-    result->ticks = ticks;
     const std::lock_guard lock(mutex_);
     done_ = std::move(result);
   }

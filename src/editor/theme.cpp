@@ -32,7 +32,7 @@ Theme light_theme() {
   t.live = rgb(0xB54A00), t.live_text = rgb(0xFFFFFF), t.warning = rgb(0x7A5700), t.good = rgb(0x00694C);
   t.playhead = rgb(0x16191D), t.loop = rgb(0x8D96A0), t.wave = rgb(0x7C8690), t.setpoint = rgb(0x16191D);
   t.dim = with_alpha(rgb(0x202428), 0.45);
-  t.group = {rgb(0xA86C00), rgb(0x1F84BD), rgb(0x007F5C), rgb(0x857A00), rgb(0xA84D82), rgb(0x00568C)};
+  t.group = {rgb(0xC27400), rgb(0x2A8CC4), rgb(0x007A58), rgb(0x665E00), rgb(0xC2609B), rgb(0x004C86)};
   return t;
 }
 
@@ -95,7 +95,7 @@ void dress(const Theme& t, float scale) {
   set(ImGuiCol_ScrollbarGrabHovered, t.quiet), set(ImGuiCol_ScrollbarGrabActive, t.quiet);
   set(ImGuiCol_CheckMark, t.accent), set(ImGuiCol_SliderGrab, t.quiet), set(ImGuiCol_SliderGrabActive, t.accent);
   set(ImGuiCol_TextSelectedBg, t.raised_active), set(ImGuiCol_NavHighlight, t.accent);
-  set(ImGuiCol_ModalWindowDimBg, t.dim), set(ImGuiCol_NavWindowingDimBg, t.dim);
+  set(ImGuiCol_ModalWindowDimBg, with_alpha(t.dim, 0)), set(ImGuiCol_NavWindowingDimBg, t.dim);  // dialogs dim by themselves
   style.WindowPadding = {12, 8}, style.FramePadding = {8, 4}, style.ItemSpacing = {8, 8}, style.ItemInnerSpacing = {8, 4};
   style.WindowRounding = 0, style.PopupRounding = 4, style.FrameRounding = 3, style.ScrollbarRounding = 4, style.GrabRounding = 3;
   style.WindowBorderSize = 0, style.PopupBorderSize = 1, style.FrameBorderSize = 0, style.ScrollbarSize = 12;

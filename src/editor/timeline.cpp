@@ -8,7 +8,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kNames = 208, kLoopBand = 14, kRuler = 26, kWave = 48, kLane = 24;
+constexpr float kNames = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kLane = 24;
 
 TimelineLayout layout(const Scene& scene, TimelineState& state) {
   const Look& look = scene.look;
@@ -18,7 +18,8 @@ TimelineLayout layout(const Scene& scene, TimelineState& state) {
   at.split = at.left + look.px(kNames);
   at.loop_bottom = at.top + look.px(kLoopBand);
   at.ruler_bottom = at.loop_bottom + look.px(kRuler);
-  at.wave_bottom = at.ruler_bottom + (scene.document.show().sounds.empty() ? 0 : look.px(kWave));
+  at.marker_bottom = at.ruler_bottom + (scene.document.show().markers.empty() ? 0 : look.px(kMarkers));
+  at.wave_bottom = at.marker_bottom + (scene.document.show().sounds.empty() ? 0 : look.px(kWave));
   at.lane_height = look.px(kLane);
   at.axis = {scene.view.visible, at.split, std::max(1.0f, at.right - at.split)};
   at.lanes = gather_lanes(scene.document.rig(), scene.document.show(), scene.view.folded);

@@ -10,7 +10,7 @@ namespace {
 void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const DrawnSound& sound) {
   if (!sound.wave || !sound.peaks) return;
   const double rate = sound.wave->rate_hz;
-  const float top = at.ruler_bottom, height = at.wave_bottom - at.ruler_bottom, middle = top + height * 0.5f, half = height * 0.46f;
+  const float top = at.marker_bottom, height = at.wave_bottom - at.marker_bottom, middle = top + height * 0.5f, half = height * 0.46f;
   const auto frame_at = [&](float x) { return std::max(0.0, show::to_seconds(at.axis.time(x) - sound.start + sound.trim) * rate); };
   const auto trimmed = static_cast<std::size_t>(std::max(0.0, show::to_seconds(sound.trim) * rate));
   const float x0 = std::max(std::floor(at.axis.x(sound.start)), at.split);
@@ -30,13 +30,13 @@ void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
 }  // namespace
 
 void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
-  if (at.wave_bottom <= at.ruler_bottom) return;
+  if (at.wave_bottom <= at.marker_bottom) return;
   const Look& look = scene.look;
-  fill(list, at.left, at.ruler_bottom, at.right, at.wave_bottom, look.theme.panel);
-  list.PushClipRect({at.split, at.ruler_bottom}, {at.right, at.wave_bottom}, true);
+  fill(list, at.left, at.marker_bottom, at.right, at.wave_bottom, look.theme.panel);
+  list.PushClipRect({at.split, at.marker_bottom}, {at.right, at.wave_bottom}, true);
   for (const DrawnSound& sound : scene.sounds) draw_wave(list, scene, at, sound);
   list.PopClipRect();
-  const float middle = (at.ruler_bottom + at.wave_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
+  const float middle = (at.marker_bottom + at.wave_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
   const float line = look.fonts.body->FontSize * 0.62f;
   words(list, look.fonts.strong, x, middle - line, look.theme.text, "Sound", room);
   words(list, look.fonts.body, x, middle + line, look.theme.quiet, scene.document.show().sounds.front().file, room);

@@ -59,14 +59,23 @@ void action_button(const Look& look, const Studio& studio, std::string_view id, 
 bool begin_dialog(const Look& look, const char* title, float design_width) {
   if (!ImGui::IsPopupOpen(title)) ImGui::OpenPopup(title);
   const ImVec2 screen = ImGui::GetIO().DisplaySize;
-  ImGui::SetNextWindowPos({std::round(screen.x * 0.5f), std::round(screen.y * 0.45f)}, ImGuiCond_Always, {0.5f, 0.5f});
-  ImGui::SetNextWindowSize({std::min(look.px(design_width), screen.x - look.px(32)), 0});
+  const float left = look.px(kSafetyWidth), room = screen.x - left;
+  ImGui::SetNextWindowPos({std::round(left + room * 0.5f), std::round(screen.y * 0.45f)}, ImGuiCond_Always, {0.5f, 0.5f});
+  ImGui::SetNextWindowSize({std::min(look.px(design_width), room - look.px(32)), 0});
   ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(24), look.px(20)});
-  const bool shown = ImGui::BeginPopupModal(title, nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_AlwaysAutoResize);
+  const bool shown = ImGui::BeginPopupModal(title, nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoBackground);
   if (!shown) {
     ImGui::PopStyleVar();
     return false;
   }
+  // What is below is dimmed, but never the safety column.
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const ImVec2 min = ImGui::GetWindowPos(), size = ImGui::GetWindowSize(), max{min.x + size.x, min.y + size.y};
+  list.PushClipRectFullScreen();
+  fill(list, left, 0, screen.x, screen.y, look.theme.dim);
+  list.AddRectFilled(min, max, look.theme.panel, look.px(4));
+  list.AddRect(min, max, look.theme.line, look.px(4));
+  list.PopClipRect();
   line(look.fonts.large_strong, look.theme.text, title);
   ImGui::Dummy({0, look.px(4)});
   return true;

@@ -170,7 +170,7 @@ void Performer::Core::perform(std::int64_t latch_ns) noexcept {
   const Plan& plan = *current->plan;
   const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
   const double share = velocity_share(latch_ns);
-  tick(plan, current->head, time, share, now);
+  tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
   report(time);
 }

@@ -5,6 +5,7 @@
 
 #include "link/session.hpp"
 #include "perform/rig_check.hpp"
+#include "perform/sync.hpp"
 
 namespace mien::perform {
 namespace {
@@ -36,6 +37,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   plan->rig = std::move(rig);
   plan->show = std::move(show);
   plan->tick = show::Time{1'000'000'000 / plan->rig->tick_hz};
+  plan->lead = motion_lead(*plan->rig);
   plan->shapes = shapes_of(*plan->show, before);
   plan->map = map_for(plan->rig, before);
 

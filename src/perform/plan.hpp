@@ -16,6 +16,7 @@ struct Plan {
   std::shared_ptr<const show::Rig> rig;
   show::ShowPtr show;
   show::Time tick{10'000'000};
+  show::Time lead{0};  ///< how far ahead of show time the tick is performed (perform/sync.hpp)
 
   /// By control index of the rig; nullptr where the show has no channel for it. Alive as long as `show` is.
   std::vector<const show::Channel*> channel_of;

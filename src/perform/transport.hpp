@@ -20,6 +20,9 @@ class Transport {
   /// The show time at a steady time, which must not be earlier than the one of the last call. Without a loop, playing ends at `length`.
   show::Time advance(std::int64_t steady_ns, const sound::ClockLine& sound, show::Time length) noexcept;
 
+  /// Where the show will be by `by` later, if it plays; standing, it stays.
+  show::Time ahead(show::Time by) const noexcept { return playing_ ? show::wrapped(unwrapped_ + by, loop_) : now(); }
+
   bool playing() const noexcept { return playing_; }
   bool follows_sound() const noexcept { return playing_ && followed_; }
 

@@ -60,6 +60,7 @@ struct Actuator {
   bool reversed = false;
   double velocity_deg_s = 300;
   double acceleration_deg_s2 = 4000;
+  double servo_response_ms = 0;  ///< from latching a setpoint to the horn standing there, measured or from its sheet
   friend bool operator==(const Actuator&, const Actuator&) = default;
 };
 
@@ -153,6 +154,9 @@ struct Rig {
   int tick_hz = 100;
   double latch_lead_ms = 20;      ///< how long before its latch time a frame is computed and sent
   double creep_share = 0.15;      ///< share of the velocity limit for the first move after arming
+  double tolerance_deg = 1;       ///< a setpoint within this of what is authored,
+  double tolerance_ms = 20;       ///< or that near in time to it, counts as made
+  double link_latency_ms = 0;     ///< from a frame's latch time to the pulse on the wire, beyond what the boards' clocks make up for
   Watchdog watchdog;
   std::vector<Group> groups;
   std::vector<Board> boards;

@@ -71,6 +71,9 @@ class RigCheck {
       report_.error("creep_share", "is " + number_text(rig_.creep_share),
                     "Give a share of the velocity limit above 0 and up to 1; 0.15 is usual.");
     }
+    within("tolerance_deg", rig_.tolerance_deg, 0.01, 90, "Give 0.01 to 90 deg; 1 is usual.");
+    within("tolerance_ms", rig_.tolerance_ms, 0, 500, "Give 0 to 500 ms; 20 is usual.");
+    within("link_latency_ms", rig_.link_latency_ms, 0, 500, "Give 0 to 500 ms, as measured.");
     const std::string cure = "Give a time above 0 and up to 60000 ms.";
     for (const auto& [place, value] : {std::pair{"watchdog, hold_after_ms", rig_.watchdog.hold_after_ms},
                                        std::pair{"watchdog, ramp_after_ms", rig_.watchdog.ramp_after_ms},
@@ -157,6 +160,7 @@ class RigCheck {
     pulses(a, title);
     positive(title + ", velocity_deg_s", a.velocity_deg_s, "deg/s");
     positive(title + ", acceleration_deg_s2", a.acceleration_deg_s2, "deg/s^2");
+    within(title + ", servo_response_ms", a.servo_response_ms, 0, 500, "Give 0 to 500 ms, as measured.");
   }
 
   void travel(const Actuator& a, const std::string& title) {

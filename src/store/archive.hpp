@@ -61,6 +61,27 @@ void field(cereal::JSONInputArchive& archive, const char* name, T& value) {
   reading(name, kind_of<T>(), [&] { archive(cereal::make_nvp(name, value)); });
 }
 
+/// A field that a file has only where it differs from what it is otherwise.
+template <class T>
+void field(cereal::JSONOutputArchive& archive, const char* name, T& value, const T& otherwise) {
+  if (!(value == otherwise)) field(archive, name, value);
+}
+
+template <class T>
+void field(cereal::JSONInputArchive& archive, const char* name, T& value, const T& otherwise) {
+  static_assert(std::is_arithmetic_v<T>, "a field that is missing inside a group would pass for the group itself");
+  value = otherwise;
+  reading(name, kind_of<T>(), [&] {
+    try {
+      archive(cereal::make_nvp(name, value));
+    } catch (const cereal::RapidJSONException&) {
+      throw;
+    } catch (const cereal::Exception&) {  // thrown for a name that is not there
+      archive.setNextName(nullptr);       // or the archive would look for it again
+    }
+  });
+}
+
 /// What findings call an element: by its name where it has one.
 template <class T>
 std::string label(const char* singular, const T& element, std::size_t index) {

@@ -54,6 +54,7 @@ void serialize(Archive& archive, Actuator& actuator) {
   field(archive, "reversed", actuator.reversed);
   field(archive, "velocity_deg_s", actuator.velocity_deg_s);
   field(archive, "acceleration_deg_s2", actuator.acceleration_deg_s2);
+  field(archive, "servo_response_ms", actuator.servo_response_ms, 0.0);
 }
 
 template <class Archive>
@@ -232,6 +233,9 @@ void rig_fields(Archive& archive, show::Rig& rig) {
   field(archive, "tick_hz", rig.tick_hz);
   field(archive, "latch_lead_ms", rig.latch_lead_ms);
   field(archive, "creep_share", rig.creep_share);
+  field(archive, "tolerance_deg", rig.tolerance_deg, 1.0);
+  field(archive, "tolerance_ms", rig.tolerance_ms, 20.0);
+  field(archive, "link_latency_ms", rig.link_latency_ms, 0.0);
   field(archive, "watchdog", rig.watchdog);
   list(archive, "groups", "group", rig.groups);
   list(archive, "boards", "board", rig.boards);

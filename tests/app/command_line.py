@@ -27,7 +27,7 @@ def run(*words, expect=0, says=""):
     return done.stdout
 
 
-for command in ("edit", "play", "render", "check", "describe", "import", "export", "board", "ports"):
+for command in ("edit", "play", "render", "check", "arrive", "describe", "import", "export", "board", "ports"):
     run(command, "--help", says=command)
 run("--help", says="animatronic")
 run("nonsense", expect=2)
@@ -63,7 +63,8 @@ with tempfile.TemporaryDirectory() as folder:
     check("a refused import writes nothing", not (folder / "x.show.json").exists())
 
     # Check, and bad input of every kind.
-    run("check", show)
+    run("check", root / "shows/keeper.show.json", says="nothing to report")
+    run("check", show, expect=1, says="late")  # a sample of every field, not of good keys
     run("check", rig)
     good = show.read_text()
     for name, text, code, says in (
@@ -81,6 +82,23 @@ with tempfile.TemporaryDirectory() as folder:
         file.truncate(1 << 30)
     run("check", folder / "huge.show.json", expect=2, says="512 MB")
     run("check", folder / "missing.show.json", expect=2, says="missing.show.json")
+
+    # A show that is too fast, and the one command that makes it arrive.
+    hurried, keeper, arrived = root / "shows/hurried.show.json", root / "shows/keeper.show.json", folder / "arrived.show.json"
+    report = json.loads(run("check", hurried, "--json", expect=1))
+    found = report["findings"]
+    check("check's findings have when, what, why and how much",
+          all(f["time_s"] >= 0 and f["actuator"] and f["late_ms"] >= 0 and f["off_deg"] >= 0 and f["cure"] for f in found), found)
+    check("hurried has a finding of each kind", {f["cause"] for f in found} == {"late", "clipped", "out of sync"}, found)
+    check("  and each kind of lateness", all(any(w in f["what"] for f in found) for w in ("arrives", "short", "past", "jump")), found)
+    run("check", hurried, expect=1, says="late. Start the move")
+    report = json.loads(run("arrive", hurried, "--out", arrived, "--json"))
+    check("arrive tells of its changes", report["changes"] and not report["findings"] and all(c["channel"] and c["what"] for c in report["changes"]), report)
+    run("check", arrived, says="nothing to report")
+    before = hurried.read_bytes()
+    run("arrive", keeper, "--out", folder / "same.show.json", says="0 changes")
+    check("arrive leaves the show that it reads alone", hurried.read_bytes() == before)
+    run("arrive", folder / "nothing.show.json", "--out", arrived, expect=2, says="nothing.show.json")
 
     parts = json.loads(rig.read_text())
     for name, change, says in (

@@ -57,6 +57,18 @@ TEST(Transport, WrapsInsideItsLoop) {
   EXPECT_EQ(t.advance(1140 * kMs, kQuiet, seconds(1)), milliseconds(240));
 }
 
+TEST(Transport, LooksAheadWhilePlayingAndRoundItsLoop) {
+  Transport t;
+  t.seek(milliseconds(100), 0);
+  EXPECT_EQ(t.ahead(milliseconds(60)), milliseconds(100));
+  t.set_loop({milliseconds(200), milliseconds(500)}, 0);
+  t.play(milliseconds(100), 0, false);
+  t.advance(50 * kMs, kQuiet, seconds(1));
+  EXPECT_EQ(t.ahead(milliseconds(60)), milliseconds(210));
+  t.advance(380 * kMs, kQuiet, seconds(1));
+  EXPECT_EQ(t.ahead(milliseconds(60)), milliseconds(240));
+}
+
 TEST(Transport, WaitsForTheSoundAndThenFollowsIt) {
   Transport t;
   t.play(seconds(1), 0, true);

@@ -9,8 +9,10 @@
 #include <stdexcept>
 
 #include "motion/linkage.hpp"
+#include "perform/arrive.hpp"
 #include "perform/render.hpp"
 #include "perform/rig_check.hpp"
+#include "perform/study.hpp"
 #include "show/roles.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
@@ -244,6 +246,35 @@ TEST(KeeperShow, BlinksAsOftenAsATalkingPersonAndClosesFasterThanItOpens) {
   const double per_minute = 60 * blinks / show::to_seconds(loaded.show->length);
   EXPECT_GE(per_minute, 10.5);
   EXPECT_LE(per_minute, 32.5);
+}
+
+std::set<perform::Cause> causes(const perform::Study& study) {
+  std::set<perform::Cause> found;
+  for (const perform::Shortfall& s : study.shortfalls) found.insert(s.cause);
+  return found;
+}
+
+TEST(KeeperShow, IsStudiedWithoutAFinding) {
+  const Loaded loaded = keeper();
+  const auto plan = perform::compile(loaded.rig, loaded.show);
+  for (const auto& s : perform::study(*plan).shortfalls) ADD_FAILURE() << show::to_text(perform::finding_of(*plan, s));
+}
+
+TEST(HurriedShow, HasAFindingOfEachKindAndIsMadeToArrive) {
+  using enum perform::Cause;
+  const auto loaded = load_show(kShows / "hurried.show.json");
+  ASSERT_TRUE(loaded) << show::to_text(loaded.problem());
+  const auto plan = perform::compile(loaded->rig, loaded->show);
+  const auto study = perform::study(*plan);
+  EXPECT_EQ(causes(study), (std::set{late, clipped, out_of_sync}));
+  const auto is = [&](auto what) { return std::any_of(study.shortfalls.begin(), study.shortfalls.end(), what); };
+  EXPECT_TRUE(is([](const auto& s) { return s.short_deg > 0; })) << "none turns back short";
+  EXPECT_TRUE(is([](const auto& s) { return s.past; })) << "none runs past";
+  EXPECT_TRUE(is([](const auto& s) { return s.late_ms > 0 && s.short_deg == 0; })) << "none arrives late";
+  const auto done = perform::make_it_arrive(plan, study);
+  for (const auto& s : done.study.shortfalls) ADD_FAILURE() << show::to_text(perform::finding_of(*plan, s));
+  // The smile was in time: its channels are the very same.
+  EXPECT_EQ(show::find_channel(done.show, "smile_left"), show::find_channel(*loaded->show, "smile_left"));
 }
 
 }  // namespace

@@ -1,0 +1,59 @@
+// mien arrive: a show that asks for more than the head can do, changed as little as it takes.
+#include <cstdio>
+#include <filesystem>
+
+#include "app/commands.hpp"
+#include "app/interrupt.hpp"
+#include "app/text.hpp"
+#include "perform/arrive.hpp"
+#include "store/store.hpp"
+
+namespace mien::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+// Rig and sounds are named relative to the show, which moves.
+std::string seen_from(const fs::path& folder, const fs::path& file) {
+  std::error_code none;
+  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
+  return relative.empty() ? file.generic_string() : relative.generic_string();
+}
+
+void move_references(show::Show& show, const fs::path& from, const fs::path& to) {
+  std::error_code none;
+  if (fs::equivalent(from.empty() ? "." : from, to.empty() ? "." : to, none)) return;
+  show.rig_file = seen_from(to, from / show.rig_file);
+  for (auto& sound : show.sounds) sound.file = seen_from(to, from / sound.file);
+}
+
+}  // namespace
+
+int run_arrive(const ArriveWords& words) {
+  const auto loaded = store::load_show(words.show);
+  if (!loaded) return tell(loaded.problem());
+  tell(loaded->notes);
+  const auto plan = perform::compile(loaded->rig, loaded->show);
+  auto arrival = perform::make_it_arrive(plan, perform::study(*plan), {}, [](double) { return !interrupted(); });
+  if (arrival.stopped) return tell({show::Severity::error, words.show, "", "stopped before it was done; nothing was written", "Run it again."});
+  move_references(arrival.show, fs::path(words.show).parent_path(), fs::path(words.out).parent_path());
+  if (const auto problem = store::save_show(words.out, arrival.show)) return tell(*problem);
+
+  if (words.json) {
+    Json json;
+    json.open_object().member("file", words.out).open_array("changes");
+    for (const auto& change : arrival.changes)
+      json.open_object().member("channel", plan->rig->controls[static_cast<std::size_t>(change.control)].name).member("key_s", show::to_seconds(change.key))
+          .member("remedy", perform::name(change.remedy)).member("amount", change.amount).member("what", perform::to_text(*plan, change)).close();
+    json.close().open_array("findings");
+    for (const auto& s : arrival.study.shortfalls) append(json, *plan, s, words.out);
+    std::printf("%s\n", json.close().close().text().c_str());
+  } else {
+    for (const auto& change : arrival.changes) std::printf("%s\n", perform::to_text(*plan, change).c_str());
+    for (const auto& s : arrival.study.shortfalls) std::printf("%s\n", show::to_text(perform::finding_of(*plan, s, words.out)).c_str());
+    std::printf("%s: %zu changes, %zu findings left\n", words.out.c_str(), arrival.changes.size(), arrival.study.shortfalls.size());
+  }
+  return arrival.study.shortfalls.empty() ? kFine : kFindings;
+}
+
+}  // namespace mien::app

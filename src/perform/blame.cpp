@@ -1,0 +1,113 @@
+#include "perform/blame.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace mien::perform {
+namespace {
+
+constexpr double kStillShare = 0.3;  // of the tolerance: a segment that moves an actuator by less asks for nothing
+constexpr int kMostBack = 64;        // ticks before a stretch in which its mover is looked for
+constexpr int kLooks = 64;           // samples of a stretch: enough to tell who moves
+
+}  // namespace
+
+Blame::Blame(const Plan& plan) : plan_(plan), influences_(static_cast<std::size_t>(plan.actuators())) {
+  for (const auto& i : plan.map->influences) influences_[static_cast<std::size_t>(i.actuator)].push_back({i.control, i.deg_per_unit});
+}
+
+double Blame::target(int actuator, show::Time t) noexcept {
+  if (!head_) {
+    head_ = std::make_unique<Head>();
+    load(*head_, plan_);
+  }
+  aim(plan_, *head_, t, tick_);
+  const auto a = static_cast<std::size_t>(actuator);
+  return std::clamp(tick_.target_deg[a], plan_.limits.min_deg[a], plan_.limits.max_deg[a]);
+}
+
+double Blame::value(int control, show::Time t) const noexcept {
+  const auto c = static_cast<std::size_t>(control);
+  if (!plan_.channel_of[c]) return plan_.control_rest[c];
+  return std::clamp(motion::evaluate(*plan_.channel_of[c], t, plan_.control_rest[c]), plan_.control_min[c], plan_.control_max[c]);
+}
+
+int Blame::mover(int actuator, show::Time from, show::Time to) const noexcept {
+  const show::Time step = std::max(plan_.tick, (to - from) / kLooks);
+  int most = -1;
+  double most_moved = 1e-9;
+  for (const auto& [control, weight] : on(actuator)) {
+    const auto* channel = plan_.channel_of[static_cast<std::size_t>(control)];
+    if (!channel || channel->keys.empty()) continue;
+    double low = value(control, to), high = low;
+    for (show::Time t = from; t < to; t += step) {
+      const double v = value(control, t);
+      low = std::min(low, v), high = std::max(high, v);
+    }
+    const double moved = std::abs(weight) * (high - low);
+    if (moved > most_moved) most = control, most_moved = moved;
+  }
+  return most;
+}
+
+bool Blame::moves(int actuator, const std::vector<show::Keyframe>& keys, std::size_t into) noexcept {
+  if (into == 0 || keys[into].value == keys[into - 1].value) return false;
+  return std::abs(target(actuator, keys[into].time) - target(actuator, keys[into - 1].time)) > kStillShare * plan_.rig->tolerance_deg;
+}
+
+int Blame::mover_before(int actuator, show::Time begin, show::Time worst) const noexcept {
+  // What ran past a stop may have met the target for a while before it parted.
+  for (int back = 2; back <= kMostBack; back *= 2) {
+    const int control = mover(actuator, begin - back * plan_.tick, worst);
+    if (control >= 0) return control;
+  }
+  return -1;
+}
+
+Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, double sign) {
+  Asked asked;
+  asked.control = mover_before(actuator, begin, worst);
+  if (asked.control < 0) return asked;
+  const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
+  const auto after = [&](show::Time t) {
+    return static_cast<std::size_t>(std::upper_bound(keys.begin(), keys.end(), t, [](show::Time at, const auto& key) { return at < key.time; }) - keys.begin());
+  };
+  const auto from_deg = [&](std::size_t k) { return target(actuator, keys[k == 0 ? 0 : k - 1].time); };
+  // The key that the curve is on its way to, or has jumped to since they last met, where that is the way in which the setpoint was left.
+  std::size_t moved_to = keys.size();
+  for (std::size_t k = after(begin - plan_.tick); k < keys.size(); ++k) {
+    if (moves(actuator, keys, k)) {
+      moved_to = k;
+      const double from = from_deg(k), to = target(actuator, keys[k].time);
+      if ((to - from) * sign > 0) return {asked.control, k, from, to, false};
+    }
+    if (keys[k].time > begin) break;
+  }
+  // Otherwise the setpoint ran past the curve where that braked, stopped or turned.
+  std::size_t stop = moved_to;
+  if (stop == keys.size()) {
+    stop = std::max<std::size_t>(after(begin), 1) - 1;
+    while (stop > 0 && !moves(actuator, keys, stop)) --stop;
+  }
+  return {asked.control, stop, from_deg(stop), target(actuator, keys[stop].time), true};
+}
+
+Blame::Asked Blame::clipped(int actuator, show::Time worst, double sign) {
+  Asked asked;
+  double most = 0;
+  for (const auto& [control, weight] : on(actuator)) {
+    const auto c = static_cast<std::size_t>(control);
+    if (!plan_.channel_of[c] || plan_.channel_of[c]->keys.empty()) continue;
+    const double push = weight * (value(control, worst) - plan_.control_rest[c]) * sign;
+    if (push > most) asked.control = control, most = push;
+  }
+  if (asked.control < 0) return asked;
+  const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
+  for (std::size_t k = 1; k < keys.size(); ++k)
+    if (std::chrono::abs(keys[k].time - worst) < std::chrono::abs(keys[asked.key].time - worst)) asked.key = k;
+  asked.to_deg = target(actuator, worst);
+  asked.from_deg = asked.key ? target(actuator, keys[asked.key - 1].time) : asked.to_deg;
+  return asked;
+}
+
+}  // namespace mien::perform

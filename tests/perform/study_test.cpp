@@ -1,0 +1,232 @@
+#include "perform/study.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <random>
+
+#include "heads.hpp"
+#include "perform/render.hpp"
+#include "perform/sync.hpp"
+
+namespace mien::perform {
+namespace {
+
+using namespace testing;
+using ::testing::HasSubstr;
+using std::chrono::milliseconds;
+
+// The limiter arrives up to a tick before the closed form, starts on the tick of the jump, and within 0.1 deg counts as arrived.
+constexpr double kArrival_ms = 25;
+constexpr int kLid = 0, kJaw = 1, kLip = 2, kBlink = 0, kOpen = 1;
+
+// The jaw moves 60 deg from end to end; all servos have 300 deg/s and 4000 deg/s^2.
+std::shared_ptr<show::Rig> wide_rig() {
+  auto rig = small_rig();
+  rig->mappings[1].axes[0] = {"jaw_open", -30, {{"open", 60}}};
+  rig->actuators[1].rest_deg = -30;
+  rig->mappings[2].axes[0].terms = {{"smile", -5}};
+  return rig;
+}
+
+struct Found {
+  PlanPtr plan;
+  Study study;
+};
+Found found(std::shared_ptr<const show::Rig> rig, const char* control, std::vector<show::Keyframe> keys) {
+  auto show = empty_show();
+  add_channel(*show, control, std::move(keys));
+  Found f{compile(std::move(rig), show), {}};
+  f.study = study(*f.plan);
+  return f;
+}
+
+TEST(Study, HasNothingToSayOfAShowThatTheHeadFollows) {
+  const auto f = found(wide_rig(), "open", {{milliseconds(0), 0}, {milliseconds(500), 0}, {milliseconds(1000), 1}, {milliseconds(1500), 1}, {milliseconds(2000), 0}, {milliseconds(4000), 0}});
+  EXPECT_TRUE(f.study.shortfalls.empty());
+  EXPECT_TRUE(f.study.whole);
+  EXPECT_TRUE(study(*compile(wide_rig(), empty_show())).shortfalls.empty());
+  EXPECT_TRUE(study(*compile(wide_rig(), empty_show(milliseconds(0)))).shortfalls.empty());
+}
+
+// 60 deg at 300 deg/s and 4000 deg/s^2, rest to rest: h/v + v/a = 0.275 s (closed form of the trapezoid).
+TEST(Study, SaysHowLateAJumpArrives) {
+  const auto f = found(wide_rig(), "open", {{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 1}});
+  ASSERT_EQ(f.study.shortfalls.size(), 1u);
+  const auto& s = f.study.shortfalls[0];
+  EXPECT_EQ(s.cause, Cause::late);
+  EXPECT_EQ(s.control, kOpen);
+  EXPECT_EQ(s.actuator, kJaw);
+  EXPECT_EQ(s.key, milliseconds(1000));
+  EXPECT_EQ(s.range.begin, milliseconds(1000));
+  EXPECT_NEAR(show::to_seconds(s.range.end), 1.275, 0.02);
+  EXPECT_NEAR(s.late_ms, 275, kArrival_ms);
+  EXPECT_NEAR(s.off_deg, 60, 1);
+  EXPECT_EQ(s.short_deg, 0);
+  const auto finding = finding_of(*f.plan, s, "x.show.json");
+  EXPECT_THAT(finding.place, HasSubstr("'open', 1 s"));
+  EXPECT_THAT(finding.what, HasSubstr("'jaw' can't jump 60 deg"));
+  EXPECT_THAT(finding.what, HasSubstr("late"));
+  EXPECT_THAT(finding.cure, HasSubstr("ticks earlier"));
+}
+
+TEST(Study, SaysHowFarATooShortPeakIsMissed) {
+  const auto f = found(wide_rig(), "open", {{milliseconds(1000), 0}, {milliseconds(1060), 1}, {milliseconds(1120), 0}});
+  ASSERT_FALSE(f.study.shortfalls.empty());
+  const auto& s = f.study.shortfalls[0];
+  EXPECT_EQ(s.key, milliseconds(1060));
+  EXPECT_EQ(s.given, milliseconds(60));
+  EXPECT_NEAR(s.move_deg, 60, 1e-6);
+  double most = -30;
+  render(*f.plan, [&](const Tick& t) { return most = std::max(most, t.setpoint_deg[kJaw]), true; });
+  EXPECT_NEAR(s.short_deg, 30 - most, 2);
+  EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("short"));
+}
+
+TEST(Study, TellsOfAStopThatIsTooAbrupt) {
+  // 150 deg/s is within the limits; to stop from it takes v^2 / 2a = 2.8 deg.
+  const auto f = found(wide_rig(), "open", {{milliseconds(1000), 0, show::kSmooth}, {milliseconds(1400), 1, show::kLinear}, {milliseconds(3000), 1, show::kLinear}});
+  ASSERT_FALSE(f.study.shortfalls.empty());
+  const auto& s = f.study.shortfalls.back();
+  EXPECT_EQ(s.key, milliseconds(1400));
+  EXPECT_TRUE(s.past);
+  EXPECT_NEAR(s.off_deg, 150.0 * 150 / 8000, 1);
+}
+
+TEST(Study, TellsOfAReachBeyondTheTravel) {
+  auto rig = small_rig();
+  rig->mappings[1].axes[0].terms[0].weight = 47;  // travel ends at 40
+  const auto f = found(rig, "open", {{milliseconds(0), 0}, {milliseconds(1000), 1}, {milliseconds(2000), 1}, {milliseconds(3000), 0}});
+  ASSERT_EQ(f.study.shortfalls.size(), 1u);
+  const auto& s = f.study.shortfalls[0];
+  EXPECT_EQ(s.cause, Cause::clipped);
+  EXPECT_NEAR(s.off_deg, 7, 1e-6);
+  EXPECT_EQ(s.control, kOpen);
+  EXPECT_TRUE(s.range.contains(milliseconds(1500)));
+  EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("7 deg beyond its travel of -40 to 40 deg"));
+}
+
+TEST(Study, AllowsWhatTheRigTolerates) {
+  const std::vector<show::Keyframe> step{{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 0.1}};  // 6 deg
+  EXPECT_EQ(found(wide_rig(), "open", step).study.shortfalls.size(), 1u);
+  auto in_degrees = wide_rig();
+  in_degrees->tolerance_deg = 6.5;
+  EXPECT_TRUE(found(in_degrees, "open", step).study.shortfalls.empty());
+  auto in_time = wide_rig();
+  in_time->tolerance_ms = 80;  // it takes sqrt(4 * 6 / 4000) = 77 ms
+  EXPECT_TRUE(found(in_time, "open", step).study.shortfalls.empty());
+}
+
+TEST(Study, BlamesTheChannelThatMoves) {
+  auto show = empty_show();
+  add_channel(*show, "smile", {{milliseconds(0), 0}, {milliseconds(4000), 1}});
+  add_channel(*show, "open", {{milliseconds(0), 0, show::kHold}, {milliseconds(2000), 1}});
+  const auto plan = compile(small_rig(), show);
+  const auto result = study(*plan);
+  ASSERT_EQ(result.shortfalls.size(), 2u);  // jaw and lip
+  EXPECT_EQ(result.of(kOpen).size(), 2u);
+  EXPECT_EQ(result.of(kBlink).size(), 0u);
+  EXPECT_EQ(result.of(-1).size(), 0u);
+  EXPECT_EQ(result.shortfalls[1].actuator, kLip);
+}
+
+TEST(Study, StopsWhenItIsTold) {
+  const auto plan = compile(small_rig(), empty_show(std::chrono::seconds(60)));
+  int asked = 0;
+  EXPECT_FALSE(study(*plan, {}, [&] { return ++asked < 3; }).whole);
+  EXPECT_EQ(asked, 3);
+}
+
+std::vector<show::Keyframe> random_keys(std::mt19937& random, show::Time shortest, show::Time longest) {
+  const show::Easing easings[] = {show::kSmooth, show::kLinear, show::kHold, show::kEaseInOut};
+  std::vector<show::Keyframe> keys;
+  std::uniform_int_distribution<std::int64_t> gap(shortest.count(), longest.count());
+  std::uniform_real_distribution<double> value(0, 1);
+  for (show::Time t{0}; t < std::chrono::seconds(4); t += show::Time{gap(random)}) keys.push_back({t, value(random), easings[random() % 4]});
+  return keys;
+}
+
+// The brute-force twin: all ticks kept, the tube looked at from every one of them.
+TEST(Study, FindsWhatABruteForceLookFindsAndNothingElse) {
+  std::mt19937 random(11);
+  for (int round = 0; round < 60; ++round) {
+    auto show = empty_show();
+    for (const char* control : {"open", "blink", "smile"}) add_channel(*show, control, random_keys(random, milliseconds(60), milliseconds(900)));
+    const auto plan = compile(wide_rig(), show);
+    std::vector<Tick> ticks;
+    render(*plan, [&](const Tick& t) { return ticks.push_back(t), true; });
+    const auto result = study(*plan);
+    for (int a = 0; a < 3; ++a) {
+      const auto i = static_cast<std::size_t>(a);
+      const auto target = [&](std::size_t n) { return std::clamp(ticks[n].target_deg[i], -40.0, 40.0); };
+      for (std::size_t n = 0; n < ticks.size(); ++n) {
+        double target_off = 1e9, setpoint_off = 1e9, t_low = 1e9, t_high = -1e9, s_low = 1e9, s_high = -1e9;
+        for (std::size_t m = n < 2 ? 0 : n - 2; m <= std::min(n + 2, ticks.size() - 1); ++m) {
+          t_low = std::min(t_low, target(m)), t_high = std::max(t_high, target(m));
+          s_low = std::min(s_low, ticks[m].setpoint_deg[i]), s_high = std::max(s_high, ticks[m].setpoint_deg[i]);
+        }
+        target_off = std::max(s_low - target(n), target(n) - s_high);
+        setpoint_off = std::max(t_low - ticks[n].setpoint_deg[i], ticks[n].setpoint_deg[i] - t_high);
+        const double off = std::max(target_off, setpoint_off);
+        const auto covers = [&](const Shortfall& s) { return s.actuator == a && s.cause == Cause::late && s.range.contains(ticks[n].time); };
+        const bool covered = std::any_of(result.shortfalls.begin(), result.shortfalls.end(), covers);
+        if (off > 1 + 1e-9) { EXPECT_TRUE(covered) << a << " at " << n << " is off by " << off; }
+        if (std::abs(target(n) - ticks[n].setpoint_deg[i]) < 0.1 - 1e-9) { EXPECT_FALSE(covered) << a << " at " << n; }
+      }
+    }
+    for (const auto& s : result.shortfalls) {
+      EXPECT_GT(s.off_deg, 1);
+      EXPECT_FALSE(s.range.empty());
+      ASSERT_GE(s.control, 0);
+      const auto& keys = plan->channel_of[static_cast<std::size_t>(s.control)]->keys;
+      EXPECT_TRUE(std::any_of(keys.begin(), keys.end(), [&](const auto& key) { return key.time == s.key; }));
+    }
+  }
+}
+
+TEST(Study, OfAPartFindsWhatTheWholeFindsThere) {
+  std::mt19937 random(12);
+  for (int round = 0; round < 30; ++round) {
+    auto show = empty_show();
+    add_channel(*show, "open", {{milliseconds(0), 0, show::kHold}, {milliseconds(500), 0.5}, {milliseconds(1200), 0.5}, {milliseconds(1250), 1}, {milliseconds(3000), 1}});
+    const auto plan = compile(wide_rig(), show);
+    const auto part = study(*plan, show::Range{milliseconds(1000 + random() % 100), milliseconds(2000 + random() % 500)}), whole = study(*plan);
+    ASSERT_EQ(whole.shortfalls.size(), 2u);
+    ASSERT_EQ(part.shortfalls.size(), 1u);
+    EXPECT_EQ(part.shortfalls[0], whole.shortfalls[1]);
+  }
+}
+
+// ITU-R BT.1359-1: noticed from 45 ms of early sound on; accepted up to 90 ms.
+TEST(Sync, FindsAClosureThatIsSeenTooLate) {
+  const auto f = found(small_rig(), "blink", {{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 1}});  // 50 deg: h/v + v/a = 242 ms
+  const auto of_blink = f.study.of(kBlink);
+  ASSERT_EQ(of_blink.size(), 2u);
+  const auto& s = of_blink[of_blink[0].cause == Cause::late];
+  EXPECT_EQ(s.cause, Cause::out_of_sync);
+  EXPECT_EQ(s.actuator, kLid);
+  EXPECT_NEAR(s.late_ms, 242, kArrival_ms);
+  EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("BT.1359"));
+}
+
+TEST(Sync, LetsPassWhatGoesUnnoticed) {
+  auto rig = small_rig();
+  const std::vector<show::Keyframe> soft{{milliseconds(0), 0}, {milliseconds(600), 1}, {milliseconds(1500), 0}};
+  rig->link_latency_ms = 30;  // is led by as much
+  for (auto& a : rig->actuators) a.servo_response_ms = 60;
+  EXPECT_TRUE(found(rig, "blink", soft).study.shortfalls.empty());
+  EXPECT_EQ(motion_lead(*rig), milliseconds(90));
+  EXPECT_EQ(compile(rig, empty_show())->lead, milliseconds(90));
+  rig->actuators[kJaw].servo_response_ms = 0;  // the head's one lead is now 60 ms: the lid is seen 30 ms late
+  EXPECT_TRUE(found(rig, "blink", soft).study.shortfalls.empty());
+  rig->actuators[kLid].servo_response_ms = 160;  // 110 ms lead, seen 80 ms late
+  const auto f = found(rig, "blink", soft);
+  ASSERT_EQ(f.study.shortfalls.size(), 1u);
+  EXPECT_NEAR(f.study.shortfalls[0].late_ms, 80, 1e-6);
+  rig->actuators[kLid].servo_response_ms = 0, rig->actuators[kJaw].servo_response_ms = 300;  // seen 150 ms early
+  ASSERT_EQ(found(rig, "blink", soft).study.shortfalls.size(), 1u);
+  EXPECT_NEAR(found(rig, "blink", soft).study.shortfalls[0].late_ms, -150, 1e-6);
+}
+
+}  // namespace
+}  // namespace mien::perform
