@@ -82,6 +82,14 @@ double Table::value(double x) const noexcept {
   return p.value(x - p.x0);
 }
 
+double Table::beyond(double x) const noexcept {
+  if (x_.size() < 2) return y_.empty() ? 0 : y_.front();
+  if (!(x >= x_.front())) return y_.front() + slope_.front() * (x - x_.front());
+  if (x > x_.back()) return y_.back() + slope_.back() * (x - x_.back());
+  const Piece& p = piece(x);
+  return p.value(x - p.x0);
+}
+
 double Table::slope(double x) const noexcept {
   if (x_.size() < 2 || !(x >= x_.front() && x <= x_.back())) return 0;
   const Piece& p = piece(x);

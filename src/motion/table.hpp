@@ -28,6 +28,8 @@ class Table {
   /// Before the first row and after the last: that row's y, slope zero. NaN counts as the first row.
   double value(double x) const noexcept;
   double slope(double x) const noexcept;
+  /// The same, but going on straight beyond the rows, so that a y tells how far out of reach it is. Of nothing: zero.
+  double beyond(double x) const noexcept;
   /// The x with value(x) = y, to rounding. y beyond the rows: the nearer end, reached = false. NaN: the first row, reached = false.
   Solved inverse(double y) const noexcept;
 
