@@ -6,6 +6,7 @@
 #include "app/interrupt.hpp"
 #include "app/text.hpp"
 #include "perform/arrive.hpp"
+#include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -30,9 +31,11 @@ void move_references(show::Show& show, const fs::path& from, const fs::path& to)
 }  // namespace
 
 int run_arrive(const ArriveWords& words) {
-  const auto loaded = store::load_show(words.show);
+  auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
+  const auto refused = perform::refusal(*loaded->rig, store::rig_path(words.show, *loaded->show).string(), loaded->notes);
   tell(loaded->notes);
+  if (refused) return tell(*refused);
   const auto plan = perform::compile(loaded->rig, loaded->show);
   auto arrival = perform::make_it_arrive(plan, perform::study(*plan), {}, [](double) { return !interrupted(); });
   if (arrival.stopped) return tell({show::Severity::error, words.show, "", "stopped before it was done; nothing was written", "Run it again."});

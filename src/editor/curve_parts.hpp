@@ -13,9 +13,9 @@ namespace mien::editor {
 struct SetpointTrace {
   int actuator = -1;  ///< -1: the control moves none, or only through linkages
   double weight = 1;
-  bool linked = false;  ///< whether it moves one through a linkage
 };
-SetpointTrace trace_of(const show::Rig& rig, const std::string& control);
+/// Of the actuators that the control moves, the one that it moves most.
+SetpointTrace trace_of(const perform::RigMap& map, int control);
 
 struct CurveLayout {
   float left = 0, top = 0, right = 0, bottom = 0;  ///< of the plot

@@ -151,7 +151,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
   if (trace.actuator < 0) {
-    words(list, look.fonts.body, x, y, look.theme.quiet, trace.linked ? "moves its actuators through a linkage" : "moves no actuator", at.right - x);
+    if (scene.setpoints) words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", at.right - x);
     return;
   }
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
@@ -168,19 +168,11 @@ void empty_state(const Scene& scene) {
 
 }  // namespace
 
-SetpointTrace trace_of(const show::Rig& rig, const std::string& control) {
-  SetpointTrace none;
-  for (const show::Mapping& m : rig.mappings)
-    for (std::size_t i = 0; i < m.axes.size() && i < m.actuators.size(); ++i) {
-      const auto& terms = m.axes[i].terms;
-      const auto term = std::find_if(terms.begin(), terms.end(), [&](const show::Term& t) { return t.control == control && t.weight != 0; });
-      const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.name == m.actuators[i]; });
-      if (term == terms.end() || actuator == rig.actuators.end()) continue;
-      const bool straight = std::holds_alternative<show::Straight>(m.response) && !m.axes[i].closing;
-      if (straight) return {static_cast<int>(actuator - rig.actuators.begin()), term->weight};
-      none.linked = true;
-    }
-  return none;
+SetpointTrace trace_of(const perform::RigMap& map, int control) {
+  SetpointTrace trace;
+  for (const auto& i : map.influences)
+    if (i.control == control && (trace.actuator < 0 || std::abs(i.deg_per_unit) > std::abs(trace.weight))) trace = {i.actuator, i.deg_per_unit};
+  return trace;
 }
 
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
@@ -205,7 +197,7 @@ Commands curve_view(const Scene& scene, CurveState& state) {
     return {};
   }
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  const SetpointTrace trace = trace_of(scene.document.rig(), scene.view.control);
+  const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, perform::control_index(scene.document.rig(), scene.view.control)) : SetpointTrace{};
   draw_head(list, scene, at, trace);
   draw_grid(list, scene, at);
   list.PushClipRect({at.left, at.top - scene.look.px(6)}, {at.right, at.bottom + scene.look.px(6)}, true);

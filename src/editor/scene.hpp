@@ -25,6 +25,7 @@ struct Setpoints {
   show::ShowPtr show;  ///< of which they are
   show::Time tick{10'000'000};
   std::vector<std::vector<float>> behind_deg;  ///< by actuator, then tick
+  std::shared_ptr<const perform::RigMap> map;  ///< with which they were computed
 };
 
 struct Scene {

@@ -39,6 +39,7 @@ void SetpointWorker::work(std::stop_token stop) {
     auto result = std::make_shared<Setpoints>();
     result->show = show;
     result->tick = plan->tick;
+    result->map = plan->map;
     result->behind_deg.resize(static_cast<std::size_t>(plan->actuators()));
     int ticks = 0;
     const bool whole = perform::render(*plan, [&](const perform::Tick& tick) {

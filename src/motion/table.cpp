@@ -6,22 +6,9 @@
 #include <string>
 
 namespace mien::motion {
-namespace {
-
-// y0 + u (m0 + u (c2 + u c3)), u counted from the interval's start.
-struct Cubic {
-  double c0, c1, c2, c3;
-  double value(double u) const { return c0 + u * (c1 + u * (c2 + u * c3)); }
-  double slope(double u) const { return c1 + u * (2 * c2 + u * 3 * c3); }
-};
-
-Cubic cubic(double h, double y0, double y1, double m0, double m1) {
-  const double straight = (y1 - y0) / h;
-  return {y0, m0, (3 * straight - 2 * m0 - m1) / h, (m0 + m1 - 2 * straight) / (h * h)};
-}
 
 // The root of a monotone cubic on [0, h]: Newton, kept within a shrinking bracket. 60 halvings are as far as doubles go.
-double solve(const Cubic& c, double h, double y) {
+double Table::solve(const Piece& c, double h, double y) noexcept {
   const bool rising = c.value(h) > c.c0;
   double low = 0, high = h, u = h * (y - c.c0) / (c.value(h) - c.c0);
   for (int k = 0; k < 60; ++k) {
@@ -34,8 +21,6 @@ double solve(const Cubic& c, double h, double y) {
   }
   return u;
 }
-
-}  // namespace
 
 Table::Table(std::span<const double> x, std::span<const double> y)
     : x_(x.begin(), x.end()), y_(y.begin(), y.end()), slope_(x.size()) {
@@ -50,6 +35,7 @@ Table::Table(std::span<const double> x, std::span<const double> y)
     const double w_left = 2 * spacing(k) + spacing(k - 1), w_right = spacing(k) + 2 * spacing(k - 1);
     slope_[k] = (w_left + w_right) / (w_left / left + w_right / right);
   }
+  compile();
 }
 
 Table::Table(std::span<const double> x, std::span<const double> y, std::span<const double> slope)
@@ -62,25 +48,52 @@ Table::Table(std::span<const double> x, std::span<const double> y, std::span<con
     const double along = std::copysign(1, left) * slope_[k];
     slope_[k] = std::copysign(along > 0 ? std::min(along, most) : along == along ? 0 : most, left);
   }
+  compile();
 }
 
-std::size_t Table::interval(double x) const noexcept {
-  const auto after = std::upper_bound(x_.begin() + 1, x_.end() - 1, x);
-  return static_cast<std::size_t>(after - x_.begin()) - 1;
+void Table::compile() {
+  const std::size_t count = x_.size() - 1, shares = 2 * count;
+  for (std::size_t k = 0; k < count; ++k) {
+    const double h = x_[k + 1] - x_[k], secant = straight(k), m0 = slope_[k], m1 = slope_[k + 1];
+    pieces_.push_back({x_[k], y_[k], m0, (3 * secant - 2 * m0 - m1) / h, (m0 + m1 - 2 * secant) / (h * h)});
+  }
+  shares_per_x_ = static_cast<double>(shares) / (x_.back() - x_.front());
+  std::size_t k = 0;
+  for (std::size_t share = 0; share < shares; ++share) {
+    while (k + 1 < count && x_[k + 1] <= x_.front() + static_cast<double>(share) / shares_per_x_) ++k;
+    begins_.push_back(static_cast<std::int32_t>(k));
+  }
+}
+
+// Precondition: x within the rows.
+const Table::Piece& Table::piece(double x) const noexcept {
+  const auto share = static_cast<std::size_t>((x - x_.front()) * shares_per_x_);
+  auto k = static_cast<std::size_t>(begins_[std::min(share, begins_.size() - 1)]);
+  while (k > 0 && x < x_[k]) --k;  // by rounding, at the border of a share
+  while (k + 1 < pieces_.size() && x >= x_[k + 1]) ++k;
+  return pieces_[k];
 }
 
 double Table::value(double x) const noexcept {
   if (x_.empty()) return 0;
   if (!(x > x_.front())) return y_.front();
   if (x >= x_.back()) return y_.back();
-  const std::size_t k = interval(x);
-  return cubic(x_[k + 1] - x_[k], y_[k], y_[k + 1], slope_[k], slope_[k + 1]).value(x - x_[k]);
+  const Piece& p = piece(x);
+  return p.value(x - p.x0);
+}
+
+double Table::beyond(double x) const noexcept {
+  if (x_.size() < 2) return y_.empty() ? 0 : y_.front();
+  if (!(x >= x_.front())) return y_.front() + slope_.front() * (x - x_.front());
+  if (x > x_.back()) return y_.back() + slope_.back() * (x - x_.back());
+  const Piece& p = piece(x);
+  return p.value(x - p.x0);
 }
 
 double Table::slope(double x) const noexcept {
   if (x_.size() < 2 || !(x >= x_.front() && x <= x_.back())) return 0;
-  const std::size_t k = interval(x);
-  return cubic(x_[k + 1] - x_[k], y_[k], y_[k + 1], slope_[k], slope_[k + 1]).slope(x - x_[k]);
+  const Piece& p = piece(x);
+  return p.slope(x - p.x0);
 }
 
 Solved Table::inverse(double y) const noexcept {
@@ -92,7 +105,7 @@ Solved Table::inverse(double y) const noexcept {
   const auto after = std::upper_bound(y_.begin() + 1, y_.end() - 1, y, [&](double a, double b) { return beyond(b, a); });
   const std::size_t k = static_cast<std::size_t>(after - y_.begin()) - 1;
   const double h = x_[k + 1] - x_[k];
-  return {x_[k] + solve(cubic(h, y_[k], y_[k + 1], slope_[k], slope_[k + 1]), h, y), true};
+  return {x_[k] + solve(pieces_[k], h, y), true};
 }
 
 show::Findings check(std::span<const double> x, std::span<const double> y) {

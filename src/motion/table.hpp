@@ -6,6 +6,7 @@
 // (w1 + w2) / (w1/s1 + w2/s2), w1 = 2 h2 + h1, w2 = h2 + 2 h1, with s the straight slopes and h the spacings to left and right. At
 // the two ends: the straight slope of the end's own interval.
 #pragma once
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -27,6 +28,8 @@ class Table {
   /// Before the first row and after the last: that row's y, slope zero. NaN counts as the first row.
   double value(double x) const noexcept;
   double slope(double x) const noexcept;
+  /// The same, but going on straight beyond the rows, so that a y tells how far out of reach it is. Of nothing: zero.
+  double beyond(double x) const noexcept;
   /// The x with value(x) = y, to rounding. y beyond the rows: the nearer end, reached = false. NaN: the first row, reached = false.
   Solved inverse(double y) const noexcept;
 
@@ -35,9 +38,23 @@ class Table {
   std::span<const double> slopes() const noexcept { return slope_; }
 
  private:
-  std::size_t interval(double x) const noexcept;
+  // Between two rows: c0 + u (c1 + u (c2 + u c3)), u counted from x0.
+  struct Piece {
+    double x0, c0, c1, c2, c3;
+    double value(double u) const noexcept { return c0 + u * (c1 + u * (c2 + u * c3)); }
+    double slope(double u) const noexcept { return c1 + u * (2 * c2 + u * 3 * c3); }
+  };
+  static double solve(const Piece& piece, double h, double y) noexcept;
+
+  void compile();
   double straight(std::size_t k) const noexcept { return (y_[k + 1] - y_[k]) / (x_[k + 1] - x_[k]); }
+  const Piece& piece(double x) const noexcept;
+
   std::vector<double> x_, y_, slope_;
+  std::vector<Piece> pieces_;
+  // Which piece an even share of the x begins in, so that none has to be searched for far.
+  std::vector<std::int32_t> begins_;
+  double shares_per_x_ = 0;
 };
 
 /// What is wrong with measured rows: fewer than 2, numbers that are none, x that doesn't rise, y that turns or stands still (then it

@@ -13,16 +13,7 @@ constexpr int kLooks = 64;           // samples of a stretch: enough to tell who
 }  // namespace
 
 Blame::Blame(const Plan& plan) : plan_(plan), influences_(static_cast<std::size_t>(plan.actuators())) {
-  for (const auto& mapping : plan.rig->mappings)
-    for (const auto& driven : mapping.actuators) {
-      const int actuator = actuator_index(*plan.rig, driven);
-      if (actuator < 0 || actuator >= plan.actuators()) continue;
-      for (const auto& axis : mapping.axes)
-        for (const auto& term : axis.terms) {
-          const int control = control_index(*plan.rig, term.control);
-          if (control >= 0 && control < plan.controls()) influences_[static_cast<std::size_t>(actuator)].push_back({control, term.weight});
-        }
-    }
+  for (const auto& i : plan.map->influences) influences_[static_cast<std::size_t>(i.actuator)].push_back({i.control, i.deg_per_unit});
 }
 
 double Blame::target(int actuator, show::Time t) noexcept {

@@ -26,7 +26,7 @@ class Blame {
   Asked clipped(int actuator, show::Time worst, double sign);
 
   struct Influence { int control; double weight; };
-  /// Controls that move an actuator. Weights tell how much in comparison with each other, not in the servo's degrees.
+  /// Controls that move an actuator, with RigMap::Influence::deg_per_unit as weight.
   const std::vector<Influence>& on(int actuator) const noexcept { return influences_[static_cast<std::size_t>(actuator)]; }
   /// Target within travel, any time in any order.
   double target(int actuator, show::Time t) noexcept;

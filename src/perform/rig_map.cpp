@@ -7,9 +7,12 @@
 #include <utility>
 
 #include "motion/linkage.hpp"
+#include "perform/tick.hpp"
 
 namespace mien::perform {
 namespace {
+
+constexpr double kStill_deg = 1e-9;  // less is rounding
 
 template <class Parts>
 int index_of(const Parts& parts, const std::string& name, int most) noexcept {
@@ -70,6 +73,7 @@ class Mapper {
     eyes();
     for (const show::Mapping& mapping : rig_.mappings) add(mapping);
     for (std::size_t i = 0; i < rig_.constraints.size(); ++i) add(rig_.constraints[i], static_cast<int>(i));
+    influences();
     return std::move(map_);
   }
 
@@ -163,6 +167,29 @@ class Mapper {
     const auto row = motion::row_of(terms, constraint.at_least_deg);
     if (!row || map_.rows.size() == show::kMaxConstraints) return;
     map_.rows.push_back(*row), map_.constraint_of.push_back(index);
+  }
+
+  void influences() {
+    Tick tick;
+    for (int c = 0; c < map_.controls; ++c) tick.control[at(c)] = rig_.controls[at(c)].rest;
+    aim(map_, tick);
+    const auto rest_deg = tick.target_deg;
+    for (int c = 0; c < map_.controls; ++c) {
+      const show::Control& control = rig_.controls[at(c)];
+      std::array<double, show::kMaxActuators> most{}, per_unit{};
+      for (const double end : {control.min, control.max}) {
+        if (end == control.rest) continue;
+        tick.control[at(c)] = end;
+        aim(map_, tick);
+        for (std::size_t a = 0; a < map_.rest_deg.size(); ++a) {
+          const double moved = tick.target_deg[a] - rest_deg[a];
+          if (std::abs(moved) > most[a]) most[a] = std::abs(moved), per_unit[a] = moved / (end - control.rest);
+        }
+      }
+      tick.control[at(c)] = control.rest;
+      for (std::size_t a = 0; a < map_.rest_deg.size(); ++a)
+        if (most[a] > kStill_deg) map_.influences.push_back({c, static_cast<int>(a), per_unit[a]});
+    }
   }
 
   const show::Rig& rig_;

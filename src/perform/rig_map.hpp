@@ -40,6 +40,11 @@ struct RigMap {
   std::vector<motion::Row> rows;
   std::vector<int> constraint_of;  ///< by row: which of the rig's constraints it is
 
+  /// What a control alone does to an actuator, the others at rest: degrees per unit on its way from rest to the end that moves it more. Of all
+  /// pairs in which it does something, by control, then by actuator.
+  struct Influence { int control, actuator; double deg_per_unit; };
+  std::vector<Influence> influences;
+
   /// Which axis draws which part of the face, and where x is at rest and at the ends of travel.
   struct Face { show::Role role; int axis; double rest, min, max; };
   std::vector<Face> face;

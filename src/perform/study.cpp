@@ -13,11 +13,12 @@ namespace mien::perform {
 namespace {
 
 constexpr double kTouchShare = 0.1;   // of the tolerance: nearer than that, setpoint and target have met
+constexpr double kHeldShare = 0.5;    // of what they are apart: where constraints hold that much, they are the cause
 constexpr int kTicksPerQuestion = 256;  // between two calls of go_on
 
 struct Row {
   show::Time time{0};
-  std::array<double, show::kMaxActuators> target{}, setpoint{};  // target within travel
+  std::array<double, show::kMaxActuators> target{}, held{}, setpoint{};  // target within travel; how far from it constraints hold
 };
 
 // The stretch in which one actuator is away from its target now.
@@ -27,7 +28,7 @@ struct Run {
     double setpoint;
   };
   bool open = false, parted = false;
-  double sign = 0, off = 0;
+  double sign = 0, off = 0, held = 0;  // the latter two where they part most
   show::Time worst{0};
   std::vector<Sample> samples;
 };
@@ -53,6 +54,7 @@ class Watch {
     for (std::size_t a = 0; a < count_; ++a) {
       const double low = plan_.limits.min_deg[a], high = plan_.limits.max_deg[a], asked = tick.target_deg[a];
       row.target[a] = asked < low ? low : asked > high ? high : asked;
+      row.held[a] = plan_.map->rows.empty() ? 0 : std::abs(row.target[a] - tick.allowed_deg[a]);
       row.setpoint[a] = tick.setpoint_deg[a];
       beyond |= std::abs(asked - row.target[a]) > tolerance_;
     }
@@ -93,7 +95,7 @@ class Watch {
         run.open = true, run.sign = gap > 0 ? 1 : -1;
       }
       run.samples.push_back({row.time, row.setpoint[a]});
-      if (std::abs(gap) > run.off) run.off = std::abs(gap), run.worst = row.time;
+      if (std::abs(gap) > run.off) run.off = std::abs(gap), run.held = row.held[a], run.worst = row.time;
       run.parted = run.parted || (std::abs(gap) > tolerance_ && leaves_tube(n, a));
     }
   }
@@ -122,6 +124,7 @@ class Watch {
 
   void note_late(int actuator, const Run& run, const Row& met) {
     Shortfall s;
+    if (run.held > kHeldShare * run.off) s.cause = Cause::braked;
     s.actuator = actuator;
     s.range = {run.samples.front().time, met.time};
     s.off_deg = run.off;

@@ -20,7 +20,7 @@ struct Closer {
   double value;  // the end of the control's range at which the part is shut
 };
 
-// Of the controls that move a lid or a lip the one with the longest way toward shut is its closing one.
+// What closes a lid or a lip is its axis's closing; where it has none, of the controls that move it the one with the longest way toward shut.
 std::vector<Closer> closers_of(const Plan& plan) {
   std::vector<Closer> closers;
   for (const auto& mapping : plan.rig->mappings)
@@ -30,6 +30,10 @@ std::vector<Closer> closers_of(const Plan& plan) {
       if (!role || !closing(*role) || actuator < 0 || actuator >= plan.actuators()) continue;
       Closer closer{-1, actuator, 0};
       double longest = 0;
+      if (const auto& blink = mapping.axes[n].closing) {
+        if (const int control = control_index(*plan.rig, blink->control); control >= 0) closers.push_back({control, actuator, 1});
+        continue;
+      }
       for (const auto& term : mapping.axes[n].terms) {
         const int control = control_index(*plan.rig, term.control);
         if (control < 0 || control >= plan.controls()) continue;

@@ -37,18 +37,10 @@ double x_of(const RigMap& map, int index, const Tick& out) noexcept {
   return axis.closing < 0 ? x : x + (axis.closed_at - x) * out.control[at(axis.closing)];
 }
 
-// Beyond the rows it goes on straight, so that a target tells how far out of reach it is.
-double bent_angle(const motion::Table& table, double x) noexcept {
-  const double low = table.x().front(), high = table.x().back();
-  if (x >= low && x <= high) return table.value(x);
-  const double end = x < low ? low : high;
-  return table.value(end) + table.slope(end) * (x - end);
-}
-
 void turn_servos(const RigMap& map, Tick& out) noexcept {
   for (std::size_t a = 0; a < map.rest_deg.size(); ++a) out.target_deg[a] = map.rest_deg[a];  // where one stays that nothing moves
   for (const auto& part : map.straight) out.target_deg[at(part.actuator)] = x_of(map, part.axis, out);
-  for (const auto& part : map.bent) out.target_deg[at(part.actuator)] = bent_angle(part.angle_deg, x_of(map, part.axis, out));
+  for (const auto& part : map.bent) out.target_deg[at(part.actuator)] = part.angle_deg.beyond(x_of(map, part.axis, out));
   for (const auto& part : map.coupled) {
     const auto servos = motion::servos_deg(part.gains, {x_of(map, part.axis, out), x_of(map, part.axis + 1, out)});
     out.target_deg[at(part.first)] += servos.left;

@@ -83,6 +83,17 @@ with tempfile.TemporaryDirectory() as folder:
     run("check", folder / "huge.show.json", expect=2, says="512 MB")
     run("check", folder / "missing.show.json", expect=2, says="missing.show.json")
 
+    # A rig whose linkage can't close is told of where it is, and nothing is performed on it.
+    broken = json.loads((root / "shows/keeper.rig.json").read_text())
+    broken["mappings"][0]["response"]["rod_mm"] = 5.0
+    (folder / "keeper.rig.json").write_text(json.dumps(broken))
+    on_broken = folder / "keeper.show.json"
+    on_broken.write_bytes((root / "shows/keeper.show.json").read_bytes())
+    for words in (["check", folder / "keeper.rig.json"], ["check", on_broken]):
+        run(*words, expect=1, says="keeper.rig.json: mapping of 'jaw', slider-crank: the linkage can't close")
+    for words in (["render", on_broken, "--out", out], ["play", on_broken, "--mute", "--for", 1], ["arrive", on_broken, "--out", folder / "mended.show.json"]):
+        run(*words, expect=2, says="slider-crank: the linkage can't close")
+
     # A show that is too fast, and the one command that makes it arrive.
     hurried, keeper, arrived = root / "shows/hurried.show.json", root / "shows/keeper.show.json", folder / "arrived.show.json"
     report = json.loads(run("check", hurried, "--json", expect=1))

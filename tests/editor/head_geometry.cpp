@@ -186,7 +186,7 @@ struct Direction {
 };
 // Where each role takes the lines that show it, by the meaning of its name in show/roles.hpp.
 constexpr Direction kDirections[] = {
-    {brow_inner_left, Tone::brow_edge, 'y'}, {brow_outer_right, Tone::brow_edge, 'y'}, {eye_yaw_left, Tone::limbus, 'x'},
+    {brow_inner_left, Tone::brow_edge, 'y'}, {brow_raise_right, Tone::brow_edge, 'y'}, {brow_outer_right, Tone::brow_edge, 'y'}, {eye_yaw_left, Tone::limbus, 'x'},
     {eye_yaw_right, Tone::limbus, 'x'}, {eye_pitch_left, Tone::limbus, 'y'}, {eye_pitch, Tone::limbus, 'y'},
     {lid_upper_left, Tone::lid, 'y'}, {lid_upper, Tone::lid, 'y'}, {lid_lower_right, Tone::lid, 'y'}, {lid_lower, Tone::lid, 'y'},
     {jaw_side, Tone::lip, 'x'}, {lip_corner_wide_left, Tone::lip, 'x'}, {lip_corner_up_left, Tone::lip, 'y'},

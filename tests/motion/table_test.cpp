@@ -155,3 +155,31 @@ TEST(Table, SaysWhichRowIsWrong) {
               testing::ElementsAre("y stands still from row 1 to row 2 (6), so no x can be found for it"));
   EXPECT_THAT(words(kRpn), testing::IsEmpty());
 }
+
+TEST(Table, GoesOnStraightBeyondItsRowsWhereAsked) {
+  const Table table(std::vector{0., 2., 5.}, std::vector{1., 3., 4.});
+  for (double x = 0; x <= 5; x += 0.125) EXPECT_EQ(table.beyond(x), table.value(x));
+  EXPECT_DOUBLE_EQ(table.beyond(-3), 1 - 3 * table.slope(0));
+  EXPECT_DOUBLE_EQ(table.beyond(8), 4 + 3 * table.slope(5));
+  EXPECT_EQ(Table().beyond(7), 0);
+}
+
+// Known slopes give the cubic Hermite's error, h^4 / 384 of the fourth derivative; those that would make the curve turn are drawn in.
+TEST(Table, TakesKnownSlopesAndNeverTurns) {
+  std::vector<double> x, y, slope;
+  for (int k = 0; k <= 32; ++k) x.push_back(k / 32.0), y.push_back(std::exp(x.back())), slope.push_back(y.back());
+  const Table exact(x, y, slope);
+  for (double at = 0; at <= 1; at += 0.001) EXPECT_NEAR(exact.value(at), std::exp(at), std::exp(1) / (384 * std::pow(32, 4)) + 1e-15);
+  std::mt19937 random(9);
+  for (int round = 0; round < 200; ++round) {
+    const Rows rows = rising(random, 12);
+    std::vector<double> wild;
+    for (std::size_t k = 0; k < rows.x.size(); ++k) wild.push_back(round % 5 == 0 ? kInf : round % 5 == 1 ? kNan : std::uniform_real_distribution(-90.0, 90.0)(random));
+    const Table table(rows.x, rows.y, wild);
+    for (double at = rows.x.front(), last = rows.y.front(); at < rows.x.back(); at += 0.01) {
+      const double now = table.value(at);
+      ASSERT_GE(now, last - 1e-9);
+      last = now;
+    }
+  }
+}

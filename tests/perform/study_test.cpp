@@ -130,6 +130,39 @@ TEST(Study, BlamesTheChannelThatMoves) {
   EXPECT_EQ(result.shortfalls[1].actuator, kLip);
 }
 
+TEST(Study, TellsWhatAConstraintHoldsBack) {
+  auto rig = wide_rig();
+  rig->constraints = {{"jaw and lip share their skin", {{"jaw", -1}, {"lip", -1}}, -10}};
+  const auto f = found(rig, "open", {{milliseconds(0), 0}, {milliseconds(500), 0}, {milliseconds(1000), 1}, {milliseconds(1500), 1}, {milliseconds(2000), 0}, {milliseconds(4000), 0}});
+  ASSERT_EQ(f.study.shortfalls.size(), 2u);  // 20 deg too much, shared by the two
+  for (const auto& s : f.study.shortfalls) {
+    EXPECT_EQ(s.cause, Cause::braked);
+    EXPECT_EQ(s.control, s.actuator == kJaw ? kOpen : -1);  // nothing asks the lip to give way but the constraint
+    EXPECT_NEAR(s.off_deg, 10, 0.05);
+  }
+}
+
+// A blink that rides on top, a jaw behind a rod, eyes that are derived of the gaze: each is told by the control that asked.
+TEST(Study, BlamesThroughClosingsLinkagesAndEyes) {
+  auto rig = small_rig();
+  rig->controls.insert(rig->controls.end(), {{"yaw", "eyes", "deg", -30, 30, 0}, {"pitch", "eyes", "deg", -30, 30, 0}, {"far", "eyes", "mm", 200, 5000, 5000}});
+  rig->gaze = show::Gaze{"yaw", "pitch", "far"};
+  rig->mappings[0].axes[0] = {"lid_upper", 20, {}, show::Closing{"blink", -30}};
+  rig->mappings[1] = {{{"jaw_open", 0, {{"open", 7}}}}, show::SliderCrank{12, 40, 0, false, -90}, {"jaw"}};
+  rig->mappings[2].axes[0] = {"eye_yaw_left", 0, {{"eye_left", 1}}};
+  const std::vector<show::Keyframe> jump{{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 1}};
+  for (const auto& [control, actuator] : {std::pair{"blink", kLid}, std::pair{"open", kJaw}}) {
+    const auto f = found(rig, control, jump);
+    ASSERT_FALSE(f.study.shortfalls.empty()) << control;
+    for (const auto& s : f.study.shortfalls) EXPECT_EQ(std::pair(s.control, s.actuator), std::pair(control_index(*rig, control), actuator)) << control;
+    EXPECT_NEAR(f.study.shortfalls[0].move_deg, f.plan->map->influences[actuator == kLid ? 0 : 1].deg_per_unit, 1e-9);
+  }
+  const auto f = found(rig, "far", {{milliseconds(0), 5000, show::kHold}, {milliseconds(1000), 200}});
+  ASSERT_EQ(f.study.shortfalls.size(), 1u);
+  EXPECT_EQ(f.study.shortfalls[0].control, control_index(*rig, "far"));
+  EXPECT_NEAR(f.study.shortfalls[0].move_deg, -8.95 + 0.36, 0.01);  // atan(31.5 / 200) - atan(31.5 / 5000)
+}
+
 TEST(Study, StopsWhenItIsTold) {
   const auto plan = compile(small_rig(), empty_show(std::chrono::seconds(60)));
   int asked = 0;
@@ -207,6 +240,13 @@ TEST(Sync, FindsAClosureThatIsSeenTooLate) {
   EXPECT_EQ(s.actuator, kLid);
   EXPECT_NEAR(s.late_ms, 242, kArrival_ms);
   EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("BT.1359"));
+}
+
+TEST(Sync, KnowsABlinkThatRidesOnTop) {
+  auto rig = small_rig();
+  rig->mappings[0].axes[0] = {"lid_upper", 20, {}, show::Closing{"blink", -30}};
+  const auto f = found(rig, "blink", {{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 1}});
+  EXPECT_TRUE(std::any_of(f.study.shortfalls.begin(), f.study.shortfalls.end(), [](const auto& s) { return s.cause == Cause::out_of_sync; }));
 }
 
 TEST(Sync, LetsPassWhatGoesUnnoticed) {

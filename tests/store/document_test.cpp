@@ -67,6 +67,29 @@ TEST(Documents, AreWrittenAsTheSamplesAre) {
   const std::string show = support::read(kSamples / "small.show.json"), rig = support::read(kSamples / "small.rig.json");
   EXPECT_EQ(write_document(read_show(show, "x")->content), show);
   EXPECT_EQ(write_document(read_rig(rig, "x")->content), rig);
+  const std::string linkages = support::read(kSamples / "linkages.rig.json");
+  EXPECT_EQ(write_document(read_rig(linkages, "x")->content), linkages);
+}
+
+TEST(RigDocument, HasLinkagesEyesClosingsAndConstraints) {
+  const show::Rig rig = read_rig(support::read(kSamples / "linkages.rig.json"), "x")->content;
+  ASSERT_EQ(rig.mappings.size(), 5u);
+  EXPECT_EQ(std::get<show::FourBar>(rig.mappings[0].response), (show::FourBar{20, 60, 50, 70, false, 82}));
+  EXPECT_EQ(rig.mappings[0].axes[0].closing, (show::Closing{"blink", -5.5}));
+  EXPECT_EQ(rig.mappings[1].axes[0].closing, std::nullopt);
+  EXPECT_EQ(std::get<show::Measured>(rig.mappings[2].response).rows[1], (show::Measured::Row{-12, -15}));
+  EXPECT_EQ(std::get<show::SliderCrank>(rig.mappings[3].response), (show::SliderCrank{12, 40, 2.5, false, -110}));
+  EXPECT_EQ(std::get<show::Differential>(rig.mappings[4].response), (show::Differential{1, 1.5}));
+  EXPECT_EQ(rig.gaze, (show::Gaze{"gaze_yaw", "gaze_pitch", "gaze_distance", 63, "eye_left", "eye_right"}));
+  ASSERT_EQ(rig.constraints.size(), 1u);
+  EXPECT_EQ(rig.constraints[0], (show::Constraint{"the lids keep apart", {{"lid_upper", 1}, {"lid_lower", -1}}, 4}));
+}
+
+// Files from before there were any say nothing of gaze, closings and constraints, and a save adds nothing to them.
+TEST(RigDocument, MayLackWhatNotEveryHeadHas) {
+  const show::Rig rig = read_rig(support::read(kSamples / "small.rig.json"), "x")->content;
+  EXPECT_FALSE(rig.gaze);
+  EXPECT_TRUE(rig.constraints.empty());
 }
 
 TEST(RigDocument, HasToleranceAndSyncOnlyWhereTheyDifferFromTheUsual) {
@@ -263,8 +286,34 @@ TEST(BrokenRig, IsToldWhereAndWhatToDo) {
   }
 }
 
+const Break kBrokenLinkages[] = {
+    {"\"horn_mm\": 12.0", "\"horn\": 12.0", "mapping 4 (counted from 1), response, horn_mm: is missing"},
+    {"\"horn_mm\": 12.0", "\"horn_mm\": \"12\"", "response, horn_mm: is not a number"},
+    {"\"crossed\": false", "\"crossed\": 0", "response, crossed: is not true or false"},
+    {"\"-12 -15\"", "\"-12\"", "mapping 3 (counted from 1), response, row 2 (counted from 1): '-12' is not a measured row"},
+    {"\"-12 -15\"", "\"-12 nan\"", "'-12 nan' is not a measured row"},
+    {"\"-12 -15\"", "-12", "row 2 (counted from 1): is not a text in quotes"},
+    {"\"value\": -5.5", "\"values\": -5.5", "axis 1 (counted from 1), closing, value: is missing"},
+    {"\"closing\": {", "\"closing\": [], \"opening\": {", "closing, control: is missing"},
+    {"\"ipd_mm\": 63.0,", "", "gaze, ipd_mm: is missing"},
+    {"\"gaze\": {", "\"gaze\": 4, \"graze\": {", "gaze: is not a group of fields"},
+    {"\"constraints\": [", "\"constraints\": 7, \"constrains\": [", "constraints: is not a list"},
+    {"\"1 lid_upper\"", "\"lid_upper\"", "constraint 'the lids keep apart', term 1 (counted from 1): 'lid_upper' is not a term. Write weight and actuator"},
+    {"\"at_least_deg\": 4.0", "\"at_least\": 4.0", "constraint 'the lids keep apart', at_least_deg: is missing"},
+};
+
+TEST(BrokenRig, IsToldAboutLinkagesToo) {
+  const std::string sample = support::read(kSamples / "linkages.rig.json");
+  for (const Break& broken : kBrokenLinkages) {
+    const auto read = read_rig(replaced(sample, broken.from, broken.to), "a.rig.json");
+    ASSERT_FALSE(read) << broken.to << " was taken";
+    EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));
+    EXPECT_FALSE(read.problem().cure.empty()) << broken.words;
+  }
+}
+
 TEST(Documents, CutAtAnyByteAreToldToBeCut) {
-  for (const char* name : {"small.show.json", "small.rig.json", "version0.show.json", "version0.rig.json"}) {
+  for (const char* name : {"small.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
     const std::string sample = support::read(kSamples / name);
     const std::size_t whole = sample.rfind('}') + 1;
     for (std::size_t size = 0; size < whole; ++size) {
@@ -277,7 +326,7 @@ TEST(Documents, CutAtAnyByteAreToldToBeCut) {
 
 TEST(Documents, WithAnyByteChangedAreReadOrRefusedButNeverHarm) {
   support::Random random(34);
-  for (const char* name : {"small.show.json", "small.rig.json", "version0.show.json", "version0.rig.json"}) {
+  for (const char* name : {"small.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
     const std::string sample = support::read(kSamples / name);
     for (int i = 0; i < 4'000; ++i) {
       std::string text = sample;

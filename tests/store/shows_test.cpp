@@ -2,13 +2,16 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <set>
 #include <stdexcept>
 
+#include "motion/linkage.hpp"
 #include "perform/arrive.hpp"
 #include "perform/render.hpp"
+#include "perform/rig_check.hpp"
 #include "perform/study.hpp"
 #include "show/roles.hpp"
 #include "store/store.hpp"
@@ -36,10 +39,12 @@ Loaded keeper() {
   return *std::move(loaded);
 }
 
-double x_of(const show::Axis& axis, const std::map<std::string, double>& controls) {
-  double x = axis.offset;
-  for (const show::Term& term : axis.terms) x += term.weight * controls.at(term.control);
-  return x;
+// Where the controls send the servos, by the rig's index.
+std::array<double, show::kMaxActuators> angles_of(const show::Rig& rig, const std::map<std::string, double>& controls) {
+  perform::Tick tick;
+  for (std::size_t c = 0; c < rig.controls.size(); ++c) tick.control[c] = controls.at(rig.controls[c].name);
+  perform::aim(perform::map_of(rig), tick);
+  return tick.target_deg;
 }
 
 std::map<std::string, double> controls_at_rest(const show::Rig& rig) {
@@ -52,7 +57,10 @@ TEST(Shows, AreThere) { EXPECT_GE(show_files().size(), 2u); }
 
 TEST(Shows, LoadWithoutAFinding) {
   for (const Path& file : show_files()) {
-    for (const show::Finding& finding : check_file(file).findings) ADD_FAILURE() << show::to_text(finding);
+    const Checked checked = check_file(file);
+    for (const show::Finding& finding : checked.findings) ADD_FAILURE() << show::to_text(finding);
+    ASSERT_TRUE(checked.rig);
+    for (const show::Finding& finding : perform::check_rig(*checked.rig, file)) ADD_FAILURE() << show::to_text(finding);
   }
 }
 
@@ -91,7 +99,7 @@ TEST(KeeperRig, MovesEveryPartOfAFaceThatItsServosCanDraw) {
       found.insert(*role);
     }
   }
-  EXPECT_EQ(found, (std::set{brow_inner_left, brow_inner_right, brow_outer_left, brow_outer_right, eye_yaw_left, eye_yaw_right, eye_pitch,
+  EXPECT_EQ(found, (std::set{brow_raise_left, brow_raise_right, brow_tilt_left, brow_tilt_right, eye_yaw_left, eye_yaw_right, eye_pitch,
                              lid_upper_left, lid_upper_right, lid_lower, jaw_open, lip_corner_wide_left, lip_corner_wide_right,
                              lip_corner_up_left, lip_corner_up_right, lip_upper_left, lip_upper_centre, lip_upper_right, lip_lower_left,
                              lip_lower_centre, lip_lower_right}));
@@ -100,20 +108,29 @@ TEST(KeeperRig, MovesEveryPartOfAFaceThatItsServosCanDraw) {
 TEST(KeeperRig, RestsWithItsControlsAtRestAndReachesTheEndOfEachAlone) {
   const Loaded loaded = keeper();
   const auto rest = controls_at_rest(*loaded.rig);
-  for (const show::Mapping& mapping : loaded.rig->mappings) {
-    const auto actuator = std::find_if(loaded.rig->actuators.begin(), loaded.rig->actuators.end(),
-                                       [&](const show::Actuator& a) { return a.name == mapping.actuators.front(); });
-    ASSERT_NE(actuator, loaded.rig->actuators.end());
-    EXPECT_EQ(x_of(mapping.axes.front(), rest), actuator->rest_deg) << actuator->name;
+  const auto resting = angles_of(*loaded.rig, rest);
+  for (std::size_t i = 0; i < loaded.rig->actuators.size(); ++i) {
+    const show::Actuator& actuator = loaded.rig->actuators[i];
+    EXPECT_NEAR(resting[i], actuator.rest_deg, 0.01) << actuator.name;
     for (const show::Control& control : loaded.rig->controls) {
       for (const double value : {control.min, control.max}) {
         auto controls = rest;
         controls[control.name] = value;
-        const double x = x_of(mapping.axes.front(), controls);
-        EXPECT_TRUE(x >= actuator->min_deg && x <= actuator->max_deg) << actuator->name << " at " << x << " deg with " << control.name << " " << value;
+        const double angle = angles_of(*loaded.rig, controls)[i];
+        EXPECT_TRUE(angle >= actuator.min_deg && angle <= actuator.max_deg) << actuator.name << " at " << angle << " deg with " << control.name << " " << value;
       }
     }
   }
+}
+
+// One linkage of each kind, where a head has them, and constraints that the show now and then leans on.
+TEST(KeeperRig, HasLinkagesOfEveryKindTwoEyesAndConstraints) {
+  const Loaded loaded = keeper();
+  std::set<std::size_t> kinds;
+  for (const show::Mapping& mapping : loaded.rig->mappings) kinds.insert(mapping.response.index());
+  EXPECT_EQ(kinds.size(), std::variant_size_v<show::Response>);
+  EXPECT_TRUE(loaded.rig->gaze);
+  EXPECT_GE(loaded.rig->constraints.size(), 3u);
 }
 
 TEST(KeeperShow, EndsInThePoseInWhichItBegins) {
@@ -140,7 +157,7 @@ constexpr Sound kFrictions[] = {{1.71, 1.77, "evening"}, {2.51, 2.58, "for"}, {2
                                 {7.99, 8.06, "fog"}, {9.42, 9.48, "every"}, {13.29, 13.35, "ever"}};
 
 // The head's measures, from shows/README.md.
-constexpr double kJaw_mm_per_deg = 1.09, kLip_mm_per_deg = 0.5, kTeeth_mm = 1.8;
+constexpr double kJaw_mm_per_rod_mm = 4.36, kLip_mm_per_deg = 0.5, kTeeth_mm = 1.8;
 
 struct Lips {
   double upper_mm, lower_mm;  // above the line of the mouth at rest, in its middle
@@ -148,7 +165,9 @@ struct Lips {
 
 Lips lips(const show::Rig& rig, const double* angle_deg) {
   const auto at = [&](const char* name) { return angle_deg[perform::actuator_index(rig, name)]; };
-  return {kLip_mm_per_deg * at("lip_upper_centre"), -kLip_mm_per_deg * at("lip_lower_centre") - kJaw_mm_per_deg * at("jaw")};
+  const auto& rod = std::get<show::SliderCrank>(rig.mappings.front().response);
+  const double pulled_mm = motion::position_mm(rod, at("jaw")).value - motion::position_mm(rod, rig.actuators.front().rest_deg).value;
+  return {kLip_mm_per_deg * at("lip_upper_centre"), -kLip_mm_per_deg * at("lip_lower_centre") - kJaw_mm_per_rod_mm * pulled_mm};
 }
 
 std::vector<perform::Tick> performance(const Loaded& loaded) {
@@ -193,12 +212,23 @@ TEST(KeeperShow, AsksForNothingThatTheServosCantFollow) {
   for (std::size_t i = 0; i < loaded.rig->actuators.size(); ++i) {
     double squares = 0, most = 0;
     for (const perform::Tick& tick : ticks) {
-      const double off = tick.target_deg[i] - tick.setpoint_deg[i];
+      const double off = tick.allowed_deg[i] - tick.setpoint_deg[i];
       squares += off * off, most = std::max(most, std::abs(off));
     }
     EXPECT_LT(std::sqrt(squares / static_cast<double>(ticks.size())), 0.2) << loaded.rig->actuators[i].name;
     EXPECT_LT(most, 1.5) << loaded.rig->actuators[i].name;
   }
+}
+
+TEST(KeeperShow, KeepsEveryConstraintAndLeansOnOne) {
+  const Loaded loaded = keeper();
+  const auto map = perform::map_of(*loaded.rig);
+  int held = 0;
+  for (const perform::Tick& tick : performance(loaded)) {
+    held += tick.allowed_deg != tick.target_deg;
+    for (const motion::Row& row : map.rows) EXPECT_GE(row.slack(tick.setpoint_deg) * row.length, -1e-9) << show::to_seconds(tick.time) << " s";
+  }
+  EXPECT_GT(held, 0);
 }
 
 // Bentivoglio et al. 1997, "Analysis of blink rate patterns in normal subjects": 26 a minute in conversation. Doughty 2001 gives 10.5
