@@ -33,7 +33,7 @@ bool range_fits(std::uint32_t least_ms, std::uint32_t most_ms) noexcept { return
 
 bool values_fit(const Baked& b, std::size_t head) noexcept {
   if (b.address >= wire::kNoAddress || static_cast<int>(b.role) > 2 || b.tick_hz == 0 || b.tick_hz > kMaxBakedHz) return false;
-  if ((b.start_value & ~static_cast<unsigned>(b.start_mask)) != 0 || b.seed == 0) return false;
+  if ((b.start_value & ~static_cast<unsigned>(b.start_mask)) != 0 || b.number == 0) return false;
   if (!range_fits(b.pause_min_ms, b.pause_max_ms) || !range_fits(b.gap_min_ms, b.gap_max_ms)) return false;
   for (int i = 0; i < b.outputs; ++i)
     if (!fits(b.output[i])) return false;
@@ -51,7 +51,7 @@ void get_head(wire::Reader& from, Baked& b) noexcept {
   b.start_mask = from.u16(), b.start_value = from.u16();
   b.pause_min_ms = from.u32(), b.pause_max_ms = from.u32();
   b.gap_min_ms = from.u32(), b.gap_max_ms = from.u32();
-  b.seed = from.u32(), b.loop_from = from.u32();
+  b.number = from.u32(), b.loop_from = from.u32();
   if (b.outputs > wire::kMaxOutputs || b.tracks < 1 || b.tracks > kMaxTracks) from.fail();
   if (!from.ok()) return;
   for (int i = 0; i < b.outputs; ++i) b.output[i].output = from.u8(), b.output[i].shift = from.u8(), b.output[i].base = from.u16();
@@ -67,19 +67,6 @@ std::size_t block_size(Bytes image, std::size_t offset) noexcept {
 }
 
 }  // namespace
-
-const char* name(BakeFault fault) noexcept {
-  switch (fault) {
-    case BakeFault::none: return "good";
-    case BakeFault::empty: return "nothing is stored";
-    case BakeFault::unknown: return "no baked show, or of another version";
-    case BakeFault::cut_short: return "cut short";
-    case BakeFault::damaged: return "damaged";
-    case BakeFault::absurd: return "holds values that can't be";
-    case BakeFault::other_board: return "made for another board";
-  }
-  return "unknown";
-}
 
 BakeFault read(Bytes bytes, Baked& out) noexcept {
   out = Baked{};

@@ -4,8 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 
-#include "wire/framing.hpp"
-#include "wire/messages.hpp"
+#include "wire/baked.hpp"
 
 namespace mien::board {
 
@@ -18,17 +17,7 @@ inline constexpr int kMaxOrder = 3, kMaxRice = 15;
 inline constexpr int kEscape = 20;                 ///< so many ones say that the residual follows in plain,
 inline constexpr int kPlainBits = 20;              ///< which takes so many bits
 
-enum class BakeFault : std::uint8_t {
-  none = 0,
-  empty = 1,         ///< nothing is stored
-  unknown = 2,       ///< not a baked show, or of a version that this code doesn't read
-  cut_short = 3,     ///< fewer bytes than it says it has
-  damaged = 4,       ///< a CRC or the shape of a block is wrong
-  absurd = 5,        ///< whole, but says what can't be
-  other_board = 6,   ///< made for another address, or for outputs that this board lacks
-};
-/// Plain words, for people.
-const char* name(BakeFault fault) noexcept;
+using wire::BakeFault;
 
 enum class Role : std::uint8_t {
   alone = 0,    ///< starts by itself and tells nobody
@@ -57,7 +46,7 @@ struct Baked {
   std::uint16_t start_mask = 0, start_value = 0;        ///< starts when inputs & mask become value; mask 0: at power-on
   std::uint32_t pause_min_ms = 0, pause_max_ms = 0;     ///< between two performances
   std::uint32_t gap_min_ms = 0, gap_max_ms = 0;         ///< between two clips of idle life
-  std::uint32_t seed = 1;
+  std::uint32_t number = 0;  ///< of this baked show, the same on all boards of a head; not 0. Chance starts from it, too
   std::uint32_t loop_from = 0;  ///< tick of the show at which it goes on after its last, where it loops without a pause
   int outputs = 0, tracks = 0;
   BakedOutput output[wire::kMaxOutputs];

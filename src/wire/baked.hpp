@@ -1,6 +1,7 @@
-// Messages about baked shows: storing one on a board, asking how it goes, and keeping boards in step with no host. PROTOCOL.md,
-// "Standing alone".
+// Messages about baked shows: storing one on a board, asking how it goes, and keeping boards in step with no host. PROTOCOL.md has the
+// bytes; encode() and decode() keep the promises of wire/codec.hpp.
 #pragma once
+#include "wire/framing.hpp"
 #include "wire/messages.hpp"
 
 namespace mien::wire {
@@ -78,5 +79,12 @@ std::size_t encode(const StoreCommit&, std::uint8_t* out, std::size_t capacity) 
 std::size_t encode(const AskPlayback&, std::uint8_t* out, std::size_t capacity) noexcept;
 std::size_t encode(const Lead&, std::uint8_t* out, std::size_t capacity) noexcept;
 std::size_t encode(const Playback&, std::uint8_t* out, std::size_t capacity) noexcept;
+
+bool decode(Bytes packet, StoreBegin& out) noexcept;
+bool decode(Bytes packet, StoreChunk& out) noexcept;
+bool decode(Bytes packet, StoreCommit& out) noexcept;
+bool decode(Bytes packet, AskPlayback& out) noexcept;
+bool decode(Bytes packet, Lead& out) noexcept;
+bool decode(Bytes packet, Playback& out) noexcept;
 
 }  // namespace mien::wire
