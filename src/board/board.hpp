@@ -35,7 +35,7 @@ struct Port {
   void (*forward)(void* context, const std::uint8_t* bytes, std::size_t size) = nullptr;
   /// How many bytes write() would take now without losing any; null: always enough.
   std::size_t (*room)(void* context) = nullptr;
-  Shelf shelf;  ///< for a baked show
+  Shelf shelf{};  ///< for a baked show
 };
 
 /// One of a chain: bytes from the host are repeated downward as they come, packets from below are passed upward whole. Or one of several
