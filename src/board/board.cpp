@@ -75,9 +75,9 @@ void Board::tick(std::uint32_t now_us) noexcept {
 void Board::lead() noexcept {
   wire::Lead step;
   if (!player_.tell(step) || port_.forward == nullptr) return;
-  std::uint8_t out[wire::kMaxOnWire];
-  const std::size_t size = encode(step, out, sizeof out);
-  port_.forward(port_.context, out, size);
+  std::uint8_t out[1 + wire::kMaxOnWire] = {wire::kDelimiter};  // a board repeats nothing before it heard one
+  const std::size_t size = encode(step, out + 1, sizeof out - 1);
+  port_.forward(port_.context, out, 1 + size);
 }
 
 std::uint16_t Board::pulse(int output) const noexcept {
