@@ -81,14 +81,14 @@ struct Way {
     const double asked = target_deg[i] == target_deg[i] ? target_deg[i] : last;
     const double target = clamped(asked, l.min_deg[i], l.max_deg[i]);
     const double leap = target - last;
-    const bool jumps = std::abs(leap) > l.step_deg[i] && last_pace == last_pace;
-    const double next_pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;  // what jumped stands
-    const double aim = jumps ? last + last_pace : target;
-    const double pace = jumps ? last_pace : next_pace;
-    way.gap_deg[i] = (aim - pace) - position[i];
-    way.pace_deg[i] = pace;
+    const bool leaps = std::abs(leap) > l.step_deg[i], seeded = last_pace != last_pace;
+    // Without its own step on this tick the target is where it was. What leaps goes on as it went, and then stands; but where nothing
+    // went before, the way begins at once.
+    const double from = seeded ? target : last, goes_on = seeded ? 0 : last_pace;
+    way.gap_deg[i] = (leaps ? from : last) - position[i];
+    way.pace_deg[i] = leaps ? goes_on : leap;
     last_target[i] = target;
-    paces[i] = next_pace;
+    paces[i] = leaps ? 0 : leap;
   }
 }
 
