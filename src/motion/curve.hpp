@@ -41,8 +41,7 @@ class Cursor {
     const auto into = static_cast<std::uint64_t>((t - begin_).count());
     if (into >= length_ns_) return enter(t);
     const double scaled = static_cast<double>(static_cast<std::int64_t>(into)) * pieces_per_ns_;
-    int piece = static_cast<int>(scaled);
-    piece = piece < last_piece_ ? piece : last_piece_;
+    const int piece = static_cast<int>(scaled);
     const double u = scaled - piece;
     const double* c = table_ + std::ptrdiff_t{Shape::kTerms} * piece;
     const double u2 = u * u;  // Estrin's order: half the latency of Horner's
@@ -57,8 +56,7 @@ class Cursor {
   // A segment that must be solved has length 0 here, so that every call enters it.
   show::Time begin_{0};
   std::uint64_t length_ns_ = 0;
-  double pieces_per_ns_ = 0, base_ = 0, span_ = 1;
-  int last_piece_ = 0;
+  double pieces_per_ns_ = 0, base_ = 0, span_ = 1;  // a hair low, so that rounding never leads beyond the last piece
   std::array<double, Shape::kTerms> own_{};
   const double* table_ = own_.data();
 
