@@ -105,6 +105,7 @@ double Cursor::enter(Time t) noexcept {
   if (i == keys.size()) return stand(keys.front().value, kFirst, keys.front().time), base_;
   segment_ = i;
   if (i + 1 == keys.size()) return stand(keys.back().value, keys.back().time, kLast), base_;
+  __builtin_prefetch(&keys[std::min(i + 4, keys.size() - 1)]);  // what the next segment will ask for
   stand(keys[i].value, keys[i].time, keys[i + 1].time);
   if (keys[i].easing.kind == Easing::Kind::hold) return base_;
 
@@ -131,6 +132,67 @@ double Cursor::enter(Time t) noexcept {
     }
   }
   return at(t);  // t lies in the segment now
+}
+
+// Where in its segment each cursor is: its polynomial, counted in doubles from the table's start, and the share of the piece.
+// first_term -1: not in the segment that it entered.
+struct Cursors::Places {
+  alignas(64) std::array<double, kMost> share;
+  alignas(64) std::array<std::int32_t, kMost> first_term;
+};
+
+void Cursors::put(int i, const Cursor& cursor) noexcept {
+  cursors_[static_cast<std::size_t>(i)] = cursor;
+  entered_.length_ns[static_cast<std::size_t>(i)] = 0;
+}
+
+void Cursors::enter(std::size_t i, Time t, Places& places) noexcept {
+  Cursor& c = cursors_[i];
+  const double value = c.at(t);
+  const bool solved = c.length_ns_ == 0;
+  entered_.begin_ns[i] = static_cast<double>(c.begin_.count());
+  entered_.length_ns[i] = static_cast<double>(c.length_ns_);
+  entered_.pieces_per_ns[i] = c.pieces_per_ns_;
+  entered_.base[i] = solved ? value : c.base_;
+  entered_.span[i] = solved ? 0 : c.span_;
+  entered_.table[i] = c.table_;
+  const double scaled = solved ? 0 : static_cast<double>((t - c.begin_).count()) * c.pieces_per_ns_;
+  const int piece = static_cast<int>(scaled);
+  places.share[i] = scaled - piece;
+  places.first_term[i] = piece * Shape::kTerms;
+}
+
+[[gnu::always_inline]] inline void Cursors::read(Time t, std::size_t count, double* values) noexcept {
+  Places places;
+  const double now = static_cast<double>(t.count());
+#pragma GCC ivdep  // no array here overlaps another
+  for (std::size_t i = 0; i < count; ++i) {
+    const double into = now - entered_.begin_ns[i];
+    const bool inside = into >= 0 && into < entered_.length_ns[i];
+    const double scaled = inside ? into * entered_.pieces_per_ns[i] : -1;
+    const int piece = static_cast<int>(scaled);
+    places.share[i] = scaled - piece;
+    places.first_term[i] = piece * Shape::kTerms;
+  }
+  for (std::size_t i = 0; i < count; ++i)
+    if (places.first_term[i] < 0) enter(i, t, places);
+  for (std::size_t i = 0; i < count; ++i) {
+    const double* c = entered_.table[i] + places.first_term[i];
+    values[i] = entered_.base[i] + entered_.span[i] * Shape::value(c, places.share[i]);
+  }
+}
+
+// The same source twice, as in limiter.cpp.
+#if defined(__x86_64__)
+[[gnu::target("avx2")]] void Cursors::read_wide(Time t, std::size_t count, double* values) noexcept { read(t, count, values); }
+namespace { const bool kWide = __builtin_cpu_supports("avx2"); }
+#endif
+
+void Cursors::at(Time t, int count, double* values) noexcept {
+#if defined(__x86_64__)
+  if (kWide) return read_wide(t, static_cast<std::size_t>(count), values);
+#endif
+  read(t, static_cast<std::size_t>(count), values);
 }
 
 }  // namespace mien::motion
