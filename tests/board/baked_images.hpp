@@ -20,6 +20,7 @@ struct ImageOf {
   std::uint32_t pause_min_ms = 0, pause_max_ms = 0, gap_min_ms = 0, gap_max_ms = 0;
   std::uint32_t number = 77, loop_from = 0;
   std::vector<std::vector<int>> tracks = {{1500, 1501, 1503, 1506}};
+  Image body;  ///< of track 0's only block, where it is not to be worked out
 };
 
 inline void put(Image& to, std::uint32_t value, int size) {
@@ -63,6 +64,12 @@ inline Image image_of(const ImageOf& what) {
   std::vector<std::uint32_t> offsets;
   for (const auto& track : what.tracks) {
     offsets.push_back(static_cast<std::uint32_t>(blocks.size()));
+    if (offsets.size() == 1 && !what.body.empty()) {
+      put(blocks, static_cast<std::uint32_t>(what.body.size()), 2);
+      blocks.insert(blocks.end(), what.body.begin(), what.body.end());
+      seal(blocks, 0);
+      continue;
+    }
     for (std::size_t begin = 0; begin < track.size(); begin += kBlockTicks) put_block(blocks, track, begin);
   }
   std::uint8_t packet[wire::kMaxOnWire];

@@ -47,6 +47,22 @@ TEST(Baked, ReadsEveryTickOfEveryTrackThatAnotherWriterWrote) {
   for (std::size_t t = 0; t < what.tracks.size(); ++t) EXPECT_EQ(played_us(image, static_cast<int>(t), 0), what.tracks[t]);
 }
 
+TEST(Baked, ReadsTheExampleOfThePage) {
+  ImageOf what;
+  what.tracks = {{1500, 1501, 1503, 1505, 1506}};
+  what.body = {2 << 4 | 1, 0xC0, 0x5D, 0, 0xC0, 0x5D, 0x90, 0x40};
+  EXPECT_EQ(played_us(image_of(what), 0, 0), what.tracks[0]);
+}
+
+/// A track that accelerates, steadily then not, takes order 3 and its whole history.
+TEST(Baked, PredictsByAsManyTicksAsAreKnown) {
+  ImageOf what;
+  what.tracks = {{1500, 1501, 1503, 1506, 1510, 1515}};
+  // Order 3, parameter 0: residuals 1 (order 1), 1 (order 2), 0, 0, 0; folded 2, 2, 0, 0, 0: 110 110 0 0 0.
+  what.body = {3 << 4, 0xC0, 0x5D, 0, 0xC0, 0x5D, 0xD8, 0x00};
+  EXPECT_EQ(played_us(image_of(what), 0, 0), what.tracks[0]);
+}
+
 TEST(Baked, BeginsAtAnyTick) {
   ImageOf what;
   what.tracks = {wander(200)};
