@@ -7,6 +7,7 @@
 #include <random>
 
 #include "heads.hpp"
+#include "perform/arrive.hpp"
 #include "perform/power.hpp"
 #include "perform/render.hpp"
 #include "perform/study.hpp"
@@ -110,7 +111,7 @@ TEST(Governor, DoesNotSwing) {
   for (std::size_t n = 102; n + 1 < 290; ++n) {
     const double before = ticks[n - 1].setpoint_deg[0] - ticks[n - 2].setpoint_deg[0], now = ticks[n].setpoint_deg[0] - ticks[n - 1].setpoint_deg[0],
                  after = ticks[n + 1].setpoint_deg[0] - ticks[n].setpoint_deg[0];
-    EXPECT_GE(now, 0) << n;
+    EXPECT_GE(now, -1e-9) << n;
     swings += (now - before) * (after - now) < 0 && std::min(std::abs(now - before), std::abs(after - now)) > 0.2 * 4.5;
   }
   EXPECT_LE(swings, 2);
@@ -142,19 +143,19 @@ TEST(Governor, KeepsAnyRailUnderWhatItMayGive) {
     rig->constraints.clear();
     double stall = 0;
     for (std::size_t a = 0; a < 8; ++a) stall += motion::figures_of(*rig, rig->actuators[a]).stall_current_a;
-    rig->boards[0].rails[0].rating_a = stall * support::real(random, 0.25, 1);
+    rig->boards[0].rails[0].rating_a = stall * support::real(random, 0.04, 0.2);
     auto show = empty_show(std::chrono::seconds(8));
     for (const auto& control : rig->controls) {
       std::vector<show::Keyframe> keys;
       for (show::Time t{0}; t < milliseconds(5000); t += milliseconds(support::whole(random, 60, 900)))
-        keys.push_back({t, support::real(random, -30, 30), support::chance(random, 0.4) ? show::kHold : show::kLinear});
+        keys.push_back({t, support::real(random, -30, 30), support::chance(random, 0.7) ? show::kHold : show::kLinear});
       add_channel(*show, control.name.c_str(), keys);
     }
     const auto plan = compile(rig, show);
     const auto ticks = ticks_of(*plan);
     const double most = plan->governed[0].most_a;
     for (std::size_t n = 0; n < ticks.size(); ++n) {
-      ASSERT_LE(ticks[n].rail[0].current_a, most * 1.02) << "round " << round << ", tick " << n;
+      ASSERT_LE(ticks[n].rail[0].current_a, most * (1 + 1e-5)) << "round " << round << ", tick " << n;
       slowed += ticks[n].rail[0].share < 1;
     }
     for (std::size_t a = 0; a < 12; ++a) ASSERT_NEAR(ticks.back().setpoint_deg[a], ticks.back().target_deg[a], 0.01) << round;
@@ -163,10 +164,10 @@ TEST(Governor, KeepsAnyRailUnderWhatItMayGive) {
 }
 
 TEST(Study, TellsWhatTheGovernorSlows) {
-  const auto rig = twelve_servos(1.5, true);
+  const auto rig = twelve_servos(0.3, true);
   auto show = empty_show();
-  for (const auto& control : rig->controls) add_channel(*show, control.name.c_str(), {{milliseconds(1000), -30}, {milliseconds(1400), 30}});
-  EXPECT_TRUE(study(*compile(twelve_servos(1.5, false), show)).shortfalls.empty());
+  for (const auto& control : rig->controls) add_channel(*show, control.name.c_str(), {{milliseconds(1000), -30, show::kEaseInOut}, {milliseconds(1400), 30}});
+  EXPECT_TRUE(study(*compile(twelve_servos(0.3, false), show)).shortfalls.empty());
   const auto plan = compile(rig, show);
   const auto found = study(*plan);
   ASSERT_FALSE(found.shortfalls.empty());
@@ -176,6 +177,19 @@ TEST(Study, TellsWhatTheGovernorSlows) {
     EXPECT_EQ(s.control, s.actuator);
     EXPECT_THAT(finding_of(*plan, s).what, ::testing::HasSubstr("slowed to spare its rail"));
   }
+}
+
+TEST(MakeItArrive, GivesAGovernedMoveMoreTimeAndIsInTime) {
+  const auto rig = twelve_servos(0.3, true);
+  auto show = empty_show();
+  for (std::size_t c = 0; c < 8; ++c) add_channel(*show, rig->controls[c].name.c_str(), {{milliseconds(0), -30}, {milliseconds(1000), -30, show::kEaseInOut}, {milliseconds(1400), 30}, {milliseconds(4000), 30}});
+  const auto plan = compile(rig, show);
+  const auto found = study(*plan);
+  ASSERT_FALSE(found.shortfalls.empty());
+  const auto done = make_it_arrive(plan, found);
+  EXPECT_FALSE(done.changes.empty());
+  EXPECT_LT(done.study.shortfalls.size(), found.shortfalls.size());
+  for (const auto& channel : done.show.channels) EXPECT_NE(channel->keys.front().value, channel->keys.back().value) << "no channel is flattened for it";
 }
 
 }  // namespace
