@@ -196,7 +196,7 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
     rule(look);
     boards(scene);
   }
-  if (scene.report.governed > 0) {
+  if (scene.report.governed > 0 && scene.document.open()) {
     rule(look);
     rails(scene);
   }

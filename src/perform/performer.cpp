@@ -109,7 +109,7 @@ struct Performer::Core {
   Tick now;
   LatenessMeter meter;
   bool realtime = false;
-  std::array<float, kMostGoverned> shown{};  // shares, for the window
+  std::array<float, kMostGoverned> taken{};  // what is missing of the rails' shares, for the window
   Mode mode = Mode::rehearse;
   std::uint32_t epoch = 0, sequence = 0;
   std::uint64_t obeyed = 0;
@@ -241,7 +241,8 @@ void Performer::Core::report(show::Time time) noexcept {
   r.governed = static_cast<int>(plan.governed.size());
   for (std::size_t g = 0; g < plan.governed.size(); ++g) {
     r.rail[g] = now.rail[g];
-    r.rail[g].share = shown[g] = std::min(now.rail[g].share, shown[g] + kShownRise_per_s * static_cast<float>(plan.limits.tick_s));
+    taken[g] = std::max(1 - now.rail[g].share, taken[g] - kShownRise_per_s * static_cast<float>(plan.limits.tick_s));
+    r.rail[g].share = 1 - taken[g];
   }
   r.sequence = sequence;
   r.obeyed = obeyed;

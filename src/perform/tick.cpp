@@ -72,23 +72,23 @@ void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
 
 namespace {
 
-// Marks the actuators that are elsewhere now than `wish` would have them.
-void mark(const Plan& plan, const motion::LimiterState& wish, const motion::LimiterState& now, Held why, Tick& out) noexcept {
+// Marks the actuators that are elsewhere now than they were wished to be.
+void mark(const Plan& plan, const std::array<double, show::kMaxActuators>& wish_deg, const Head& head, Held why, Tick& out) noexcept {
   constexpr double kTold_deg = 1e-6;
   for (std::size_t a = 0; a < plan.rest_deg.size(); ++a)
-    if (std::abs(wish.position_deg[a] - now.position_deg[a]) > kTold_deg) out.held[a] = why;
+    if (std::abs(wish_deg[a] - head.limiter.position_deg[a]) > kTold_deg) out.held[a] = why;
 }
 
 void spare_rails(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
-  const motion::LimiterState wish = head.limiter;
+  const auto wish_deg = head.limiter.position_deg;
   govern(plan.governed, plan.servos, head.governor, before, head.limiter, out.allowed_deg, velocity_share);
-  mark(plan, wish, head.limiter, Held::for_rail, out);
+  mark(plan, wish_deg, head, Held::for_rail, out);
 }
 
 void keep_apart(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
-  const motion::LimiterState wish = head.limiter;
+  const auto wish_deg = head.limiter.position_deg;
   if (motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share).rounds > 0)
-    mark(plan, wish, head.limiter, Held::for_constraint, out);
+    mark(plan, wish_deg, head, Held::for_constraint, out);
 }
 
 void follow(const Plan& plan, Head& head, Tick& out) noexcept {
@@ -104,12 +104,12 @@ void follow(const Plan& plan, Head& head, Tick& out) noexcept {
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
+  out.held.fill(Held::no);
   const bool governed = !plan.governed.empty(), constrained = !plan.map->rows.empty();
   if (!governed && !constrained) {
     motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
   } else {
     const motion::LimiterState before = head.limiter;
-    out.held.fill(Held::no);
     motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
     if (governed) spare_rails(plan, head, before, velocity_share, out);
     if (constrained) keep_apart(plan, head, before, velocity_share, out);
