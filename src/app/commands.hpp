@@ -2,6 +2,7 @@
 // code.
 #pragma once
 #include <string>
+#include <vector>
 
 #include "show/finding.hpp"
 
@@ -26,6 +27,11 @@ struct PlayWords {
 struct RenderWords {
   std::string show, out;
   double for_s = 0;
+};
+struct BakeWords {
+  std::string show, out, to, start = "power-on", pause = "0", gap = "2..7";
+  std::vector<std::string> idle;
+  bool loop = false, apart = false, json = false;
 };
 struct CheckWords {
   std::string file;
@@ -61,6 +67,7 @@ struct PortsWords {
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
+int run_bake(const BakeWords& words);
 int run_check(const CheckWords& words);
 int run_arrive(const ArriveWords& words);
 int run_power(const PowerWords& words);
