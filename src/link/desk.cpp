@@ -142,6 +142,14 @@ void Desk::sense(std::size_t index, const board::Senses& senses) {
   place.board->sense(senses, clock_us(place));
 }
 
+void Desk::flood(std::size_t index, std::mt19937& random, std::size_t bytes) {
+  Place& place = *places_[index];
+  for (std::size_t i = 0; i < bytes; ++i) {
+    const auto byte = static_cast<std::uint8_t>(random() % 16 == 0 ? wire::kDelimiter : random());
+    put(place, &Place::up, &byte, 1);
+  }
+}
+
 bool Desk::exchange(int socket, std::ostream* heard) {
   for (;;) {
     std::uint8_t chunk[4096];

@@ -5,6 +5,7 @@
 #include <deque>
 #include <memory>
 #include <ostream>
+#include <random>
 #include <span>
 #include <vector>
 
@@ -54,6 +55,8 @@ class Desk {
   void restart(std::size_t place) { replace(place, places_[place]->what, wire::Start::brown_out); }
   void replace(std::size_t place, const DeskBoard& with, wire::Start why = wire::Start::power);
   void sense(std::size_t place, const board::Senses& senses);
+  /// So many bytes of rubbish that the board sends up, beside what it means to say.
+  void flood(std::size_t place, std::mt19937& random, std::size_t bytes);
 
   const board::Board& board(std::size_t place) const { return *places_[place]->board; }
   std::uint32_t clock_us(std::size_t place) const noexcept { return clock_us(*places_[place]); }

@@ -72,12 +72,13 @@ void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
+  const motion::Limits& limits = head.slowed ? *head.slowed : plan.limits;
   if (plan.map->rows.empty()) {
-    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
   } else {
     const motion::LimiterState before = head.limiter;
-    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
-    motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share);
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
+    motion::guard(before, head.limiter, limits, plan.map->rows, head.workspace, velocity_share);
   }
   std::copy_n(head.limiter.position_deg.begin(), plan.rest_deg.size(), out.setpoint_deg.begin());
 }

@@ -14,6 +14,7 @@ namespace mien::perform {
 struct Head {
   std::array<motion::Cursor, show::kMaxControls> cursors;
   motion::LimiterState limiter;
+  const motion::Limits* slowed = nullptr;  ///< in place of the plan's, where some actuators creep; whoever sets it owns it
   motion::GuardWorkspace workspace;  ///< scratch, here so that a tick allocates nothing
 };
 
