@@ -53,7 +53,8 @@ void ClockEstimate::fit() noexcept {
     slope_ = (low + high) / 2;
   }
   const auto e = edges(slope_);
-  offset_us_ = (e.backward_us - e.forward_us) / 2;
+  delay_us_ = used_delay_us_ = (e.forward_us + e.backward_us) / 2;
+  offset_us_ = delay_us_ - e.forward_us;
 }
 
 std::uint32_t ClockEstimate::offset_us(std::int64_t now_us) const noexcept {

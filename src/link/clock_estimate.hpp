@@ -25,6 +25,10 @@ class ClockEstimate {
   /// Precondition for the next two: at least one sample.
   std::uint32_t offset_us(std::int64_t now_us) const noexcept;
   double round_trip_us() const noexcept;  ///< the quickest of the recent past
+  /// Half of the quickest round trip: how long the way out takes where the way back takes as long.
+  double delay_us() const noexcept { return delay_us_; }
+  /// How long the way out takes where that is known better; until the next add().
+  void set_delay_us(double delay_us) noexcept { offset_us_ += delay_us - used_delay_us_, used_delay_us_ = delay_us; }
   /// How much faster our clock runs than the board's, in parts per million; 0 until it is known.
   double drift_ppm() const noexcept { return slope_ * 1e6; }
 
@@ -49,6 +53,7 @@ class ClockEstimate {
   std::array<Sample, kWindow> samples_{};
   std::int64_t middle_us_ = 0;  ///< mean time of the samples
   double slope_ = 0, offset_us_ = 0;  ///< at the middle, less base_
+  double delay_us_ = 0, used_delay_us_ = 0;
 };
 
 }  // namespace mien::link

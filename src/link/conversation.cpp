@@ -189,7 +189,7 @@ void Conversation::identify(Peer& peer) {
 /// A board without an address says that it is there: plugged in, or restarted.
 void Conversation::hear_newcomer(const wire::Description& said, std::int64_t now_us) {
   for (auto& peer : peers_)
-    if (peer.described && peer.identity == said.identity) restarted(peer);
+    if (peer.described && peer.description.identity == said.identity) restarted(peer);
   for (auto& peer : peers_) {
     if (peer.described) continue;
     if (!peer.asked) peer.quiet_until_us = std::min(peer.quiet_until_us, now_us);
@@ -318,6 +318,7 @@ void Conversation::beat(Peer& peer, std::int64_t now_us) {
 void Conversation::step(std::int64_t now_ns) {
   const auto now_us = us(now_ns);
   look_for_missing(now_us);
+  share_delay();
   for (auto& peer : peers_) {
     if (peer.asked && now_us - peer.asked_at_us >= kAnswer_us) {
       if (peer.asked == Type::clock) peer.clock_told.reset();
@@ -348,6 +349,16 @@ void Conversation::look_for_missing(std::int64_t now_us) {
       do_without(peer, true);
     }
   }
+}
+
+/// Out to the boards a packet takes the same time for all, but for a byte a board; back it is sent anew by every board between. So the delay
+/// of the way out is taken as that of the nearest board for all, and what error it has is the same for all: they latch together.
+void Conversation::share_delay() {
+  double least_us = HUGE_VAL;
+  for (const auto& peer : peers_)
+    if (peer.clock.known()) least_us = std::min(least_us, peer.clock.delay_us());
+  for (auto& peer : peers_)
+    if (peer.clock.known()) peer.clock.set_delay_us(least_us);
 }
 
 void Conversation::welcome_back() {

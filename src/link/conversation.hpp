@@ -74,6 +74,7 @@ class Conversation {
   bool others_armed(const Peer& peer) const noexcept;
   void look_for_missing(std::int64_t now_us);
   void welcome_back();
+  void share_delay();
   void hear(Peer& peer, const wire::Refusal& said, std::int64_t now_us);
   void ask(Peer& peer, wire::Type type, std::int64_t now_us);
   void put_request(Peer& peer, wire::Type type);

@@ -3,7 +3,6 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <functional>
 #include <random>
 
 #include "link/conversation.hpp"
@@ -44,29 +43,27 @@ struct Chain {
   Conversation host;
   std::uint32_t sequence = 0, joins = 0;
   std::mt19937 random{5};
-  std::int64_t jitter_ns = 0;
-  std::vector<std::uint8_t> heard;
+  std::int64_t jitter_ns = 0, slice_ns = kMs;
 
   explicit Chain(int boards, std::int64_t byte_ns = 10 * kUs, std::int64_t step_ns = 500 * kUs)
       : rig(chain_rig(boards)), desk(by_position(boards), now, nullptr, {byte_ns, step_ns}), host(rig) {
     host.begin(now);
   }
-  /// The host wakes every millisecond, or late by chance.
+  /// The host wakes once a slice; now and then it sleeps up to jitter_ns between looking at its clock and writing.
   void run(int ms) {
     for (const auto end = now + ms * kMs; now < end;) {
-      now += kMs;
-      const auto wake = now + (jitter_ns ? static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(jitter_ns)) : 0);
-      host.step(now);  // stamped, and then it sleeps
-      desk.advance(wake);
-      now = wake;
+      desk.advance(now += slice_ns);
+      auto& in = desk.answers();
+      host.receive(in, now);
+      in.clear();
+      host.step(now);
+      if (host.outbox().empty()) continue;
+      if (jitter_ns && random() % 2 == 0) desk.advance(now += static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(jitter_ns)));
       while (!host.outbox().empty()) {
         const auto front = host.outbox().front();
         desk.receive(front);
         host.outbox().wrote(front.size());
       }
-      auto& in = desk.answers();
-      host.receive(in, now);
-      in.clear();
     }
   }
   bool arm(int within_ms = 3000) {
@@ -110,7 +107,7 @@ TEST(Chain, NumbersItselfInOrderAndTellsWhatItIs) {
 }
 
 TEST(Chain, NumbersItselfInOrderThoughAnswersAreLost) {
-  for (unsigned seed = 1; seed <= 20; ++seed) {
+  for (unsigned seed = 1; seed <= 6; ++seed) {
     Chain chain(4);
     chain.random.seed(seed);
     for (int i = 0; i < 6000; ++i) {
@@ -135,14 +132,15 @@ TEST(Chain, AFrameReachesTheLastOfFourBoardsWithin100Microseconds) {
   EXPECT_LE(spread, 100 * kUs);
 }
 
-// Boards 50 ppm apart, a host that is up to 5 ms late at random: half a minute to learn the clocks, then 20 s of frames.
+// Boards 50 ppm apart, a host that is up to 5 ms late at random: 20 s to learn the clocks, then 10 s of frames.
 TEST(Chain, AllBoardsLatchAFrameWithin50MicrosecondsThoughTheHostIsLate) {
   Chain chain(3, 10 * kUs, 500 * kUs);
   ASSERT_TRUE(chain.arm());
   chain.jitter_ns = 5 * kMs;
-  chain.perform(0, 30'000);
+  chain.slice_ns = 100 * kUs;
+  chain.perform(0, 20'000);
   std::vector<std::int64_t> skews;
-  for (int n = 0; n < 2000; ++n) {
+  for (int n = 0; n < 1000; ++n) {
     chain.perform(0, 10);
     // Where each board would latch a frame for this host time, in true time: what it makes of the shared clock.
     std::int64_t least = INT64_MAX, most = INT64_MIN;
@@ -258,7 +256,7 @@ TEST(Chain, ABoardThatFloodsSilencesNobodyElse) {
   Chain chain(3);
   ASSERT_TRUE(chain.arm());
   std::mt19937 random(3);
-  for (int i = 0; i < 6000; ++i) {
+  for (int i = 0; i < 6000; ++i) {  // a minute
     chain.desk.flood(2, random, 1000);
     chain.perform(10, 10);
     ASSERT_TRUE(chain.host.armed()) << i;
