@@ -13,9 +13,9 @@ namespace {
 std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
+  head.cursors.at(t, plan.controls(), out.control.data());
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
-    const double value = head.cursors[c].at(t);
-    const double low = plan.control_min[c], high = plan.control_max[c];
+    const double value = out.control[c], low = plan.control_min[c], high = plan.control_max[c];
     out.control[c] = value < low ? low : value > high ? high : value;
   }
 }
@@ -48,7 +48,7 @@ void turn_servos(const RigMap& map, Tick& out) noexcept {
   }
 }
 
-void keep_apart(const Plan& plan, Head& head, Tick& out) noexcept {
+void allow(const Plan& plan, Head& head, Tick& out) noexcept {
   out.allowed_deg = out.target_deg;
   if (plan.map->rows.empty()) return;
   const auto count = plan.rest_deg.size();
@@ -67,11 +67,44 @@ void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   out.time = t;
   read_curves(plan, head, t, out);
   aim(*plan.map, out);
-  keep_apart(plan, head, out);
+  allow(plan, head, out);
 }
+
+namespace {
+
+// Marks the actuators that are elsewhere now than they were wished to be.
+void mark(const Plan& plan, const std::array<double, show::kMaxActuators>& wish_deg, const Head& head, Held why, Tick& out) noexcept {
+  constexpr double kTold_deg = 1e-6;
+  for (std::size_t a = 0; a < plan.rest_deg.size(); ++a)
+    if (std::abs(wish_deg[a] - head.limiter.position_deg[a]) > kTold_deg) out.held[a] = why;
+}
+
+void spare_rails(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
+  const auto wish_deg = head.limiter.position_deg;
+  govern(plan.governed, plan.servos, head.governor, before, head.limiter, out.allowed_deg, velocity_share);
+  mark(plan, wish_deg, head, Held::for_rail, out);
+}
+
+void keep_apart(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
+  const auto wish_deg = head.limiter.position_deg;
+  if (motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share).rounds > 0)
+    mark(plan, wish_deg, head, Held::for_constraint, out);
+}
+
+void follow(const Plan& plan, Head& head, Tick& out) noexcept {
+  std::array<double, kMostGoverned> current_a;
+  follow(plan.governed, plan.servos, head.governor, head.limiter.position_deg, current_a);
+  for (std::size_t r = 0; r < plan.governed.size(); ++r) {
+    const GovernedRail& rail = plan.governed[r];
+    out.rail[r] = {static_cast<std::int16_t>(rail.board), static_cast<std::int16_t>(rail.rail), static_cast<float>(head.governor.share[r]), static_cast<float>(current_a[r])};
+  }
+}
+
+}  // namespace
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
+<<<<<<< HEAD
   const motion::Limits& limits = head.slowed ? *head.slowed : plan.limits;
   if (plan.map->rows.empty()) {
     motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
@@ -79,13 +112,25 @@ void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tic
     const motion::LimiterState before = head.limiter;
     motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
     motion::guard(before, head.limiter, limits, plan.map->rows, head.workspace, velocity_share);
+=======
+  out.held.fill(Held::no);
+  const bool governed = !plan.governed.empty(), constrained = !plan.map->rows.empty();
+  if (!governed && !constrained) {
+    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+  } else {
+    const motion::LimiterState before = head.limiter;
+    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+    if (governed) spare_rails(plan, head, before, velocity_share, out);
+    if (constrained) keep_apart(plan, head, before, velocity_share, out);
+    if (governed) follow(plan, head, out);
+>>>>>>> main
   }
   std::copy_n(head.limiter.position_deg.begin(), plan.rest_deg.size(), out.setpoint_deg.begin());
 }
 
 void load(Head& head, const Plan& plan) noexcept {
-  for (std::size_t c = 0; c < plan.channel_of.size(); ++c)
-    head.cursors[c] = motion::Cursor(plan.channel_of[c], plan.shapes.get(), plan.control_rest[c]);
+  for (int c = 0; c < plan.controls(); ++c)
+    head.cursors.put(c, motion::Cursor(plan.channel_of[at(c)], plan.shapes.get(), plan.control_rest[at(c)]));
 }
 
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {
@@ -94,6 +139,7 @@ void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {
   aim(plan, head, t, at_t);
   for (int a = 0; a < plan.actuators(); ++a)
     motion::seed(head.limiter, plan.limits, a, at_t.allowed_deg[at(a)], 0, plan.rest_deg[at(a)]);
+  head.governor.standing = false;
 }
 
 }  // namespace mien::perform
