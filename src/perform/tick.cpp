@@ -104,6 +104,15 @@ void follow(const Plan& plan, Head& head, Tick& out) noexcept {
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
+<<<<<<< HEAD
+  const motion::Limits& limits = head.slowed ? *head.slowed : plan.limits;
+  if (plan.map->rows.empty()) {
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
+  } else {
+    const motion::LimiterState before = head.limiter;
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
+    motion::guard(before, head.limiter, limits, plan.map->rows, head.workspace, velocity_share);
+=======
   out.held.fill(Held::no);
   const bool governed = !plan.governed.empty(), constrained = !plan.map->rows.empty();
   if (!governed && !constrained) {
@@ -114,6 +123,7 @@ void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tic
     if (governed) spare_rails(plan, head, before, velocity_share, out);
     if (constrained) keep_apart(plan, head, before, velocity_share, out);
     if (governed) follow(plan, head, out);
+>>>>>>> main
   }
   std::copy_n(head.limiter.position_deg.begin(), plan.rest_deg.size(), out.setpoint_deg.begin());
 }
