@@ -162,6 +162,10 @@ void Conversation::handle(wire::Bytes packet, std::int64_t now_us) {
 }
 
 void Conversation::hear(Peer& peer, const wire::Description& said, std::int64_t now_us) {
+  if (said.token != wire::kUnasked && said.token == peer.release_token) {
+    peer.release_token = 0;
+    return;
+  }
   if (peer.asked == Type::hello && said.token == peer.token) peer.asked.reset();
   peer.take(said);
   identify(peer);
@@ -279,7 +283,7 @@ void Conversation::put_request(Peer& peer, Type type) {
     const bool first = std::all_of(peers_.data(), &peer, [](const Peer& p) { return p.described; });
     const bool release = peer.astray && !std::exchange(peer.released, true);
     put(wire::Hello{address, peer.token, first && !release, release});
-    if (release) peer.forget();
+    if (release) peer.release_token = peer.token, peer.forget();
   } else if (type == Type::clock) {
     auto clock = *peer.clock_told;
     clock.address = address;

@@ -51,6 +51,7 @@ struct Peer {
   std::optional<show::Finding> misfit;                  ///< why this board can't serve this rig
   bool astray = false;          ///< of which: its identity is another board's; it is asked once to give up its address
   bool released = false;
+  std::uint8_t release_token = 0;  ///< of that request; what answers it is about to be another board's concern
   wire::State state = wire::State::unconfigured;
   bool armed_by_us = false, reported = false;
   wire::StateReport report;      ///< the newest

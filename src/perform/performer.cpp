@@ -200,18 +200,10 @@ double Performer::Core::velocity_share(const link::Armed& armed, std::int64_t la
     epoch = armed.epoch;
     mode = Mode::creep;
     creep_since_ns = latch_ns;
-<<<<<<< HEAD
     for (int a = 0; a < plan.actuators(); ++a) stand_at_pulse(armed, a);
     joins = armed.joins;
     joining.fill(false);
-=======
-    for (int a = 0; a < plan.actuators(); ++a) {
-      const auto i = static_cast<std::size_t>(a);
-      const double at = armed.pulse[i] ? angle_of(plan, a, armed.pulse[i]) : plan.rest_deg[i];
-      motion::seed(current->head.limiter, plan.limits, a, at, 0, plan.rest_deg[i]);
-    }
     current->head.governor.standing = false;
->>>>>>> main
   }
   if (mode == Mode::live) return 1;
   bool near = latch_ns != creep_since_ns;
@@ -241,6 +233,7 @@ void Performer::Core::take_joined(const link::Armed& armed, std::int64_t latch_n
     const auto i = static_cast<std::size_t>(a);
     if (armed.joined[i] > joins) {
       stand_at_pulse(armed, a);
+      current->head.governor.standing = false;
       joining[i] = true;
       joined_ns[i] = latch_ns;
     }

@@ -62,7 +62,6 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
     plan->pulse_base.push_back(at_zero);
     plan->pulse_per_deg.push_back(show::pulse_us(a, 1) * link::kPulseUnitsPerUs - at_zero);
   }
-<<<<<<< HEAD
   for (const auto& auxiliary : plan->rig->auxiliaries) {
     const auto& all = plan->rig->controls;
     const auto found = std::find_if(all.begin(), all.end(), [&](const show::Control& c) { return c.name == auxiliary.control; });
@@ -70,9 +69,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
     plan->auxiliary_control.push_back(found == all.end() || index >= show::kMaxControls ? -1 : static_cast<int>(index));
     if (plan->auxiliary_control.size() == show::kMaxAuxiliaries) break;
   }
-=======
   if (!known) plan->governed = governed_rails(*plan->rig, plan->limits);
->>>>>>> main
   return plan;
 }
 

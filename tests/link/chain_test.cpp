@@ -227,7 +227,6 @@ TEST(Chain, SwappedBoardsAreNamedAndSilent) {
   one.identity = chain.status().boards[1].identity, two.identity = chain.status().boards[2].identity;
   chain.desk.replace(1, two), chain.desk.replace(2, one);
   chain.run(4000);
-  for (const auto& b : chain.status().boards) std::printf("%s answering %d identity %llX\n", b.name.c_str(), b.answering, (unsigned long long)b.identity);
   ASSERT_TRUE(chain.host.trouble(chain.now));
   EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("stands in its place"));
   EXPECT_EQ(chain.desk.board(1).state(), wire::State::unconfigured);
