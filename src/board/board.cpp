@@ -120,7 +120,7 @@ void Board::handle(wire::Bytes packet, std::uint32_t now_us) noexcept {
   }
   if (head.type >= 0x80) return;  // another board's answer
   if (head.type == code(Type::lead)) return follow(packet, now_us);
-  player_.yield();
+  player_.yield(drive_);
   if (address_ == wire::kNoAddress) take_address(head, packet);
   const bool frame = head.type == code(Type::frame);
   if (!is_for_me(head)) return;

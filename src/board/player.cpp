@@ -6,6 +6,7 @@ namespace mien::board {
 namespace {
 
 constexpr std::uint32_t kSteady_us = 20'000;        // an input must hold so long: switches bounce
+constexpr std::uint32_t kListen_us = 1'000'000;     // after power-on: one that restarts in mid-show hears its host by then
 constexpr std::uint32_t kLeaderGone_us = 500'000;
 constexpr std::int32_t kTooLate_us = 100'000;       // ticks older than this are not made up for
 constexpr std::uint32_t kNever = 0xFFFFFFFF;
@@ -30,7 +31,8 @@ void Player::load(wire::Bytes image, std::uint8_t address, Drive& drive, std::ui
   random_ = baked_.number;
   wanted_ = baked_.start_mask == 0 && !follows();
   matched_ = counted_ = true;  // inputs that say start already have to change before they count
-  changed_us_ = now_us;
+  changed_us_ = loaded_us_ = now_us;
+  listening_ = true;
   phase_ = Phase::waiting;
 }
 
@@ -60,9 +62,10 @@ bool Player::configure(Drive& drive) const noexcept {
 
 void Player::tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noexcept {
   if (phase_ == Phase::off) return;
+  if (now_us - loaded_us_ >= kListen_us) listening_ = false;
   if (!follows()) look(inputs, now_us);
   else if (phase_ != Phase::waiting && now_us - heard_us_ >= kLeaderGone_us) phase_ = Phase::waiting;  // the watchdog does the rest
-  if (phase_ == Phase::waiting && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
+  if (phase_ == Phase::waiting && !listening_ && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
   const auto late_us = static_cast<std::int32_t>(now_us - next_us_);
   if (silent() || late_us < 0) return;
   if (late_us > kTooLate_us) next_is(now_us);
@@ -83,6 +86,11 @@ void Player::look(std::uint16_t inputs, std::uint32_t now_us) noexcept {
   if (counted_ || now_us - changed_us_ < kSteady_us) return;
   counted_ = true;
   if (matched_ && phase_ != Phase::show) wanted_ = true;
+}
+
+void Player::yield(Drive& drive) noexcept {
+  if (listening_ && phase_ == Phase::waiting && drive.state() == wire::State::ready) drive.forget();
+  phase_ = Phase::off;
 }
 
 /// Into service: from where the outputs are, or from rest where nothing is known of them.
@@ -145,7 +153,7 @@ void Player::step(std::uint32_t now_us, Drive& drive) noexcept {
   if (!playing())
     for (int i = 0; i < baked_.outputs; ++i) want_[i] = baked_.output[i].base;
   else if (!reader_.next(want_) && !reader_.at_end())  // one that follows waits at the end until it is told how it goes on
-    return fault_ = BakeFault::damaged, yield();
+    return fault_ = BakeFault::damaged, yield(drive);
   ++untold_;
   offer(now_us, drive);
 }
