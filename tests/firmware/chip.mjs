@@ -37,7 +37,9 @@ function crc32(bytes) {
  */
 class Line {
   constructor(chip, uart) {
-    Object.assign(this, { chip, uart, busy: false, held: null, overruns: 0, overwritten: 0, sent: () => {} });
+    Object.assign(this, { chip, uart, busy: false, held: null, overruns: 0, overwritten: 0, sent: () => {}, coming: [], next: 0 });
+    this.arrival = chip.clock.createAlarm(() => this.arrive());
+    this.shifted = chip.clock.createAlarm(() => this.shiftNext());
     uart.onByte = (byte) => this.write(byte);
     uart.checkInterrupts = () => chip.rp.setInterrupt(uart.irq, !!(uart.interruptStatus & uart.interruptMask));
     Object.defineProperty(uart, 'flags', {
@@ -59,19 +61,31 @@ class Line {
     this.sent(byte, chip.global(chip.clock.nanos + this.byteNs));
     uart.interruptStatus |= 0x20;
     uart.checkInterrupts();
-    chip.clock.createAlarm(() => {
-      this.busy = false;
-      if (this.held !== null) this.shift(this.held);
-    }).schedule(this.byteNs);
+    this.shifted.schedule(this.byteNs);
+  }
+  shiftNext() {
+    this.busy = false;
+    if (this.held !== null) this.shift(this.held);
   }
   /** A byte whose last bit arrives at this time of the whole desk. */
   hear(byte, atNs) {
-    const { chip, uart } = this;
-    chip.clock.createAlarm(() => {
-      if (!uart.enabled || !uart.rxEnabled) return;
-      if (!uart.fifosEnabled && !uart.rxFIFO.empty) this.overruns++;
-      else uart.feedByte(byte);
-    }).schedule(Math.max(0, chip.local(atNs) - chip.clock.nanos));
+    this.coming.push({ byte, atNs });
+    if (this.coming.length - this.next === 1) this.expect();
+  }
+  expect() {
+    const { chip } = this;
+    this.arrival.schedule(Math.max(0, chip.local(this.coming[this.next].atNs) - chip.clock.nanos));
+  }
+  arrive() {
+    const { uart } = this;
+    const { byte } = this.coming[this.next++];
+    if (this.next === this.coming.length) {
+      this.coming = [];
+      this.next = 0;
+    } else this.expect();
+    if (!uart.enabled || !uart.rxEnabled) return;
+    if (!uart.fifosEnabled && !uart.rxFIFO.empty) this.overruns++;
+    else uart.feedByte(byte);
   }
 }
 
