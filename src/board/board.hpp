@@ -75,8 +75,6 @@ class Board {
   std::uint16_t sequence() const noexcept { return drive_.sequence(); }  ///< of the frame latched last
   std::uint8_t address() const noexcept { return address_; }
   wire::Counters counters() const noexcept;
-  bool clock_known() const noexcept { return drive_.clock_known(); }
-  std::uint32_t clock_offset_us() const noexcept { return drive_.clock_offset_us(); }  ///< host clock - board clock
 
  private:
   bool is_for_me(const wire::Head& head) const noexcept;

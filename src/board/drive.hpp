@@ -41,9 +41,6 @@ class Drive {
 
   void tick(std::uint32_t now_us, const Senses& senses) noexcept;
 
-  bool clock_known() const noexcept { return clock_known_; }
-  std::uint32_t clock_offset_us() const noexcept { return clock_offset_us_; }
-
   wire::State state() const noexcept { return state_; }
   int outputs() const noexcept { return outputs_; }
   const Output& output(int n) const noexcept { return output_[n]; }

@@ -70,7 +70,11 @@ void start_watchdog(std::uint32_t time_us) noexcept {
   set_bits(watchdog::kControl, watchdog::kEnable | watchdog::kPauseWhileDebugged);
 }
 
-bool was_reset_by_watchdog() noexcept { return (at(watchdog::kReason) & 3u) != 0; }
+wire::Start why_started() noexcept {
+  if ((at(watchdog::kReason) & 3u) != 0) return wire::Start::watchdog;
+  // A supply that dips below the detector's threshold counts as a power-on, too (2.10.2): the chip can't tell the two apart.
+  return (at(power::kChipReset) & power::kHadPowerOn) != 0 ? wire::Start::power : wire::Start::other;
+}
 
 void connect(int gpio, std::uint32_t function, Pull pull) noexcept {
   const std::uint32_t pulls = pull == Pull::up ? io::kPullUp : pull == Pull::down ? io::kPullDown : 0u;

@@ -3,6 +3,7 @@
 #include <cstdint>
 
 #include "board/rp2040/registers.hpp"
+#include "wire/messages.hpp"
 
 namespace mien::board::rp2040 {
 
@@ -22,7 +23,7 @@ inline void wait_for_event() noexcept { asm volatile("wfe" ::: "memory"); }
 /// From here on the chip resets unless fed again in time. Longest 8 s.
 void feed_watchdog(std::uint32_t time_us) noexcept;
 void start_watchdog(std::uint32_t time_us) noexcept;
-bool was_reset_by_watchdog() noexcept;
+wire::Start why_started() noexcept;
 
 enum class Pull : std::uint8_t { none, up, down };
 void connect(int gpio, std::uint32_t function, Pull pull) noexcept;

@@ -10,35 +10,50 @@
 namespace mien::board::rp2040 {
 namespace {
 
-constexpr std::uint32_t kTick_us = 1'000, kAnalog_us = 5'000, kWatchdog_us = 200'000;
+constexpr std::uint32_t kTick_us = 1'000, kRail_us = 5'000, kWatchdog_us = 200'000, kOverrunShown_us = 1'000'000;
+constexpr std::uint32_t kTogether_us = 20;  // pairs that are due this soon after one another are renewed at once
 
 Uart upstream, downstream;
+Repeater* repeater = nullptr;
 
 std::int32_t until(std::uint32_t time_us, std::uint32_t now) noexcept { return static_cast<std::int32_t>(time_us - now); }
 
 void answer(void*, const std::uint8_t* bytes, std::size_t size) { upstream.send(bytes, size); }
+std::size_t room_to_answer(void*) { return upstream.room(); }
+
+/// In the interrupt, so that a byte is on its way to the next board some microseconds after it came.
+void pass_on(std::uint8_t byte) {
+  std::uint8_t out[Repeater::kMost];
+  const int count = repeater->repeat(byte, out);
+  if (count > 0) downstream.send(out, static_cast<std::size_t>(count));
+}
 
 About about() noexcept {
   About a;
   a.identity = identity();
   a.firmware = MIEN_FIRMWARE_VERSION;
   a.outputs = pins::kServos;
+  a.rails = 1;
+  a.lines = pins::kLines;
+  a.inputs = pins::kInputs;
+  a.outputs_per_timer = 2;
+  a.start = why_started();
   return a;
 }
 
 class Firmware {
  public:
-  Firmware() noexcept : board_(about(), Port{nullptr, &answer, nullptr}) {}
+  Firmware() noexcept : board_(about(), Port{nullptr, &answer, nullptr, nullptr, &room_to_answer}) {}
 
   [[noreturn]] void run() noexcept {
     start();
     for (;;) {
       wait_for_event();
       hear();
-      const std::uint32_t now = later(now_us());
-      if (until(pulses_.due_us(), now) <= 0) renew(now);
+      const std::uint32_t now = now_us();
+      if (until(pulses_.due_us(), now) <= 0) renew();
       else if (until(next_tick_us_, now) <= 0) tick(now);
-      if (until(next_analog_us_, now) <= 0) read_rail(now);
+      if (until(next_rail_us_, now) <= 0) read_rail(now);
       wake_at(until(pulses_.due_us(), next_tick_us_) < 0 ? pulses_.due_us() : next_tick_us_);
     }
   }
@@ -46,16 +61,19 @@ class Firmware {
  private:
   void start() noexcept {
     make_output(pins::kLight);
+    for (const int gpio : pins::kLine) make_output(gpio);
+    for (const int gpio : pins::kInput) connect(gpio, io::kSio, Pull::down);
     analog_.start();
     connect(pins::kUpstreamTransmit, io::kUart, Pull::none);
     connect(pins::kUpstreamReceive, io::kUart, Pull::up);  // an open line reads as idle
     connect(pins::kDownstreamTransmit, io::kUart, Pull::none);
     connect(pins::kDownstreamReceive, io::kUart, Pull::up);
-    upstream.start(uart::kUart0, nvic::kUart0, pins::kBaud);
+    repeater = &board_.repeater();
     downstream.start(uart::kUart1, nvic::kUart1, pins::kBaud);
+    upstream.start(uart::kUart0, nvic::kUart0, pins::kBaud, &pass_on);
     const std::uint32_t now = now_us();
     pulses_.start(now);
-    next_tick_us_ = next_analog_us_ = now + kTick_us;
+    next_tick_us_ = next_rail_us_ = now + kTick_us;
     wake_at(next_tick_us_);
     start_watchdog(kWatchdog_us);
   }
@@ -66,45 +84,83 @@ class Firmware {
     return told_us_;
   }
 
+  /// A flood of bytes must not delay the pulses: when they are due, the rest waits.
   void hear() noexcept {
-    for (Heard heard; upstream.take(heard);) {
-      board_.receive(heard.byte, later(heard.at_us));
-      if (until(pulses_.due_us(), now_us()) <= 0) return;  // a flood of bytes must not delay the pulses; the rest waits
+    Heard heard;
+    while (until(pulses_.due_us(), now_us()) > 0) {
+      const bool above = upstream.take(heard);
+      if (above) board_.receive(heard.byte, later(heard.at_us));
+      const bool below = downstream.take(heard);
+      if (below) board_.receive_below(heard.byte, later(heard.at_us));
+      if (!above && !below) return;
     }
   }
 
   void tick(std::uint32_t now) noexcept {
-    board_.tick(now);
+    board_.tick(later(now));
     next_tick_us_ = now + kTick_us;
     feed_watchdog(kWatchdog_us);
+    drive_lines();
+    sense();
   }
 
-  void renew(std::uint32_t now) noexcept {
-    tick(now);
-    std::uint16_t width[pins::kServos];
-    for (int n = 0; n < pins::kServos; ++n) width[n] = board_.pulse(n);
-    pulses_.renew(width, shared_time(), now_us());
-    show_state();
+  /// Ticks as of the moment at which pulses were due, however long it is ago: so all boards draw the line between this period's frames
+  /// and the next one's at the same shared time.
+  void renew() noexcept {
+    const std::uint32_t due_us = pulses_.due_us();
+    tick(due_us);
+    for (int pair = 0; pair < kPairs; ++pair) {
+      if (until(pulses_.due_us(pair), due_us + kTogether_us) > 0) continue;
+      const int first = 2 * pair;
+      const std::uint32_t wrap_us = pulses_.wrap_us(pair);
+      const PairPulses pulses{{board_.pulse(first), board_.pulse(first + 1)}, board_.timing(first).period_us};
+      pulses_.renew(pair, pulses, board_.until_pulse_us(first, wrap_us), wrap_us);
+    }
+    show_state(due_us);
   }
-
-  SharedTime shared_time() const noexcept { return {board_.clock_known(), board_.clock_offset_us()}; }
 
   void read_rail(std::uint32_t now) noexcept {
     analog_.step();
-    next_analog_us_ = now + kAnalog_us;
+    next_rail_us_ = now + kRail_us;
   }
 
-  /// The light: on while armed, a short flash every second otherwise.
-  void show_state() noexcept {
-    periods_ = (periods_ + 1) % 50;
-    write(pins::kLight, wire::armed(board_.state()) || periods_ < 3);
+  /// Levels between off and on are made of ticks, spread as evenly as they go.
+  void drive_lines() noexcept {
+    for (int n = 0; n < pins::kLines; ++n) {
+      level_sum_[n] = static_cast<std::uint16_t>(level_sum_[n] + board_.level(n));
+      const bool on = level_sum_[n] >= 255;
+      if (on) level_sum_[n] = static_cast<std::uint16_t>(level_sum_[n] - 255);
+      write(pins::kLine[n], on);
+    }
+  }
+
+  void sense() noexcept {
+    Senses senses;
+    senses.rail[0] = {analog_.voltage_mv(), analog_.current_ma()};
+    for (int n = 0; n < pins::kInputs; ++n)
+      if (read(pins::kInput[n])) senses.inputs = static_cast<std::uint16_t>(senses.inputs | 1u << n);
+    const std::uint32_t overruns = upstream.overruns() + downstream.overruns();
+    if (overruns != overruns_) overruns_ = overruns, overrun_us_ = told_us_, overrun_ = true;
+    if (overrun_ && told_us_ - overrun_us_ > kOverrunShown_us) overrun_ = false;
+    if (overrun_) senses.faults = static_cast<std::uint8_t>(senses.faults | wire::kOverrun);
+    const std::uint16_t voltage_mv = senses.rail[0].voltage_mv;
+    if (voltage_mv > pins::kRailThere_mv && voltage_mv < pins::kRailLow_mv)
+      senses.faults = static_cast<std::uint8_t>(senses.faults | wire::kLowVoltage);
+    board_.sense(senses, told_us_);
+  }
+
+  /// The light: on while armed, a short flash a second otherwise.
+  void show_state(std::uint32_t now) noexcept {
+    write(pins::kLight, wire::armed(board_.state()) || (now >> 10) % 1000 < 50);
   }
 
   Board board_;
   Pulses pulses_;
   Analog analog_;
-  std::uint32_t told_us_ = 0, next_tick_us_ = 0, next_analog_us_ = 0;
-  int periods_ = 0;
+  std::uint32_t told_us_ = 0, next_tick_us_ = 0, next_rail_us_ = 0;
+  std::uint32_t overruns_ = 0, overrun_us_ = 0;
+  std::uint16_t level_sum_[pins::kLines] = {};
+  bool overrun_ = false;
 };
 
 }  // namespace

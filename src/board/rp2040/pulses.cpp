@@ -6,48 +6,58 @@
 namespace mien::board::rp2040 {
 namespace {
 
-constexpr int kSlices = 8;
-constexpr std::int32_t kMostSteering_us = 100;
-constexpr std::int32_t kPeriod = static_cast<std::int32_t>(Pulses::kPeriod_us);
+constexpr std::uint32_t kFirstPeriod_us = 20'000;
+constexpr std::int32_t kSteeringShare = 200;  // of the period, while driven
 
 std::uint32_t whole_us(std::uint16_t sixteenths) noexcept { return (sixteenths + 8u) >> 4; }
+
+/// By how much the coming period has to be longer than usual, to end where a pulse is to start.
+std::int32_t steering(std::int32_t until_us, std::int32_t period_us, bool driven) noexcept {
+  const std::int32_t longer = until_us > period_us / 2 ? until_us - period_us : until_us;
+  if (!driven) return longer;
+  const std::int32_t most = period_us / kSteeringShare;
+  return longer > most ? most : longer < -most ? -most : longer;
+}
 
 }  // namespace
 
 void Pulses::start(std::uint32_t now_us) noexcept {
-  for (int n = 0; n < kSlices; ++n) {
+  for (int n = 0; n < kPairs; ++n) {
     const std::uint32_t slice = pwm::slice(n);
     at(slice + pwm::kControl) = 0;
-    at(slice + pwm::kDivisor) = (kSystem_hz / 1'000'000u) << 4;
+    at(slice + pwm::kDivisor) = (kSystem_hz / 1'000'000u) << 4;  // counts microseconds
     at(slice + pwm::kCounter) = 0;
     at(slice + pwm::kCompare) = 0;
-    at(slice + pwm::kTop) = kPeriod_us - 1;
+    at(slice + pwm::kTop) = kFirstPeriod_us - 1;
+    period_us_[n] = kFirstPeriod_us;
+    wrap_us_[n] = now_us + kFirstPeriod_us;
   }
   for (int n = 0; n < pins::kServos; ++n) connect(pins::kFirstServo + n, io::kPwm, Pull::down);
-  at(pwm::kEnableAll) = 0xFF;  // all at once, so that they stay in step
-  wrap_us_ = now_us + kPeriod_us;
+  at(pwm::kEnableAll) = 0xFF;  // all at once, so that they start in step
 }
 
-void Pulses::renew(const std::uint16_t (&width)[16], const SharedTime& shared, std::uint32_t now_us) noexcept {
-  bool driven = false;
-  for (int n = 0; n < kSlices; ++n) {
-    at(pwm::slice(n) + pwm::kCompare) = whole_us(width[2 * n]) | whole_us(width[2 * n + 1]) << 16;
-    driven = driven || width[2 * n] != 0 || width[2 * n + 1] != 0;
-  }
-  const std::uint32_t wrap_us = now_us + period_us_ - at(pwm::slice(0) + pwm::kCounter);
-  const std::uint32_t next = period_after(wrap_us, shared, driven || driven_);
-  for (int n = 0; n < kSlices; ++n) at(pwm::slice(n) + pwm::kTop) = next - 1;
-  period_us_ = next;
-  driven_ = driven;
-  wrap_us_ = wrap_us + next;
+std::uint32_t Pulses::due_us() const noexcept {
+  std::uint32_t first = wrap_us_[0];
+  for (int n = 1; n < kPairs; ++n)
+    if (static_cast<std::int32_t>(wrap_us_[n] - first) < 0) first = wrap_us_[n];
+  return first - kLead_us;
 }
 
-std::uint32_t Pulses::period_after(std::uint32_t wrap_us, const SharedTime& shared, bool driven) const noexcept {
-  if (!shared.known) return kPeriod_us;
-  std::int32_t early = -static_cast<std::int32_t>((wrap_us + shared.ahead_us) % kPeriod_us);
-  if (early <= -kPeriod / 2) early += kPeriod;  // by how much the wrap should have come later: -9999 .. 10000
-  if (driven) early = early > kMostSteering_us ? kMostSteering_us : early < -kMostSteering_us ? -kMostSteering_us : early;
-  return static_cast<std::uint32_t>(kPeriod + early);
+std::uint32_t Pulses::wrap_us(int pair) const noexcept {
+  const Undisturbed undisturbed;  // the two readings belong together
+  return now_us() + period_us_[pair] - at(pwm::slice(pair) + pwm::kCounter);
+}
+
+void Pulses::renew(int pair, const PairPulses& pulses, std::uint32_t until_us, std::uint32_t wrap_us) noexcept {
+  const std::uint32_t slice = pwm::slice(pair);
+  at(slice + pwm::kCompare) = whole_us(pulses.width[0]) | whole_us(pulses.width[1]) << 16;
+  const bool driven = pulses.width[0] != 0 || pulses.width[1] != 0;
+  const auto period = static_cast<std::int32_t>(pulses.period_us);
+  const std::int32_t next = period + steering(static_cast<std::int32_t>(until_us), period, driven || driven_[pair]);
+  at(slice + pwm::kTop) = static_cast<std::uint32_t>(next - 1);
+  period_us_[pair] = static_cast<std::uint32_t>(next);
+  driven_[pair] = driven;
+  wrap_us_[pair] = wrap_us + period_us_[pair];
 }
 
 }  // namespace mien::board::rp2040

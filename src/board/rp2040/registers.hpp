@@ -81,6 +81,10 @@ inline constexpr std::uint32_t kWatchdogResets = 0x4001'0008;
 inline constexpr std::uint32_t kAllButOscillators = 0x0001'FFFC;
 }  // namespace psm
 
+namespace power {  // 2.10.6
+inline constexpr std::uint32_t kChipReset = 0x4006'4008, kHadPowerOn = 1u << 8;
+}
+
 namespace adc {  // 4.9.6
 inline constexpr std::uint32_t kControl = 0x4004'C000, kResult = 0x4004'C004;
 inline constexpr std::uint32_t kEnable = 1u << 0, kStart = 1u << 2, kReady = 1u << 8;

@@ -4,8 +4,9 @@
 
 namespace mien::board::rp2040 {
 
-void Uart::start(std::uint32_t base, int interrupt, std::uint32_t baud) noexcept {
+void Uart::start(std::uint32_t base, int interrupt, std::uint32_t baud, void (*listener)(std::uint8_t byte)) noexcept {
   base_ = base;
+  listener_ = listener;
   const std::uint32_t divisor_64 = (kSystem_hz * 4u + baud / 2) / baud;  // clk_peri / (16 baud), in 64ths (4.2.7.1)
   reg(uart::kDivisor) = divisor_64 >> 6;
   reg(uart::kFraction) = divisor_64 & 63u;
@@ -23,7 +24,7 @@ bool Uart::take(Heard& heard) noexcept {
 }
 
 bool Uart::send(const std::uint8_t* bytes, std::size_t size) noexcept {
-  if (kSendRoom - (send_in_ - send_out_) < size) {
+  if (room() < size) {
     ++lost_;
     return false;
   }
@@ -46,6 +47,7 @@ void Uart::on_interrupt() noexcept {
   while ((reg(uart::kFlags) & uart::kReceiveEmpty) == 0) {
     const std::uint32_t at_us = now_us();
     const std::uint8_t byte = static_cast<std::uint8_t>(reg(uart::kData));
+    if (listener_ != nullptr) listener_(byte);
     if (heard_in_ - heard_out_ == kHeardRoom) {
       ++overruns_;
       continue;

@@ -16,13 +16,15 @@ struct Heard {
 /// for three others. Bytes are fetched one by one in the interrupt, for which there are 10 us at 1 Mbit/s.
 class Uart {
  public:
-  /// 8 data bits, no parity, 1 stop bit. `base` is the block's address, `interrupt` its number.
-  void start(std::uint32_t base, int interrupt, std::uint32_t baud) noexcept;
+  /// 8 data bits, no parity, 1 stop bit. `base` is the block's address, `interrupt` its number. `listener`, where there is one, is
+  /// called from the interrupt for every byte as it comes.
+  void start(std::uint32_t base, int interrupt, std::uint32_t baud, void (*listener)(std::uint8_t byte) = nullptr) noexcept;
 
   /// The oldest byte not taken yet; false when there is none.
   bool take(Heard& heard) noexcept;
   /// Bytes to send, all or none: false, and counted as lost, where there is no room.
   bool send(const std::uint8_t* bytes, std::size_t size) noexcept;
+  std::size_t room() const noexcept { return kSendRoom - (send_in_ - send_out_); }
   void on_interrupt() noexcept;
 
   std::uint32_t overruns() const noexcept { return overruns_; }  ///< bytes that came while the ring was full
@@ -34,6 +36,7 @@ class Uart {
   Register& reg(std::uint32_t offset) const noexcept { return at(base_ + offset); }
 
   std::uint32_t base_ = 0;
+  void (*listener_)(std::uint8_t byte) = nullptr;
   Heard heard_[kHeardRoom];
   std::uint8_t send_[kSendRoom] = {};
   // Counts that wrap; each ring has one writer and one reader, the interrupt being one of the two.
