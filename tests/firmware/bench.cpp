@@ -151,6 +151,15 @@ Bench::Stats Bench::stats(int board) {
   return s;
 }
 
+Bench::Hops Bench::hops() {
+  tell("hops");
+  std::istringstream in(line());
+  std::string word;
+  Hops h;
+  in >> word >> h.median_us >> h.most_us;
+  return h;
+}
+
 void Bench::throw_no_answer() { throw std::runtime_error("No answer within 20 ms"); }
 
 }  // namespace mien::firmware

@@ -65,6 +65,10 @@ class Bench {
     int overruns_up = 0, overruns_down = 0, overwritten = 0, resets = 0;
   };
   Stats stats(int board);
+  struct Hops {
+    double median_us = 0, most_us = 0;
+  };
+  Hops hops();  ///< how long packets took from board to board, downward
 
   template <class Message>
   void send(const Message& message) {

@@ -19,6 +19,9 @@ export class Desk {
     this.told = () => {}; // bytes from the host: (byte, atNs)
     this.restarted = () => {};
     this.hostFreeNs = 0;
+    this.ends = []; // of the host's packets, still on the way to the first board
+    this.hopsNs = []; // from a packet's end at one board to its end at the next, downward
+    this.endedNs = Array(boards).fill(0);
     this.cuts = new Set(); // cable n is the one above board n
     this.joined = 1;
     this.boards = Array.from({ length: boards }, (_, n) => {
@@ -39,7 +42,11 @@ export class Desk {
       } else this.boards[n - 1].lines[1].hear(byte, atNs);
     };
     chip.sent[1] = (byte, atNs) => {
-      if (chain && n + 1 < this.boards.length && !this.cuts.has(n + 1)) this.boards[n + 1].lines[0].hear(byte, atNs);
+      if (!chain || n + 1 >= this.boards.length || this.cuts.has(n + 1)) return;
+      this.boards[n + 1].lines[0].hear(byte, atNs);
+      if (byte !== 0) return;
+      this.hopsNs.push(atNs - this.endedNs[n]);
+      this.endedNs[n + 1] = atNs;
     };
   }
 
@@ -50,6 +57,7 @@ export class Desk {
       this.hostFreeNs += BYTE_NS;
       if (this.cuts.has(0)) continue;
       this.told(byte, this.hostFreeNs);
+      if (byte === 0) this.ends.push(this.hostFreeNs);
       const listeners = this.how === 'chain' ? 1 : this.joined;
       for (let n = 0; n < listeners; n++) this.boards[n].lines[0].hear(byte, this.hostFreeNs);
     }
@@ -58,6 +66,7 @@ export class Desk {
   run(ns) {
     const end = this.nowNs + ns;
     while (this.nowNs < end) {
+      while (this.ends.length > 0 && this.ends[0] <= this.nowNs) this.endedNs[0] = this.ends.shift();
       let horizon = end;
       for (const chip of this.boards) horizon = Math.min(horizon, Math.max(chip.nextNs(), this.nowNs) + LOOKAHEAD_NS);
       for (const [n, chip] of this.boards.entries()) {
