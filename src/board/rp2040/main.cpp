@@ -19,6 +19,7 @@ Repeater* repeater = nullptr;
 std::int32_t until(std::uint32_t time_us, std::uint32_t now) noexcept { return static_cast<std::int32_t>(time_us - now); }
 
 void answer(void*, const std::uint8_t* bytes, std::size_t size) { upstream.send(bytes, size); }
+std::uint32_t time(void*) { return now_us(); }
 std::size_t room_to_answer(void*) { return upstream.room(); }
 
 /// In the interrupt, so that a byte is on its way to the next board some microseconds after it came.
@@ -43,7 +44,7 @@ About about() noexcept {
 
 class Firmware {
  public:
-  Firmware() noexcept : board_(about(), Port{nullptr, &answer, nullptr, nullptr, &room_to_answer}) {}
+  Firmware() noexcept : board_(about(), Port{nullptr, &answer, nullptr, nullptr, &room_to_answer, &time}) {}
 
   [[noreturn]] void run() noexcept {
     start();
