@@ -80,6 +80,7 @@ class Board {
 
  private:
   bool is_for_me(const wire::Head& head) const noexcept;
+  void release() noexcept;
   void take_address(const wire::Head& head, wire::Bytes packet) noexcept;
   void handle(wire::Bytes packet, std::uint32_t now_us) noexcept;
   void obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_us) noexcept;
@@ -106,7 +107,7 @@ class Board {
   std::uint32_t announced_us_ = 0, sensed_us_ = 0;
   std::uint32_t below_began_us_ = 0;  // when the packet that comes from below began
   bool below_coming_ = false;
-  bool announced_ = false;
+  bool announced_ = false, released_ = false;
   std::uint16_t told_inputs_ = 0;
   std::uint8_t told_faults_ = 0;
   std::uint32_t frame_refused_us_ = 0;
