@@ -1,10 +1,11 @@
-// mien_boards SHOW [--seconds N] [--json] [--table FILE] [--firmware ELF's text in bytes]: for tests/boards.sh.
+// mien_boards SHOW [--seconds N] [--json] [--table FILE --setpoints FILE] [--text BYTES]: for tests/boards.sh.
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
 #include <exception>
 
 #include "firmware/performance.hpp"
+#include "perform/render.hpp"
 #include "store/store.hpp"
 
 namespace {
@@ -23,14 +24,31 @@ void write_table(const char* file, const perform::Plan& plan, const firmware::Pe
   std::fclose(out);
 }
 
+/// The lines of the picture: the pulses that the show asks for.
+void write_setpoints(const char* file, const perform::Plan& plan, double seconds) {
+  std::FILE* out = std::fopen(file, "w");
+  if (!out) return std::perror(file);
+  std::fprintf(out, "time_s");
+  for (const auto& a : plan.rig->actuators) std::fprintf(out, ",%s", a.name.c_str());
+  perform::render(plan, show::Time{0}, [&](const perform::Tick& tick) {
+    std::fprintf(out, "\n%.3f", show::to_seconds(tick.time));
+    for (int a = 0; a < plan.actuators(); ++a)
+      std::fprintf(out, ",%.4f", perform::pulse_of(plan, a, tick.setpoint_deg[static_cast<std::size_t>(a)]) / double(wire::kUnitsPerUs));
+    return show::to_seconds(tick.time) < seconds;
+  });
+  std::fprintf(out, "\n");
+  std::fclose(out);
+}
+
 int run(int argc, char** argv) {
   double seconds = 10;
   bool json = false;
-  const char *show = nullptr, *table = nullptr, *text = "0";
+  const char *show = nullptr, *table = nullptr, *setpoints = nullptr, *text = "0";
   for (int i = 1; i < argc; ++i) {
     if (!std::strcmp(argv[i], "--json")) json = true;
     else if (!std::strcmp(argv[i], "--seconds") && i + 1 < argc) seconds = std::atof(argv[++i]);
     else if (!std::strcmp(argv[i], "--table") && i + 1 < argc) table = argv[++i];
+    else if (!std::strcmp(argv[i], "--setpoints") && i + 1 < argc) setpoints = argv[++i];
     else if (!std::strcmp(argv[i], "--text") && i + 1 < argc) text = argv[++i];
     else show = argv[i];
   }
@@ -41,6 +59,7 @@ int run(int argc, char** argv) {
   const auto plan = perform::compile(loaded->rig, loaded->show);
   const firmware::Performance p = firmware::perform(*plan, seconds, 5'000);
   if (table) write_table(table, *plan, p);
+  if (setpoints) write_setpoints(setpoints, *plan, seconds);
   const char* form = json ? "{\"boards\": %d, \"pulses\": %zu, \"worst_pulse_error_us\": %.3f, \"latch_skew_us\": %.1f, \"latch_jitter_p99_us\": %.1f, "
                             "\"hop_us\": %.1f, \"firmware_text_bytes\": %s}\n"
                           : "boards %d\npulses %zu\nworst_pulse_error_us %.3f\nlatch_skew_us %.1f\nlatch_jitter_p99_us %.1f\nhop_us %.1f\n"
