@@ -13,7 +13,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kHead = 32, kRulerLine = 24, kValues = 64;
+constexpr float kHead = 32, kRulerLine = 24, kValues = 72;
 constexpr std::size_t kMostMarks = 400;
 
 CurveLayout layout(const Scene& scene) {

@@ -53,6 +53,16 @@ void header(const Scene& scene, std::size_t count, Commands& out) {
   ImGui::EndDisabled();
 }
 
+// One in every row: an outline until the pointer comes, so that the column doesn't shout.
+bool quiet_button(const Look& look, const char* label, ImVec2 size) {
+  const ImVec2 p = ImGui::GetCursorScreenPos();
+  ImGui::PushStyleColor(ImGuiCol_Button, with_alpha(look.theme.raised, 0));
+  const bool pressed = ImGui::Button(label, size);
+  ImGui::PopStyleColor();
+  ImGui::GetWindowDrawList()->AddRect(p, {p.x + size.x, p.y + size.y}, look.theme.line, look.px(3));
+  return pressed;
+}
+
 void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t at, Commands& out) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
@@ -63,7 +73,7 @@ void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t 
   ImGui::PushID(static_cast<int>(at));
   if (ImGui::InvisibleButton("row", {width, height})) out.push_back(to);
   ImGui::SetItemAllowOverlap();
-  const bool over = ImGui::IsItemHovered(), here = s.key == scene.report.time && (to.control.empty() || to.control == scene.view.control);
+  const bool over = ImGui::IsItemHovered(), here = seen_at(s) == scene.report.time && (to.control.empty() || to.control == scene.view.control);
   if (listening_probe) mark(("row/" + std::to_string(at)).c_str());
   ImDrawList& list = *ImGui::GetWindowDrawList();
   if (here || over) fill(list, p.x, p.y, p.x + width, p.y + height, here ? t.raised : t.lane);
@@ -72,18 +82,22 @@ void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t 
 
   const std::string never = why_not(scene, s);
   const float right = p.x + width - pad - (never.empty() ? look.px(kArriveWidth) + look.px(8) : 0), x = p.x + pad + look.px(20), wide = look.px(72);
-  words(list, look.fonts.body, x, p.y + look.px(13), t.text, seconds_text(s.key));
+  words(list, look.fonts.body, x, p.y + look.px(13), t.text, seconds_text(seen_at(s)));
   words(list, look.fonts.strong, x + wide, p.y + look.px(13), t.text, to.control.empty() ? "no key asks" : to.control, right - x - wide);
   words(list, look.fonts.body, x, p.y + look.px(31), t.quiet,
         f.plan->rig->actuators[static_cast<std::size_t>(s.actuator)].name + ": " + size_text(s), right - x);
   if (never.empty()) {
     ImGui::SetCursorScreenPos({p.x + width - pad - look.px(kArriveWidth), p.y + look.px(8)});
     ImGui::BeginDisabled(scene.arriving.running);
-    if (ImGui::Button("Make it arrive", {look.px(kArriveWidth), look.px(28)})) out.push_back(MakeArrive{s});
+    if (quiet_button(look, "Make it arrive", {look.px(kArriveWidth), look.px(28)})) out.push_back(MakeArrive{s});
     ImGui::EndDisabled();
     if (listening_probe) mark(("row/" + std::to_string(at) + "/arrive").c_str());
   }
-  if (over) explain(scene, std::span(&index, 1));
+  if (over) {
+    // Beside the list, not over the rows below.
+    ImGui::SetNextWindowPos({p.x - look.px(8), p.y}, ImGuiCond_Always, {1, 0});
+    explain(scene, std::span(&index, 1));
+  }
   ImGui::SetCursorScreenPos({p.x, p.y + height});
   ImGui::PopID();
 }
@@ -96,7 +110,7 @@ void follow_playhead(const Scene& scene, FindingListState& state) {
   const int control = perform::control_index(scene.document.rig(), scene.view.control);
   const auto at = std::find_if(f.by_time.begin(), f.by_time.end(), [&](std::size_t i) {
     const Shortfall& s = f.study.shortfalls[i];
-    return s.key == scene.report.time && (s.control < 0 || s.control == control);
+    return seen_at(s) == scene.report.time && (s.control < 0 || s.control == control);
   });
   if (at == f.by_time.end()) return;
   const float height = scene.look.px(kRow), top = static_cast<float>(at - f.by_time.begin()) * height, room = ImGui::GetWindowHeight();

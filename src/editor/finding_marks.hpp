@@ -27,7 +27,7 @@ struct FindingMarks {
 };
 
 inline constexpr float kFindingMergePx = 12;  ///< design pixels
-inline constexpr float kFindingStripPx = 10;  ///< lower edge of a lane or plot that marks stand in
+inline constexpr float kFindingStripPx = 8;  ///< lower edge of a lane or plot that marks stand in
 
 /// Those in view of the findings that keys of these controls (indexes of the rig) ask for.
 FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis, float merge_px);
@@ -35,7 +35,7 @@ FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int
 /// The stretches in which they leave the tolerance, as pixels, overlapping ones joined; clipped to [axis.x0, axis.x0 + axis.width].
 std::vector<ImVec2> finding_stretches(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis);
 
-/// Late: a triangle. Clipped: one under a bar. Braked: one on its tip. Governed: a square. Out of sync: two bars. About 9 design pixels wide.
+/// Late: a triangle. Clipped: one under a bar. Braked: one on its tip. Governed: a square. Out of sync: two bars. About 8 design pixels wide.
 void finding_mark(ImDrawList& list, const Look& look, float x, float y, perform::Cause cause, Colour colour);
 /// A row of them with its lower edge at `bottom`; says each to the probe as NAME/N.
 void draw_finding_marks(ImDrawList& list, const Scene& scene, const TimeAxis& axis, float bottom, const FindingMarks& found, const std::string& name);

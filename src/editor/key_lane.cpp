@@ -115,7 +115,7 @@ void draw_backs(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
 // Stretches as a hairline on the lane's lower edge, and a mark at each key that the head doesn't reach in time.
 void draw_findings(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float top) {
   if (!scene.feasibility || lane.controls.empty()) return;
-  const float bottom = top + at.lane_height, hair = std::max(1.0f, scene.look.px(1.5f));
+  const float bottom = top + at.lane_height, hair = std::max(1.0f, scene.look.px(1));
   for (const ImVec2 s : finding_stretches(*scene.feasibility, lane.controls, at.axis)) fill(list, s.x, bottom - hair, s.y, bottom, scene.look.theme.warning);
   draw_finding_marks(list, scene, at.axis, bottom, findings_of(scene, at, lane), "finding/" + lane.name);
 }

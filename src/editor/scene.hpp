@@ -34,8 +34,13 @@ struct Feasibility {
   show::ShowPtr show;  ///< of which it is
   perform::PlanPtr plan;
   perform::Study study;
-  std::vector<std::size_t> by_time;  ///< indexes into study.shortfalls, by key, then control
+  std::vector<std::size_t> by_time;  ///< indexes into study.shortfalls, by seen_at(), then control
 };
+
+/// Where a shortfall is marked and gone to: at its key, or, where that lies elsewhere (a value that stands beyond the travel), where it begins.
+inline show::Time seen_at(const perform::Shortfall& s) noexcept {
+  return s.cause == perform::Cause::clipped && !s.range.contains(s.key) ? s.range.begin : s.key;
+}
 
 /// The command that makes keys arrive, while it works and what it left.
 struct Arriving {

@@ -38,7 +38,7 @@ std::shared_ptr<const Feasibility> feasibility_of(const perform::PlanPtr& plan, 
   result->by_time.resize(found.size());
   std::iota(result->by_time.begin(), result->by_time.end(), std::size_t{0});
   std::sort(result->by_time.begin(), result->by_time.end(), [&](std::size_t a, std::size_t b) {
-    return std::tuple(found[a].key, found[a].control, a) < std::tuple(found[b].key, found[b].control, b);
+    return std::tuple(seen_at(found[a]), found[a].control, a) < std::tuple(seen_at(found[b]), found[b].control, b);
   });
   return result;
 }

@@ -71,14 +71,14 @@ bool Studio::finding_here() const {
   const auto f = feasibility();
   if (!f || !document_.open() || arrive_job_.running()) return false;
   const auto of_channel = f->study.of(perform::control_index(document_.rig(), view_.control));
-  return std::any_of(of_channel.begin(), of_channel.end(), [&](const perform::Shortfall& s) { return s.key == playhead() && s.cause != perform::Cause::out_of_sync; });
+  return std::any_of(of_channel.begin(), of_channel.end(), [&](const perform::Shortfall& s) { return seen_at(s) == playhead() && s.cause != perform::Cause::out_of_sync; });
 }
 
 void Studio::arrive_here() {
   const auto f = feasibility();
   if (!finding_here()) return;
   for (const perform::Shortfall& s : f->study.of(perform::control_index(document_.rig(), view_.control)))
-    if (s.key == playhead() && s.cause != perform::Cause::out_of_sync) return apply(MakeArrive{s});
+    if (seen_at(s) == playhead() && s.cause != perform::Cause::out_of_sync) return apply(MakeArrive{s});
 }
 
 const show::FacePose* Studio::follow_ghost(const Setpoints* setpoints) {

@@ -19,15 +19,16 @@ float count_button(const Scene& scene, float right, float middle, Commands& out)
   const Feasibility* f = scene.feasibility.get();
   const std::size_t count = f ? f->study.shortfalls.size() : 0;
   const std::string text = !f ? "Looking\u2026" : count == 0 ? "No findings" : count == 1 ? "1 finding" : std::to_string(count) + " findings";
-  const float pad = look.px(12), height = look.px(32), shape = count > 0 ? look.px(18) : 0;
-  const float width = width_of(look.fonts.strong, text) + 2 * pad + shape, x = right - width;
+  const std::string key = to_text(find_action("findings")->key);
+  const float pad = look.px(12), height = look.px(32), shape = count > 0 ? look.px(16) : 0;
+  const float width = shape + width_of(look.fonts.strong, text) + look.px(8) + width_of(look.fonts.body, key) + 2 * pad, x = right - width;
   ImGui::SetCursorScreenPos({x, middle - height * 0.5f});
   if (ImGui::Button("##findings", {width, height})) out.push_back(Act{"findings"});
   mark("button/findings");
-  if (ImGui::IsItemHovered()) beside_pointer(look, "Where the head can\u2019t follow   " + to_text(find_action("findings")->key));
   ImDrawList& list = *ImGui::GetWindowDrawList();
   if (count > 0) finding_mark(list, look, x + pad + look.px(4), middle, perform::Cause::late, t.warning);
-  words(list, look.fonts.strong, x + pad + shape, middle, count > 0 ? t.text : t.quiet, text);
+  const float used = words(list, look.fonts.strong, x + pad + shape, middle, count > 0 ? t.text : t.quiet, text);
+  words(list, look.fonts.body, x + pad + shape + used + look.px(8), middle, t.quiet, key);
   return x;
 }
 

@@ -24,11 +24,16 @@ xdotool mousemove 620 260
 picture editor
 quit
 
+# Its first seconds, where a gaze jumps, at the finding that asks for more than the travel.
 start 1600 900 "$work/hurried.show.json" --theme "${THEME:-dark}"
 await "the study" journal_has "^findings [1-9]"
 click button/findings
-for _ in $(seq "${STEPS:-4}"); do xdotool key n; sleep 0.2; done
+await "the list" shows row/0
+xdotool mousemove $(awk -F'\t' '$1 == "curve/plot" { printf "%d %d", $2 + ($4 - $2) * 0.24, ($3 + $5) / 2 }' "$journal.places")
+for _ in 1 2 3 4; do xdotool click 4; sleep 0.1; done
+for _ in $(seq "${STEPS:-1}"); do xdotool key n; sleep 0.2; done
 await "a finding's channel" journal_has "^seek"
-[ -z "${HOVER:-}" ] || point "$HOVER"
+xdotool key g
+if [ -n "${HOVER:-}" ]; then point "$HOVER"; else xdotool mousemove 620 260; fi
 picture findings
 quit
