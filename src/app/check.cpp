@@ -3,6 +3,7 @@
 
 #include "app/commands.hpp"
 #include "app/text.hpp"
+#include "perform/power.hpp"
 #include "perform/rig_check.hpp"
 #include "perform/study.hpp"
 #include "store/store.hpp"
@@ -30,6 +31,10 @@ int check(const std::string& file, bool as_json) {
     findings.insert(findings.end(), geometry.begin(), geometry.end());
   }
   const auto [plan, study] = readable && !show::has_errors(findings) ? studied(file) : Studied{};
+  if (plan && !plan->rig->servos.empty()) {  // with no servo known, nothing is known of what they draw
+    const auto drawn = perform::findings_of(*plan->rig, perform::power(*plan), store::rig_path(file, *show).string());
+    findings.insert(findings.end(), drawn.begin(), drawn.end());
+  }
   int errors = 0, warnings = static_cast<int>(study.shortfalls.size());
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;
   if (as_json) {

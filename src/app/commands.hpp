@@ -35,6 +35,10 @@ struct ArriveWords {
   std::string show, out;
   bool json = false;
 };
+struct PowerWords {
+  std::string show;
+  bool json = false;
+};
 struct DescribeWords {
   std::string rig;
   bool csv = false, json = false, controls = false;
@@ -59,6 +63,7 @@ int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
 int run_check(const CheckWords& words);
 int run_arrive(const ArriveWords& words);
+int run_power(const PowerWords& words);
 int run_describe(const DescribeWords& words);
 int run_import(const ImportWords& words);
 int run_export(const ExportWords& words);

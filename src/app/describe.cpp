@@ -8,8 +8,6 @@
 namespace mien::app {
 namespace {
 
-using Table = std::vector<std::vector<std::string>>;
-
 Table actuators_of(const show::Rig& rig) {
   Table t{{"actuator", "group", "board", "output", "min_deg", "max_deg", "rest_deg", "reversed", "velocity_deg_s", "acceleration_deg_s2",
            "pulse_min_us", "pulse_max_us"}};
@@ -33,16 +31,7 @@ void print_csv(const Table& table) {
   }
 }
 
-void print_aligned(const Table& table) {
-  std::vector<std::size_t> widths(table.front().size());
-  for (const auto& row : table)
-    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());
-  for (const auto& row : table) {
-    std::string line;
-    for (std::size_t c = 0; c < row.size(); ++c) line += row[c] + (c + 1 < row.size() ? std::string(widths[c] + 2 - row[c].size(), ' ') : "");
-    std::printf("%s\n", line.c_str());
-  }
-}
+void print_aligned(const Table& table) { std::printf("%s", aligned(table).c_str()); }
 
 void print_json(const Table& table) {
   Json json;

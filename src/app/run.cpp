@@ -58,6 +58,12 @@ void add_arrive(CLI::App& app, int& exit_code) {
   command->add_flag("--json", words->json, "print one JSON object");
 }
 
+void add_power(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<PowerWords>(app, exit_code, "power", "Tell what a show draws from each rail, when that is too much, and what supply, wire and fuse would do", run_power);
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
 void add_describe(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, or for each control", run_describe);
   command->add_option("RIG", words->rig, "the rig")->required();
@@ -111,7 +117,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_check, add_arrive, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

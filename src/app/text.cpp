@@ -1,5 +1,6 @@
 #include "app/text.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <cstdio>
@@ -41,6 +42,17 @@ std::string csv_field(std::string_view text) {
   std::string out = "\"";
   for (const char c : text) (out += c) += c == '"' ? "\"" : "";
   return out + '"';
+}
+
+std::string aligned(const Table& table) {
+  std::vector<std::size_t> widths(table.front().size());
+  for (const auto& row : table)
+    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());
+  std::string text;
+  for (const auto& row : table) {
+    for (std::size_t c = 0; c < row.size(); ++c) text += row[c] + (c + 1 < row.size() ? std::string(widths[c] + 2 - row[c].size(), ' ') : "\n");
+  }
+  return text;
 }
 
 void Json::key(std::string_view name) {

@@ -2,6 +2,7 @@
 #pragma once
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "perform/study.hpp"
 #include "show/finding.hpp"
@@ -13,6 +14,10 @@ std::string number(double value);
 
 /// Quoted where RFC 4180 asks for it.
 std::string csv_field(std::string_view text);
+
+/// Rows of cells, the first the headings. aligned(): columns padded to their widest cell, a line a row.
+using Table = std::vector<std::vector<std::string>>;
+std::string aligned(const Table& table);
 
 /// Builds one JSON value, in order: object().member("x", 1).close(). Commas are its own business.
 class Json {

@@ -15,6 +15,26 @@ constexpr int kMostRounds = 60;  // two or three are usual
 
 }  // namespace
 
+ServoFigures figures_of(const show::Rig& rig, const show::Actuator& actuator) {
+  const auto named = [](const auto& parts, const std::string& name) {
+    const auto found = std::find_if(parts.begin(), parts.end(), [&](const auto& part) { return part.name == name; });
+    return found == parts.end() ? nullptr : &*found;
+  };
+  const auto* kind = named(rig.servos, actuator.servo);
+  ServoFigures f = kind ? kind->figures : ServoFigures{};
+  f.skin_n_m_per_deg = actuator.skin_n_m_per_deg;
+  f.inertia_kg_m2 += actuator.load_kg_m2;
+  const auto* board = named(rig.boards, actuator.board);
+  const auto* rail = board ? named(board->rails, actuator.rail) : nullptr;
+  if (rail && rail->voltage_v > 0) {
+    const double share = rail->voltage_v / f.voltage_v;
+    f.no_load_deg_s *= share, f.stall_torque_n_m *= share;
+    f.stall_current_a = f.idle_current_a + (f.stall_current_a - f.idle_current_a) * share;  // idle feeds the electronics
+    f.voltage_v = rail->voltage_v;
+  }
+  return f;
+}
+
 Servo::Servo(const ServoFigures& f, double rest_deg, double tick_s) noexcept
     : rest_rad_(rest_deg * kDeg),
       steps_(static_cast<int>(std::clamp(std::ceil(tick_s / kLongestStep_s - 1e-9), 1.0, double(kMostSteps)))),
@@ -26,7 +46,7 @@ Servo::Servo(const ServoFigures& f, double rest_deg, double tick_s) noexcept
       dead_rad_(f.dead_band_deg * kDeg),
       idle_a_(f.idle_current_a),
       motor_a_(f.stall_current_a - f.idle_current_a),
-      tick_j_per_a_(f.supply_v * tick_s) {
+      tick_j_per_a_(f.voltage_v * tick_s) {
   step_s_ = tick_s / steps_;
   inertia_by_s_ = f.inertia_kg_m2 / step_s_;
 }
@@ -94,29 +114,6 @@ void Servo::follow(ServoState& state, double setpoint_deg) const noexcept {
   state.velocity_deg_s = v / kDeg;
   state.current_a = idle_a_ + motor_a_ * motor / steps_;
   state.energy_j += state.current_a * tick_j_per_a_;
-}
-
-show::Findings check(const ServoFigures& f) {
-  show::Findings findings;
-  const auto must = [&](bool good, const char* name, const char* rule) {
-    if (!good)
-      findings.push_back({show::Severity::error, "", "", std::string(name) + " must be " + rule,
-                          "Take it from the servo's data sheet, or leave it out for a usual one"});
-  };
-  const auto above = [](double x) { return std::isfinite(x) && x > 0; };
-  const auto from = [](double x) { return std::isfinite(x) && x >= 0; };
-  must(above(f.no_load_deg_s), "no-load speed", "above zero");
-  must(above(f.stall_torque_n_m), "stall torque", "above zero");
-  must(from(f.idle_current_a), "idle current", "zero or more");
-  must(std::isfinite(f.stall_current_a) && f.stall_current_a >= f.idle_current_a, "stall current",
-       "no less than the idle current");
-  must(from(f.friction_n_m), "friction", "zero or more");
-  must(from(f.skin_n_m_per_deg), "skin stiffness", "zero or more");
-  must(above(f.inertia_kg_m2), "inertia", "above zero");
-  must(above(f.full_drive_error_deg), "the error for full drive", "above zero");
-  must(from(f.dead_band_deg), "the dead band", "zero or more");
-  must(above(f.supply_v), "the supply voltage", "above zero");
-  return findings;
 }
 
 }  // namespace mien::motion

@@ -8,24 +8,14 @@
 // back. Backward Euler in steps of at most two milliseconds: stable for any figures, and dry friction needs no smoothing.
 // Friction is on top of stall torque and no-load speed, as those are measured at the horn.
 #pragma once
-#include "show/finding.hpp"
+#include "show/rig.hpp"
 
 namespace mien::motion {
 
-/// Common practice for a 9 g micro servo at 5 V: 0.12 s per 60 degrees and 50..200 mA running free are what makers print; the rest
-/// are usual magnitudes. All are at the horn.
-struct ServoFigures {
-  double no_load_deg_s = 500;
-  double stall_torque_n_m = 0.16;
-  double stall_current_a = 0.7;
-  double idle_current_a = 0.008;
-  double friction_n_m = 0.02;
-  double skin_n_m_per_deg = 0;      ///< stiffness of the skin about rest
-  double inertia_kg_m2 = 2e-4;      ///< load, and rotor times the gear's ratio squared
-  double full_drive_error_deg = 8;  ///< error beyond the dead band that drives at full
-  double dead_band_deg = 0.4;       ///< half width
-  double supply_v = 5;
-};
+using show::ServoFigures;
+
+/// Of an actuator: its kind's, with its load, at the voltage of its rail where that is given. Names that are not in the rig count as none.
+ServoFigures figures_of(const show::Rig& rig, const show::Actuator& actuator);
 
 /// A value: copy it to look ahead.
 struct ServoState {
@@ -37,7 +27,7 @@ struct ServoState {
 
 class Servo {
  public:
-  /// Precondition: check(figures) is empty, tick_s > 0.
+  /// Precondition: figures that validate() passes (show/validate.hpp), tick_s > 0.
   Servo(const ServoFigures& figures, double rest_deg, double tick_s) noexcept;
   /// One tick toward a setpoint, which the servo sees as a step. NaN: no pulses, the motor is off and draws idle current.
   void follow(ServoState& state, double setpoint_deg) const noexcept;
@@ -59,8 +49,5 @@ class Servo {
   double inertia_by_s_, torque_n_m_, per_no_load_s_, friction_n_m_, skin_n_m_, drive_per_rad_, dead_rad_;
   double idle_a_, motor_a_, tick_j_per_a_;
 };
-
-/// Figures that are no numbers or negative, zero where the model divides, stall below idle. Places are left empty.
-show::Findings check(const ServoFigures& figures);
 
 }  // namespace mien::motion

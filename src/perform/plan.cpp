@@ -51,10 +51,13 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   }
 
   const auto actuators = std::min<std::size_t>(plan->rig->actuators.size(), show::kMaxActuators);
+  const bool known = before && before->rig == plan->rig;
+  if (known) plan->servos = before->servos;
   plan->limits = motion::limits_of(plan->rig->actuators, show::to_seconds(plan->tick));
   for (std::size_t i = 0; i < actuators; ++i) {
     const auto& a = plan->rig->actuators[i];
     plan->rest_deg.push_back(a.rest_deg);
+    if (!known) plan->servos.emplace_back(motion::figures_of(*plan->rig, a), a.rest_deg, show::to_seconds(plan->tick));
     const double at_zero = show::pulse_us(a, 0) * link::kPulseUnitsPerUs;
     plan->pulse_base.push_back(at_zero);
     plan->pulse_per_deg.push_back(show::pulse_us(a, 1) * link::kPulseUnitsPerUs - at_zero);

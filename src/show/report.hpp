@@ -78,6 +78,9 @@ inline bool has_control_character(const std::string& text) noexcept {
 /// What the two halves of a rig's check share: names of a kind are there, are names, and are told apart.
 void check_names(Report& report, const std::string& kind, const std::vector<std::string>& all, const std::string& owner);
 
+/// The rig's servos and what feeds them (validate_power.cpp).
+void validate_power(const Rig& rig, Report& report);
+
 /// The rig's gaze, mappings and constraints; the other half of validate() (validate_mapping.cpp).
 void validate_mapping(const Rig& rig, Report& report);
 

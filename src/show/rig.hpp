@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "show/linkage.hpp"
+#include "show/servo.hpp"
 
 namespace mien::show {
 
@@ -17,13 +18,30 @@ inline constexpr int kMaxActuators = 64;
 inline constexpr int kMaxBoards = 8;
 inline constexpr int kMaxOutputsPerBoard = 16;
 inline constexpr int kMaxControls = 256;
+inline constexpr int kMaxRailsPerBoard = 8;
+inline constexpr int kMaxServoKinds = 64;
 inline constexpr int kMaxConstraints = 64;
 inline constexpr int kMaxConstraintTerms = 8;
 inline constexpr int kMaxMeasuredRows = 256;
 
+/// The pair of leads between a supply and a board: its thickness by gauge or by area, and its length one way.
+struct Wire {
+  int awg = 0;          ///< 1 to 40; 0: by area
+  double area_mm2 = 0;  ///< of one lead
+  double length_m = 0;
+  double temperature_c = 20;
+  friend bool operator==(const Wire&, const Wire&) = default;
+};
+
+/// What feeds some of a board's outputs. A zero says that nobody has told.
 struct Rail {
   std::string name;
-  double rating_a = 0;
+  double rating_a = 0;  ///< of the supply
+  double voltage_v = 0;
+  double connector_a = 0;  ///< rating of the weakest connector
+  double fuse_a = 0;
+  std::optional<Wire> wire{};
+  bool governed = false;  ///< slows its actuators rather than ask more of the rail than it may give (perform/governor.hpp)
   friend bool operator==(const Rail&, const Rail&) = default;
 };
 
@@ -60,6 +78,9 @@ struct Actuator {
   bool reversed = false;
   double velocity_deg_s = 300;
   double acceleration_deg_s2 = 4000;
+  std::string servo{};          ///< its kind, by name; empty: taken to be a usual micro servo
+  double skin_n_m_per_deg = 0;  ///< what the skin pulls it back to rest with
+  double load_kg_m2 = 0;        ///< inertia of what it moves, on top of the servo's own
   double servo_response_ms = 0;  ///< from latching a setpoint to the horn standing there, measured or from its sheet
   friend bool operator==(const Actuator&, const Actuator&) = default;
 };
@@ -160,6 +181,7 @@ struct Rig {
   Watchdog watchdog;
   std::vector<Group> groups;
   std::vector<Board> boards;
+  std::vector<ServoKind> servos;
   std::vector<Actuator> actuators;
   std::vector<Control> controls;
   std::optional<Gaze> gaze;

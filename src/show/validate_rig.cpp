@@ -36,6 +36,7 @@ class RigCheck {
     shared_outputs();
     for (std::size_t i = 0; i < rig_.controls.size(); ++i)
       control(rig_.controls[i], titled("control", rig_.controls[i].name, i));
+    validate_power(rig_, report_);
     validate_mapping(rig_, report_);
     return std::move(report_).take();
   }
@@ -93,15 +94,6 @@ class RigCheck {
     within(title + ", outputs", board.outputs, 1, kMaxOutputsPerBoard,
            "Give 1 to " + std::to_string(kMaxOutputsPerBoard) + " outputs.");
     names("rail", names_of(board.rails), title + ", ");
-    for (std::size_t i = 0; i < board.rails.size(); ++i) {
-      const double rating = board.rails[i].rating_a;
-      const std::string place = title + ", " + titled("rail", board.rails[i].name, i) + ", rating_a";
-      if (report_.usable(place, rating) && rating < 0)
-        report_.error(place, "is " + number_text(rating) + " A", "Give the current that the supply is rated for.");
-      if (rating == 0)
-        report_.warning(place, "the rail has no rating, so its load can't be judged",
-                        "Give the current that the supply is rated for.");
-    }
   }
 
   void addresses() {

@@ -69,7 +69,7 @@ void field(cereal::JSONOutputArchive& archive, const char* name, T& value, const
 
 template <class T>
 void field(cereal::JSONInputArchive& archive, const char* name, T& value, const T& otherwise) {
-  static_assert(std::is_arithmetic_v<T>, "a field that is missing inside a group would pass for the group itself");
+  static_assert(std::is_arithmetic_v<T> || std::is_same_v<T, std::string>, "a field that is missing inside a group would pass for the group itself");
   value = otherwise;
   reading(name, kind_of<T>(), [&] {
     try {

@@ -14,9 +14,38 @@ using store::list;
 using store::optional_field;
 
 template <class Archive>
+void serialize(Archive& archive, Wire& wire) {
+  field(archive, "awg", wire.awg, 0);
+  field(archive, "area_mm2", wire.area_mm2, 0.0);
+  field(archive, "length_m", wire.length_m);
+  field(archive, "temperature_c", wire.temperature_c, 20.0);
+}
+
+template <class Archive>
 void serialize(Archive& archive, Rail& rail) {
   field(archive, "name", rail.name);
   field(archive, "rating_a", rail.rating_a);
+  field(archive, "voltage_v", rail.voltage_v, 0.0);
+  field(archive, "connector_a", rail.connector_a, 0.0);
+  field(archive, "fuse_a", rail.fuse_a, 0.0);
+  optional_field(archive, "wire", rail.wire);
+  field(archive, "governed", rail.governed, false);
+}
+
+template <class Archive>
+void serialize(Archive& archive, ServoKind& kind) {
+  const ServoFigures usual;
+  ServoFigures& f = kind.figures;
+  field(archive, "name", kind.name);
+  field(archive, "voltage_v", f.voltage_v);
+  field(archive, "no_load_deg_s", f.no_load_deg_s);
+  field(archive, "stall_torque_n_m", f.stall_torque_n_m);
+  field(archive, "stall_current_a", f.stall_current_a);
+  field(archive, "idle_current_a", f.idle_current_a, usual.idle_current_a);
+  field(archive, "friction_n_m", f.friction_n_m, usual.friction_n_m);
+  field(archive, "inertia_kg_m2", f.inertia_kg_m2, usual.inertia_kg_m2);
+  field(archive, "full_drive_error_deg", f.full_drive_error_deg, usual.full_drive_error_deg);
+  field(archive, "dead_band_deg", f.dead_band_deg, usual.dead_band_deg);
 }
 
 template <class Archive>
@@ -54,6 +83,9 @@ void serialize(Archive& archive, Actuator& actuator) {
   field(archive, "reversed", actuator.reversed);
   field(archive, "velocity_deg_s", actuator.velocity_deg_s);
   field(archive, "acceleration_deg_s2", actuator.acceleration_deg_s2);
+  field(archive, "servo", actuator.servo, std::string());
+  field(archive, "skin_n_m_per_deg", actuator.skin_n_m_per_deg, 0.0);
+  field(archive, "load_kg_m2", actuator.load_kg_m2, 0.0);
   field(archive, "servo_response_ms", actuator.servo_response_ms, 0.0);
 }
 
@@ -239,6 +271,7 @@ void rig_fields(Archive& archive, show::Rig& rig) {
   field(archive, "watchdog", rig.watchdog);
   list(archive, "groups", "group", rig.groups);
   list(archive, "boards", "board", rig.boards);
+  optional_list(archive, "servos", "servo", rig.servos);
   list(archive, "actuators", "actuator", rig.actuators);
   list(archive, "controls", "control", rig.controls);
   optional_field(archive, "gaze", rig.gaze);

@@ -28,6 +28,14 @@ Rig small_rig() {
   return rig;
 }
 
+Rig fed_rig() {
+  Rig rig = small_rig();
+  rig.servos = {{"micro", {}}};
+  for (Actuator& a : rig.actuators) a.servo = "micro";
+  rig.boards[0].rails[0] = {"servos", 5, 6, 8, 5, Wire{18, 0, 1, 20}, true};
+  return rig;
+}
+
 Show small_show() {
   Show show;
   show.name = "Morning";
@@ -50,12 +58,16 @@ struct Break {
   std::function<void(Rig&)> apply;
 };
 
-TEST(ValidRig, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(validate(small_rig(), "x")), ""); }
+TEST(ValidRig, HasNothingSaidAgainstIt) {
+  EXPECT_EQ(all_text(validate(small_rig(), "x")), "");
+  EXPECT_EQ(all_text(validate(fed_rig(), "x")), "");
+}
 
 TEST(ValidRig, IsWhatTheSamplesAreMadeOf) {
   support::Random random(21);
   for (int i = 0; i < 60; ++i) {
-    const Rig rig = support::rig(random, support::whole(random, 1, kMaxActuators));
+    Rig rig = support::rig(random, support::whole(random, 1, kMaxActuators));
+    if (i % 2) support::electrify(random, rig);
     ASSERT_EQ(all_text(validate(rig, "x")), "");
     ASSERT_EQ(all_text(validate(support::show(random, rig), rig, "y")), "");
   }
@@ -114,6 +126,7 @@ const Break kBreaks[] = {
     {Severity::warning, "board 'chin', rail 'servos', rating_a: the rail has no rating", [](Rig& r) { r.boards[1].rails[0].rating_a = 0; }},
     {Severity::error, "rating_a: is -1 A", [](Rig& r) { r.boards[1].rails[0].rating_a = -1; }},
     {Severity::error, "rating_a: is nan", [](Rig& r) { r.boards[1].rails[0].rating_a = kNaN; }},
+    {Severity::error, "9 rails. Keep to 8 rails", [](Rig& r) { for (int i = 1; i < 9; ++i) r.boards[0].rails.push_back({"r" + std::to_string(i), 1}); }},
     {Severity::error, "tick_hz: is 9", [](Rig& r) { r.tick_hz = 9; }},
     {Severity::error, "tick_hz: is 1001", [](Rig& r) { r.tick_hz = 1001; }},
     {Severity::error, "latch_lead_ms: is -1", [](Rig& r) { r.latch_lead_ms = -1; }},
@@ -135,18 +148,53 @@ const Break kBreaks[] = {
     {Severity::warning, "the rig has no actuators", [](Rig& r) { r = {}; r.name = "x"; }},
 };
 
+const Break kPowerBreaks[] = {
+    {Severity::error, "servo 'micro': there is more than one servo of this name", [](Rig& r) { r.servos.push_back(r.servos[0]); }},
+    {Severity::error, "65 servos: a rig can have 64 kinds", [](Rig& r) { for (int i = 1; i < 65; ++i) r.servos.push_back({"k" + std::to_string(i), {}}); }},
+    {Severity::error, "actuator 'jaw', servo: there is no servo 'mirco'. Did you mean 'micro'?", [](Rig& r) { r.actuators[1].servo = "mirco"; }},
+    {Severity::warning, "actuator 'jaw', servo: has no kind of servo", [](Rig& r) { r.actuators[1].servo = ""; }},
+    {Severity::error, "servo 'micro', voltage_v: is 0 V. Give 1 to 60 V", [](Rig& r) { r.servos[0].figures.voltage_v = 0; }},
+    {Severity::error, "no_load_deg_s: is nan", [](Rig& r) { r.servos[0].figures.no_load_deg_s = kNaN; }},
+    {Severity::error, "no_load_deg_s: is 0 deg/s", [](Rig& r) { r.servos[0].figures.no_load_deg_s = 0; }},
+    {Severity::error, "stall_torque_n_m: is -1 N m", [](Rig& r) { r.servos[0].figures.stall_torque_n_m = -1; }},
+    {Severity::error, "stall_current_a: is inf A", [](Rig& r) { r.servos[0].figures.stall_current_a = kInf; }},
+    {Severity::error, "stall_current_a: is 0.1 A, less than the idle current", [](Rig& r) { r.servos[0].figures.stall_current_a = 0.1; r.servos[0].figures.idle_current_a = 0.2; }},
+    {Severity::error, "idle_current_a: is -1 A", [](Rig& r) { r.servos[0].figures.idle_current_a = -1; }},
+    {Severity::error, "friction_n_m: is nan", [](Rig& r) { r.servos[0].figures.friction_n_m = kNaN; }},
+    {Severity::error, "inertia_kg_m2: is 0 kg m2", [](Rig& r) { r.servos[0].figures.inertia_kg_m2 = 0; }},
+    {Severity::error, "full_drive_error_deg: is 0 deg", [](Rig& r) { r.servos[0].figures.full_drive_error_deg = 0; }},
+    {Severity::error, "dead_band_deg: is -1 deg", [](Rig& r) { r.servos[0].figures.dead_band_deg = -1; }},
+    {Severity::error, "actuator 'lids', skin_n_m_per_deg: is -1", [](Rig& r) { r.actuators[0].skin_n_m_per_deg = -1; }},
+    {Severity::error, "load_kg_m2: is nan", [](Rig& r) { r.actuators[0].load_kg_m2 = kNaN; }},
+    {Severity::error, "rail 'servos', voltage_v: is -5 V", [](Rig& r) { r.boards[0].rails[0].voltage_v = -5; }},
+    {Severity::error, "voltage_v: is nan V", [](Rig& r) { r.boards[0].rails[0].voltage_v = kNaN; }},
+    {Severity::error, "connector_a: is -1 A", [](Rig& r) { r.boards[0].rails[0].connector_a = -1; }},
+    {Severity::error, "fuse_a: is inf", [](Rig& r) { r.boards[0].rails[0].fuse_a = kInf; }},
+    {Severity::error, "wire: has both a gauge and an area", [](Rig& r) { r.boards[0].rails[0].wire->area_mm2 = 1; }},
+    {Severity::error, "wire, awg: is 41. Give 1 to 40", [](Rig& r) { r.boards[0].rails[0].wire->awg = 41; }},
+    {Severity::error, "wire, area_mm2: is 0 mm2", [](Rig& r) { r.boards[0].rails[0].wire->awg = 0; }},
+    {Severity::error, "wire, length_m: is 0 m", [](Rig& r) { r.boards[0].rails[0].wire->length_m = 0; }},
+    {Severity::error, "wire, temperature_c: is nan", [](Rig& r) { r.boards[0].rails[0].wire->temperature_c = kNaN; }},
+    {Severity::error, "governed: a rail with no rating can't be governed", [](Rig& r) { r.boards[0].rails[0].rating_a = 0; }},
+};
+
+void expect_said(const Break& broken, Rig rig) {
+  broken.apply(rig);
+  const Findings findings = validate(rig, "head.rig.json");
+  const auto is_about_it = [&](const Finding& f) { return to_text(f).find(broken.words) != std::string::npos && f.severity == broken.severity; };
+  const auto about = std::find_if(findings.begin(), findings.end(), is_about_it);
+  ASSERT_NE(about, findings.end()) << "nothing says: " << broken.words << "\nbut:\n" << all_text(findings);
+  EXPECT_EQ(about->file, "head.rig.json");
+  EXPECT_FALSE(about->cure.empty()) << broken.words;
+  EXPECT_EQ(has_errors(findings), broken.severity == Severity::error) << all_text(findings);
+}
+
 TEST(BrokenRig, IsToldWhereAndWhatToDo) {
-  for (const Break& broken : kBreaks) {
-    Rig rig = small_rig();
-    broken.apply(rig);
-    const Findings findings = validate(rig, "head.rig.json");
-    const auto is_about_it = [&](const Finding& f) { return to_text(f).find(broken.words) != std::string::npos && f.severity == broken.severity; };
-    const auto about = std::find_if(findings.begin(), findings.end(), is_about_it);
-    ASSERT_NE(about, findings.end()) << "nothing says: " << broken.words << "\nbut:\n" << all_text(findings);
-    EXPECT_EQ(about->file, "head.rig.json");
-    EXPECT_FALSE(about->cure.empty()) << broken.words;
-    EXPECT_EQ(has_errors(findings), broken.severity == Severity::error) << all_text(findings);
-  }
+  for (const Break& broken : kBreaks) expect_said(broken, small_rig());
+}
+
+TEST(BrokenRig, IsToldOfItsServosAndRails) {
+  for (const Break& broken : kPowerBreaks) expect_said(broken, fed_rig());
 }
 
 // Two eyes, a linkage of each kind and a constraint: names and shapes only, numbers are for perform::check_rig().

@@ -46,7 +46,8 @@ TEST(ShowDocument, ReadsBackTheSame) {
 TEST(RigDocument, ReadsBackTheSame) {
   support::Random random(32);
   for (int i = 0; i < 60; ++i) {
-    const show::Rig rig = support::rig(random, support::whole(random, 1, show::kMaxActuators));
+    show::Rig rig = support::rig(random, support::whole(random, 1, show::kMaxActuators));
+    if (i % 2) support::electrify(random, rig);
     const auto read = read_rig(write_document(rig), "x");
     ASSERT_TRUE(read) << to_text(read.problem());
     ASSERT_EQ(read->content, rig);
@@ -69,6 +70,8 @@ TEST(Documents, AreWrittenAsTheSamplesAre) {
   EXPECT_EQ(write_document(read_rig(rig, "x")->content), rig);
   const std::string linkages = support::read(kSamples / "linkages.rig.json");
   EXPECT_EQ(write_document(read_rig(linkages, "x")->content), linkages);
+  const std::string power = support::read(kSamples / "power.rig.json");
+  EXPECT_EQ(write_document(read_rig(power, "x")->content), power);
 }
 
 TEST(RigDocument, HasLinkagesEyesClosingsAndConstraints) {
@@ -85,11 +88,30 @@ TEST(RigDocument, HasLinkagesEyesClosingsAndConstraints) {
   EXPECT_EQ(rig.constraints[0], (show::Constraint{"the lids keep apart", {{"lid_upper", 1}, {"lid_lower", -1}}, 4}));
 }
 
+TEST(RigDocument, HasServosAndWhatFeedsThem) {
+  const show::Rig rig = read_rig(support::read(kSamples / "power.rig.json"), "x")->content;
+  ASSERT_EQ(rig.servos.size(), 2u);
+  show::ServoKind micro{"micro", {}};
+  micro.figures.voltage_v = 4.8, micro.figures.no_load_deg_s = 600, micro.figures.stall_torque_n_m = 0.15, micro.figures.stall_current_a = 0.65;
+  EXPECT_EQ(rig.servos[0], micro) << "what is left out is usual";
+  EXPECT_EQ(rig.servos[1].figures.inertia_kg_m2, 0.001);
+  ASSERT_EQ(rig.boards[0].rails.size(), 2u);
+  EXPECT_EQ(rig.boards[0].rails[0], (show::Rail{"lips", 10, 6, 8, 7.5, show::Wire{18, 0, 0.8, 35}, true}));
+  EXPECT_EQ(rig.boards[0].rails[1].wire, (show::Wire{0, 1.5, 0.8, 20}));
+  EXPECT_EQ(rig.actuators[0].servo, "micro");
+  EXPECT_EQ(rig.actuators[0].skin_n_m_per_deg, 0.002);
+  EXPECT_EQ(rig.actuators[1].load_kg_m2, 0.0004);
+}
+
 // Files from before there were any say nothing of gaze, closings and constraints, and a save adds nothing to them.
 TEST(RigDocument, MayLackWhatNotEveryHeadHas) {
   const show::Rig rig = read_rig(support::read(kSamples / "small.rig.json"), "x")->content;
   EXPECT_FALSE(rig.gaze);
   EXPECT_TRUE(rig.constraints.empty());
+  EXPECT_TRUE(rig.servos.empty());
+  EXPECT_EQ(rig.actuators[0].servo, "");
+  EXPECT_FALSE(rig.boards[0].rails[0].wire);
+  EXPECT_FALSE(rig.boards[0].rails[0].governed);
 }
 
 TEST(RigDocument, HasToleranceAndSyncOnlyWhereTheyDifferFromTheUsual) {

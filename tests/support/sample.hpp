@@ -93,6 +93,31 @@ inline show::Rig rig(Random& random, int actuators = 12) {
   return rig;
 }
 
+/// Gives a rig kinds of servo, and its rails a supply and wires. validate() has nothing to say against it either.
+inline void electrify(Random& random, show::Rig& rig) {
+  for (int k = 0; k < 3; ++k) {
+    show::ServoFigures f;
+    f.voltage_v = real(random, 4, 8), f.no_load_deg_s = real(random, 200, 1000), f.stall_torque_n_m = real(random, 0.1, 2);
+    f.stall_current_a = real(random, 0.3, 4), f.idle_current_a = real(random, 0, 0.02);
+    f.friction_n_m = real(random, 0, 0.1) * f.stall_torque_n_m, f.inertia_kg_m2 = real(random, 0.3, 3) * 1e-3 * f.stall_torque_n_m;
+    f.full_drive_error_deg = real(random, 2, 15), f.dead_band_deg = real(random, 0, 1);
+    rig.servos.push_back({name(random, "kind", k), f});
+  }
+  for (show::Actuator& a : rig.actuators) {
+    const show::ServoKind& kind = rig.servos[static_cast<std::size_t>(whole(random, 0, 2))];
+    a.servo = kind.name;
+    if (chance(random, 0.5)) a.skin_n_m_per_deg = real(random, 0, 0.01) * kind.figures.stall_torque_n_m;
+    if (chance(random, 0.5)) a.load_kg_m2 = real(random, 0, 1e-4);
+  }
+  for (show::Board& board : rig.boards) {
+    for (show::Rail& rail : board.rails) {
+      rail.voltage_v = real(random, 4, 8), rail.connector_a = real(random, 1, 20), rail.fuse_a = real(random, 1, 20);
+      const bool gauge = chance(random, 0.5);
+      rail.wire = show::Wire{gauge ? whole(random, 1, 40) : 0, gauge ? 0 : real(random, 0.1, 4), real(random, 0.1, 3), real(random, 0, 60)};
+    }
+  }
+}
+
 inline show::Easing easing(Random& random) {
   static const show::Easing kNamed[] = {show::kHold, show::kLinear, show::kSmooth, show::kEase, show::kEaseIn, show::kEaseOut, show::kEaseInOut};
   if (chance(random, 0.7)) return kNamed[whole(random, 0, 6)];
