@@ -7,15 +7,13 @@ namespace {
 
 constexpr std::int64_t kMostTicks = 100;  ///< made up for at once: a second
 
-motion::ServoFigures figures_of(const show::Actuator&) noexcept { return {}; }
-
 }  // namespace
 
 void Ghost::set_rig(std::shared_ptr<const show::Rig> rig) {
   rig_ = std::move(rig);
   servos_.clear();
   const double tick_s = 1.0 / std::max(1, rig_->tick_hz);
-  for (const show::Actuator& a : rig_->actuators) servos_.emplace_back(figures_of(a), a.rest_deg, tick_s);
+  for (const show::Actuator& a : rig_->actuators) servos_.emplace_back(motion::figures_of(*rig_, a), a.rest_deg, tick_s);
   states_.assign(servos_.size(), {});
   position_deg_.clear();
   standing_ = false;
