@@ -39,6 +39,7 @@ void Studio::apply_one(const MakeArrive& c) {
   arriving_ = {};
   panels_.findings.open = true;
   arrive_job_.start(document_.shared_rig(), document_.shared_show(), c.which);
+  arriving_.running = true;
 }
 
 void Studio::apply_one(const StopArriving&) { arrive_job_.stop(); }
@@ -54,6 +55,9 @@ void Studio::follow_arrival() {
       arriving_.unmended = left;
       arriving_for_ = document_.shared_show();
       journal_.line("arrived: " + word);
+    } else if (document_.open()) {
+      arriving_.word = "Stopped, since the show was changed meanwhile.";
+      arriving_for_ = document_.shared_show();
     }
   }
   arriving_.running = arrive_job_.running();
