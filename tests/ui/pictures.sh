@@ -19,7 +19,7 @@ start 1600 900 "$work/keeper.show.json" --port sim:
 await "the link to three boards" journal_has "link=ready"
 await "the sound" journal_has "^sounds 1"
 await "the study" journal_has "^findings"
-drag timeline/ruler -300 0
+drag timeline/ruler -324 0  # between two blinks
 xdotool mousemove 620 260
 picture editor
 quit
