@@ -7,23 +7,57 @@ using wire::Reason;
 using wire::Type;
 
 constexpr std::uint32_t kRefusalGap_us = 100'000;  // frames come fast; their refusals need not
+constexpr std::uint32_t kAnnounceGap_us = 500'000;
+constexpr std::uint32_t kSenseGap_us = 10'000;  // a bouncing switch is no news at every bounce
+constexpr std::size_t kOwnRoom = 2 * wire::kMaxOnWire;  // kept free of other boards' packets
 
 std::uint8_t code(Type type) noexcept { return static_cast<std::uint8_t>(type); }
 
 }  // namespace
 
 Board::Board(const About& about, const Port& port) noexcept
-    : about_(about), port_(port), drive_(about.outputs), address_(about.address) {
+    : about_(about), port_(port), drive_({about.outputs, about.lines, about.outputs_per_timer}), address_(about.address) {
+  repeater_.set_address(address_);
   drive_.on_latch(port.latched, port.context);
 }
 
 void Board::receive(std::uint8_t byte, std::uint32_t now_us) noexcept {
+  if (port_.forward != nullptr) {
+    std::uint8_t out[Repeater::kMost];
+    const int count = repeater_.repeat(byte, out);
+    if (count > 0) port_.forward(port_.context, out, static_cast<std::size_t>(count));
+  }
   if (deframer_.push(byte)) handle(deframer_.packet(), now_us);
 }
 
+void Board::receive_below(std::uint8_t byte, std::uint32_t) noexcept {
+  if (!below_.push(byte)) return;
+  wire::Head head;
+  const bool answer = read_head(below_.packet(), head) != wire::Reading::malformed && head.type >= 0x80;
+  std::uint8_t out[wire::kMaxOnWire];
+  const std::size_t size = answer && head.address != address_ ? seal(below_.packet(), out, sizeof out) : 0;
+  const bool fits = port_.room == nullptr || port_.room(port_.context) >= size + kOwnRoom;
+  if (size == 0 || !fits) ++unrelayed_;
+  else if (port_.write != nullptr) port_.write(port_.context, out, size);
+}
+
+void Board::sense(const Senses& senses, std::uint32_t now_us) noexcept {
+  senses_ = senses;
+  const bool news = senses.inputs != told_inputs_ || senses.faults != told_faults_;
+  if (!news || now_us - sensed_us_ < kSenseGap_us || address_ == wire::kNoAddress) return;
+  sensed_us_ = now_us;
+  report(wire::kUnasked);
+}
+
+std::uint32_t Board::until_pulse_us(int output, std::uint32_t now_us) const noexcept {
+  const wire::Timing& t = timing(output);
+  return t.period_us - (shared_us(now_us) - t.phase_us) % t.period_us;
+}
+
 void Board::tick(std::uint32_t now_us) noexcept {
-  drive_.tick(now_us);
-  if (drive_.state() != told_) report(wire::kUnasked);
+  drive_.tick(now_us, senses_);
+  if (address_ == wire::kNoAddress) announce(now_us);
+  else if (drive_.state() != told_) report(wire::kUnasked);
 }
 
 std::uint16_t Board::pulse(int output) const noexcept {
@@ -35,6 +69,8 @@ wire::Counters Board::counters() const noexcept {
   wire::Counters c = drive_.counters();
   c.bad = d.bad_crc + d.malformed + d.overlong + short_packets_;
   c.refused = refused_;
+  const wire::Deframer::Counters& b = below_.counters();
+  c.unrelayed = unrelayed_ + b.bad_crc + b.malformed + b.overlong;
   return c;
 }
 
@@ -45,6 +81,7 @@ bool Board::is_for_me(const wire::Head& head) const noexcept {
 void Board::take_address(const wire::Head& head, wire::Bytes packet) noexcept {
   wire::Hello hello;
   if (head.address < wire::kNoAddress && decode(packet, hello) && hello.assign) address_ = head.address;
+  repeater_.set_address(address_);
 }
 
 void Board::handle(wire::Bytes packet, std::uint32_t now_us) noexcept {
@@ -73,7 +110,7 @@ void Board::obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_u
   const Verdict verdict = carry_out(head, packet, beat, now_us);
   const Type type = static_cast<Type>(head.type);
   if (!verdict.ok()) refuse(head, verdict);
-  else if (type == Type::hello) describe(head);
+  else if (type == Type::hello) describe(head.token);
   else if (type == Type::query) report(head.token);
   else acknowledge(head, beat.host_us, now_us);
 }
@@ -91,7 +128,7 @@ Verdict Board::carry_out(const wire::Head& head, wire::Bytes packet, wire::Heart
     case Type::heartbeat: return decode(packet, beat) ? Verdict{} : malformed;
     case Type::clock:
       if (!decode(packet, clock)) return malformed;
-      drive_.set_clock(clock.offset_us);
+      drive_.set_clock(clock);
       return {};
     case Type::arm:
     case Type::disarm:
@@ -119,13 +156,25 @@ void Board::handle_frame(wire::Bytes packet, std::uint32_t now_us) noexcept {
   if (!verdict.ok()) refuse_frame(verdict, now_us);
 }
 
-void Board::describe(const wire::Head& head) noexcept {
+// A board that waits for its address says so: one that restarted in mid-show is back in the chain within moments.
+void Board::announce(std::uint32_t now_us) noexcept {
+  if (announced_ && now_us - announced_us_ < kAnnounceGap_us) return;
+  announced_ = true;
+  announced_us_ = now_us;
+  describe(wire::kUnasked);
+}
+
+void Board::describe(std::uint8_t token) noexcept {
   wire::Description d;
   d.address = address_;
-  d.token = head.token;
+  d.token = token;
   d.identity = about_.identity;
   d.outputs = static_cast<std::uint8_t>(drive_.outputs());
   d.rails = about_.rails;
+  d.lines = about_.lines;
+  d.inputs = about_.inputs;
+  d.outputs_per_timer = about_.outputs_per_timer;
+  d.start = about_.start;
   d.state = told_ = drive_.state();
   d.configuration = drive_.configuration();
   for (int i = 0; i < wire::kMaxFirmwareText && about_.firmware[i] != 0; ++i) d.firmware[i] = about_.firmware[i];
@@ -158,6 +207,11 @@ void Board::report(std::uint8_t token) noexcept {
     if (output.driven()) r.driven = static_cast<std::uint16_t>(r.driven | 1u << n);
     r.pulse[n] = output.position();
   }
+  r.rails = about_.rails;
+  for (int i = 0; i < about_.rails && i < wire::kMaxRails; ++i) r.rail[i] = senses_.rail[i];
+  r.inputs = told_inputs_ = senses_.inputs;
+  told_faults_ = senses_.faults;
+  r.faults = static_cast<std::uint8_t>(senses_.faults | (drive_.channels().hot() ? 0u + wire::kHot : 0u));
   send(r);
 }
 

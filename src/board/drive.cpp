@@ -31,6 +31,8 @@ Setpoints setpoints(std::uint16_t sequence, std::uint32_t latch_us, const wire::
   if (mine == nullptr) return s;
   s.mask = mine->mask;
   for (int n = 0; n < wire::kMaxOutputs; ++n) s.pulse[n] = mine->pulse[n];
+  s.channels = mine->channels;
+  for (int n = 0; n < wire::kMaxChannels; ++n) s.value[n] = mine->value[n];
   return s;
 }
 
@@ -38,14 +40,17 @@ constexpr std::uint32_t us(std::uint16_t ms) noexcept { return ms * 1000u; }
 
 }  // namespace
 
-Drive::Drive(int outputs) noexcept
-    : outputs_(outputs < 0 ? 0 : outputs > wire::kMaxOutputs ? wire::kMaxOutputs : outputs) {}
+Drive::Drive(const Fittings& has) noexcept
+    : channels_(has.lines),
+      outputs_(has.outputs < 0 ? 0 : has.outputs > wire::kMaxOutputs ? wire::kMaxOutputs : has.outputs),
+      outputs_per_timer_(has.outputs_per_timer) {}
 
 Verdict Drive::configure(const wire::Configure& part) noexcept {
   if (armed(state_) || state_ == State::disarming) return {Reason::armed};
   if (part.first) forget();
   if (!begun_ && !part.first) return {Reason::not_configured};
-  const Verdict verdict = take(part);
+  Verdict verdict = take(part);
+  if (verdict.ok() && part.last) verdict = timers_agree();
   if (!verdict.ok()) {
     forget();  // half a configuration is none
     return verdict;
@@ -65,11 +70,32 @@ Verdict Drive::take(const wire::Configure& part) noexcept {
     if (!sane(limits)) return {Reason::bad_value, limits.output};
     output_[limits.output].configure(limits);
   }
+  for (int i = 0; i < part.timings; ++i) {
+    const wire::Timing& timing = part.timing[i];
+    if (timing.output >= outputs_) return {Reason::unknown_output, timing.output};
+    if (!sane(timing)) return {Reason::bad_value, timing.output};
+    output_[timing.output].configure(timing);
+  }
+  for (int i = 0; i < part.channels; ++i) {
+    const Verdict verdict = channels_.add(part.channel[i]);
+    if (!verdict.ok()) return verdict;
+  }
+  return {};
+}
+
+Verdict Drive::timers_agree() const noexcept {
+  if (outputs_per_timer_ != 2) return {};
+  for (int n = 1; n < outputs_; n += 2) {
+    const wire::Timing &a = output_[n - 1].timing(), &b = output_[n].timing();
+    const bool agree = a.period_us == b.period_us && a.phase_us == b.phase_us;
+    if (!agree && output_[n - 1].configured() && output_[n].configured()) return {Reason::bad_value, static_cast<std::uint8_t>(n)};
+  }
   return {};
 }
 
 void Drive::forget() noexcept {
   for (Output& o : output_) o.forget();
+  channels_.forget();
   begun_ = false;
   configuration_ = 0;
   state_ = State::unconfigured;
@@ -82,11 +108,16 @@ std::uint16_t Drive::configured_mask() const noexcept {
 }
 
 std::uint16_t Drive::compute_checksum() const noexcept {
-  wire::OutputLimits limits[wire::kMaxOutputs];
-  int count = 0;
-  for (int n = 0; n < outputs_; ++n)
-    if (output_[n].configured()) limits[count++] = output_[n].limits();
-  return wire::checksum(watchdog_, limits, count);
+  wire::Checksum sum;
+  sum.add(watchdog_);
+  for (int n = 0; n < outputs_; ++n) {
+    wire::Timing timing = output_[n].timing();
+    timing.output = static_cast<std::uint8_t>(n);  // as it is where no Timing named it
+    if (output_[n].configured()) sum.add(output_[n].limits(), timing);
+  }
+  for (int n = 0; n < wire::kMaxChannels; ++n)
+    if ((channels_.configured_mask() >> n & 1) != 0) sum.add(channels_.setup(n));
+  return sum.value();
 }
 
 void Drive::enter(State state, std::uint32_t now_us) noexcept {
@@ -102,12 +133,14 @@ void Drive::hold(std::uint32_t now_us) noexcept {
 void Drive::creep_to_rest(State as, std::uint32_t now_us) noexcept {
   queue_.clear();
   for (Output& o : output_) o.aim_at_rest();
+  channels_.rest();
   enter(as, now_us);
 }
 
 void Drive::go_silent() noexcept {
   queue_.clear();
   for (Output& o : output_) o.silence();
+  channels_.rest();
   if (state_ != State::unconfigured) state_ = State::ready;
 }
 
@@ -137,12 +170,14 @@ Verdict Drive::offer(std::uint16_t sequence, std::uint32_t latch_us, const wire:
   }
   const unsigned unknown = mine != nullptr ? mine->mask & ~static_cast<unsigned>(configured_mask()) : 0u;
   if (unknown != 0) return {Reason::unknown_output, lowest_bit(unknown)};
+  const unsigned strange = mine != nullptr ? mine->channels & ~static_cast<unsigned>(channels_.configured_mask()) : 0u;
+  if (strange != 0) return {Reason::unknown_channel, lowest_bit(strange)};
   if (sequence_known_ && !newer(sequence, heard_sequence_)) {
     ++counters_.stale;
     return {};
   }
   accrue_until(now_us);
-  const Setpoints frame = setpoints(sequence, clock_known_ ? latch_us - clock_offset_us_ : now_us, mine);
+  const Setpoints frame = setpoints(sequence, clock_.known() ? clock_.board_us(latch_us) : now_us, mine);
   if (difference_us(frame.latch_us, now_us) > kFarthestAhead_us) return {Reason::bad_time};
   if (queue_.full()) return {Reason::queue_full};
   queue_.push(frame);
@@ -168,6 +203,8 @@ void Drive::latch(const Setpoints& frame, std::uint32_t now_us) noexcept {
   }
   for (int n = 0; n < outputs_; ++n)
     if ((frame.mask >> n & 1) != 0 && output_[n].aim(frame.pulse[n])) ++counters_.clamped;
+  for (int n = 0; n < wire::kMaxChannels; ++n)
+    if ((frame.channels >> n & 1) != 0) channels_.set(n, frame.value[n]);
   latched_sequence_ = frame.sequence;
   ++counters_.latched;
   if (latched_ != nullptr) latched_(latched_context_, frame.sequence);
@@ -181,12 +218,17 @@ void Drive::accrue_until(std::uint32_t now_us) noexcept {
   accrued_ = true;
 }
 
-void Drive::tick(std::uint32_t now_us) noexcept {
+void Drive::tick(std::uint32_t now_us, const Senses& senses) noexcept {
   accrue_until(now_us);
   latch_due(now_us);
   watch(now_us);
-  for (Output& o : output_)
-    if (o.move()) ++counters_.slewed;
+  unsigned moved = 0;
+  for (int n = 0; n < outputs_; ++n) {
+    const std::uint16_t before = output_[n].pulse();
+    if (output_[n].move()) ++counters_.slewed;
+    if (output_[n].pulse() != before) moved |= 1u << n;
+  }
+  channels_.tick(now_us, senses, static_cast<std::uint16_t>(moved));
 }
 
 void Drive::watch(std::uint32_t now_us) noexcept {

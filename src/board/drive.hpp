@@ -2,25 +2,27 @@
 #pragma once
 #include <cstdint>
 
+#include "board/channels.hpp"
 #include "board/frame_queue.hpp"
 #include "board/output.hpp"
+#include "board/shared_clock.hpp"
+#include "board/verdict.hpp"
 #include "wire/messages.hpp"
 
 namespace mien::board {
 
-/// Whether something asked was done, and if not, why; as a Refusal says it.
-struct Verdict {
-  wire::Reason reason = wire::Reason::none;
-  std::uint8_t detail = 0;
-  bool ok() const noexcept { return reason == wire::Reason::none; }
+/// What a board has that can be driven.
+struct Fittings {
+  int outputs = 0;            ///< 0..wire::kMaxOutputs; more count as that many
+  int lines = 0;              ///< 0..wire::kMaxLines; likewise
+  int outputs_per_timer = 1;  ///< 2: outputs 0 and 1, 2 and 3, ... have one period and phase
 };
 
 /// Told what to do by the host's messages and what time it is by tick(); drives its outputs by itself, watchdog included.
 /// Times are the board's microseconds, wrapping at 2^32.
 class Drive {
  public:
-  /// outputs: 0..wire::kMaxOutputs; more count as that many.
-  explicit Drive(int outputs) noexcept;
+  explicit Drive(const Fittings& fittings) noexcept;
   /// Called for every frame that takes effect, in order; null for nobody.
   void on_latch(void (*call)(void* context, std::uint16_t sequence), void* context) noexcept {
     latched_ = call, latched_context_ = context;
@@ -30,23 +32,26 @@ class Drive {
   Verdict arm(std::uint32_t now_us) noexcept;
   void disarm(std::uint32_t now_us) noexcept;
   void stop() noexcept;
-  void set_clock(std::uint32_t offset_us) noexcept { clock_offset_us_ = offset_us, clock_known_ = true; }
+  void set_clock(const wire::Clock& clock) noexcept { clock_.set(clock); }
+  const SharedClock& clock() const noexcept { return clock_; }
 
   /// A frame that the board heard. `mine` is its block, nullptr where the frame has none for this board: that frame moves
   /// nothing but tells the watchdog that the host is there.
   Verdict offer(std::uint16_t sequence, std::uint32_t latch_us, const wire::Block* mine, std::uint32_t now_us) noexcept;
 
-  void tick(std::uint32_t now_us) noexcept;
+  void tick(std::uint32_t now_us, const Senses& senses) noexcept;
 
   wire::State state() const noexcept { return state_; }
   int outputs() const noexcept { return outputs_; }
   const Output& output(int n) const noexcept { return output_[n]; }
+  const Channels& channels() const noexcept { return channels_; }
   std::uint16_t configuration() const noexcept { return configuration_; }  ///< wire::checksum, 0 while unconfigured
   std::uint16_t sequence() const noexcept { return latched_sequence_; }
   const wire::Counters& counters() const noexcept { return counters_; }  ///< latched, late, stale, clamped, slewed
 
  private:
   Verdict take(const wire::Configure& part) noexcept;
+  Verdict timers_agree() const noexcept;
   void forget() noexcept;
   std::uint16_t configured_mask() const noexcept;
   std::uint16_t compute_checksum() const noexcept;
@@ -61,7 +66,9 @@ class Drive {
   bool all_arrived() const noexcept;
 
   Output output_[wire::kMaxOutputs];
-  int outputs_;
+  Channels channels_;
+  int outputs_, outputs_per_timer_;
+  SharedClock clock_;
   FrameQueue queue_;
   wire::Watchdog watchdog_;
   wire::Counters counters_;
@@ -70,11 +77,10 @@ class Drive {
   wire::State state_ = wire::State::unconfigured;
   std::uint32_t since_us_ = 0;  // when state_ began, or a frame was last heard in it
   std::uint32_t accrued_us_ = 0;
-  std::uint32_t clock_offset_us_ = 0;
   std::uint16_t configuration_ = 0;
   std::uint16_t heard_sequence_ = 0, latched_sequence_ = 0;
   bool begun_ = false;  // a configuration's first part came
-  bool clock_known_ = false, sequence_known_ = false, accrued_ = false;
+  bool sequence_known_ = false, accrued_ = false;
 };
 
 }  // namespace mien::board

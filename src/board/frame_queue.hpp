@@ -12,6 +12,8 @@ struct Setpoints {
   std::uint32_t latch_us = 0;
   std::uint16_t mask = 0;
   std::uint16_t pulse[wire::kMaxOutputs] = {};
+  std::uint8_t channels = 0;
+  std::uint8_t value[wire::kMaxChannels] = {};
 };
 
 class FrameQueue {

@@ -13,9 +13,11 @@ namespace mien::board {
 class Output {
  public:
   void configure(const wire::OutputLimits& limits) noexcept;
-  void forget() noexcept { configured_ = false; }
+  void configure(const wire::Timing& timing) noexcept { timing_ = timing; }
+  void forget() noexcept { configured_ = false, timing_ = wire::Timing{}; }
   bool configured() const noexcept { return configured_; }
   const wire::OutputLimits& limits() const noexcept { return limits_; }
+  const wire::Timing& timing() const noexcept { return timing_; }
 
   /// Drives the output toward a pulse; true when that had to be pulled back into the range. The first pulse ever starts at
   /// rest, later ones where the output was last.
@@ -36,6 +38,7 @@ class Output {
 
  private:
   wire::OutputLimits limits_;
+  wire::Timing timing_;
   std::uint64_t rate_ = 0;    // units per microsecond, 32 fractional bits: no division at run time
   std::uint64_t credit_ = 0;  // units it may travel, 32 fractional bits
   std::uint16_t position_ = 0, target_ = 0;

@@ -190,7 +190,7 @@ void Conversation::put_request(const Peer& peer, Type type, std::uint32_t clock_
   if (type == Type::hello) {
     put(wire::Hello{address, peer.token, true});
   } else if (type == Type::clock) {
-    put(wire::Clock{address, peer.token, clock_offset_us});
+    put(wire::Clock{address, peer.token, 0, clock_offset_us, 0});
   } else if (type == Type::configure) {
     auto limits = peer.limits;
     limits.address = address;

@@ -55,7 +55,7 @@ void finish_limits(Peer& peer, const show::Rig& rig) {
                   milliseconds(rig.watchdog.release_after_ms, 1)};
   for (const int index : peer.actuator)  // ascending outputs, as the checksum wants them
     if (index >= 0) all.outputs[all.count++] = limits_of(rig.actuators[static_cast<std::size_t>(index)], rig.tick_hz);
-  peer.checksum = wire::checksum(all.watchdog, all.outputs, all.count);
+  peer.checksum = wire::checksum(all);
 }
 
 Peer peer_of(const show::Rig& rig, const show::Board& board) {

@@ -1,7 +1,6 @@
 #include "motion/curve.hpp"
 
 #include <algorithm>
-#include <limits>
 
 namespace mien::motion {
 namespace {
@@ -17,11 +16,11 @@ std::size_t key_before(const Keys& keys, Time t) noexcept {
   return after == keys.begin() ? keys.size() : static_cast<std::size_t>(after - keys.begin()) - 1;
 }
 
-double secant(const Keys& keys, std::size_t i) noexcept {
-  return (keys[i + 1].value - keys[i].value) / show::to_seconds(keys[i + 1].time - keys[i].time);
-}
+double length_ns(const Keys& keys, std::size_t i) noexcept { return static_cast<double>((keys[i + 1].time - keys[i].time).count()); }
 
-// Where a run of smooth segments begins or ends its tangent is its own secant; flat where it meets a hold, which stands still.
+double secant(const Keys& keys, std::size_t i) noexcept { return (keys[i + 1].value - keys[i].value) / length_ns(keys, i); }
+
+// In units per nanosecond, which saves entering a segment the conversions. Where a run of smooth segments begins or ends its tangent is its own secant; flat where it meets a hold, which stands still.
 double tangent(const Keys& keys, std::size_t i) noexcept {
   const bool left = i > 0 && keys[i - 1].easing.kind == Easing::Kind::smooth;
   const bool right = i + 1 < keys.size() && keys[i].easing.kind == Easing::Kind::smooth;
@@ -33,23 +32,22 @@ double tangent(const Keys& keys, std::size_t i) noexcept {
   if (!right) return secant(keys, i - 1);
   const double d0 = secant(keys, i - 1), d1 = secant(keys, i);
   if (!(d0 * d1 > 0)) return 0;
-  const double h0 = show::to_seconds(keys[i].time - keys[i - 1].time), h1 = show::to_seconds(keys[i + 1].time - keys[i].time);
+  const double h0 = length_ns(keys, i - 1), h1 = length_ns(keys, i);
   const double w1 = 2 * h1 + h0, w2 = h1 + 2 * h0;
-  return (w1 + w2) / (w1 / d0 + w2 / d1);
+  return (w1 + w2) * d0 / (w1 * d1 + w2 * d0) * d1;  // (w1 + w2) / (w1 / d0 + w2 / d1)
 }
 
 // A smooth segment in its share u of the time: c0 + c1 u + c2 u^2 + c3 u^3 (cubic Hermite).
 struct Cubic { double c0, c1, c2, c3; };
 Cubic smooth_segment(const Keys& keys, std::size_t i) noexcept {
-  const double length_s = show::to_seconds(keys[i + 1].time - keys[i].time);
-  const double y0 = keys[i].value, dy = keys[i + 1].value - y0;
-  const double m0 = tangent(keys, i) * length_s, m1 = tangent(keys, i + 1) * length_s;
+  const double length = length_ns(keys, i), y0 = keys[i].value, dy = keys[i + 1].value - y0;
+  const double m0 = tangent(keys, i) * length, m1 = tangent(keys, i + 1) * length;
   return {y0, m0, 3 * dy - 2 * m0 - m1, m0 + m1 - 2 * dy};
 }
 
 }  // namespace
 
-double smooth_tangent(const show::Channel& channel, std::size_t i) noexcept { return tangent(channel.keys, i); }
+double smooth_tangent(const show::Channel& channel, std::size_t i) noexcept { return tangent(channel.keys, i) * 1e9; }
 
 double evaluate(const show::Channel& channel, Time t, double empty) noexcept {
   const Keys& keys = channel.keys;
@@ -92,12 +90,12 @@ void Cursor::stand(double value, Time begin, Time end) noexcept {
   own_ = {};
   table_ = own_.data();
   pieces_per_ns_ = 0;
-  last_piece_ = 0;
   base_ = value;
   span_ = 0;
 }
 
 double Cursor::enter(Time t) noexcept {
+  constexpr double kHairLow = 1 - 0x1p-51;
   constexpr Time kFirst = Time::min() / 4, kLast = Time::max() / 4;  // far beyond any show, and their difference still fits
   if (!channel_ || channel_->keys.empty()) return stand(empty_, kFirst, kLast), empty_;
   const Keys& keys = channel_->keys;
@@ -107,18 +105,18 @@ double Cursor::enter(Time t) noexcept {
   if (i == keys.size()) return stand(keys.front().value, kFirst, keys.front().time), base_;
   segment_ = i;
   if (i + 1 == keys.size()) return stand(keys.back().value, keys.back().time, kLast), base_;
+  __builtin_prefetch(&keys[std::min(i + 4, keys.size() - 1)]);  // what the next segment will ask for
   stand(keys[i].value, keys[i].time, keys[i + 1].time);
   if (keys[i].easing.kind == Easing::Kind::hold) return base_;
 
-  const double length_ns = static_cast<double>(length_ns_);
-  pieces_per_ns_ = 1 / length_ns;
+  pieces_per_ns_ = kHairLow / static_cast<double>(length_ns_);
   span_ = 1;
   switch (keys[i].easing.kind) {
     case Easing::Kind::hold: break;
-    case Easing::Kind::linear: own_ = {0, keys[i + 1].value - base_}; break;
+    case Easing::Kind::linear: own_[1] = keys[i + 1].value - base_; break;
     case Easing::Kind::smooth: {
       const Cubic c = smooth_segment(keys, i);
-      own_ = {0, c.c1, c.c2, c.c3};
+      own_[1] = c.c1, own_[2] = c.c2, own_[3] = c.c3;
       break;
     }
     case Easing::Kind::bezier: {
@@ -130,11 +128,71 @@ double Cursor::enter(Time t) noexcept {
         return base_ + span_ * bezier_ease(keys[i].easing, u);
       }
       table_ = shape->table();
-      last_piece_ = shape->pieces() - 1;
-      pieces_per_ns_ = shape->pieces() / length_ns;
+      pieces_per_ns_ = shape->pieces() * pieces_per_ns_;
     }
   }
   return at(t);  // t lies in the segment now
+}
+
+// Where in its segment each cursor is: its polynomial, counted in doubles from the table's start, and the share of the piece.
+// first_term -1: not in the segment that it entered.
+struct Cursors::Places {
+  alignas(64) std::array<double, kMost> share;
+  alignas(64) std::array<std::int32_t, kMost> first_term;
+};
+
+void Cursors::put(int i, const Cursor& cursor) noexcept {
+  cursors_[static_cast<std::size_t>(i)] = cursor;
+  entered_.length_ns[static_cast<std::size_t>(i)] = 0;
+}
+
+void Cursors::enter(std::size_t i, Time t, Places& places) noexcept {
+  Cursor& c = cursors_[i];
+  const double value = c.at(t);
+  const bool solved = c.length_ns_ == 0;
+  entered_.begin_ns[i] = static_cast<double>(c.begin_.count());
+  entered_.length_ns[i] = static_cast<double>(c.length_ns_);
+  entered_.pieces_per_ns[i] = c.pieces_per_ns_;
+  entered_.base[i] = solved ? value : c.base_;
+  entered_.span[i] = solved ? 0 : c.span_;
+  entered_.table[i] = c.table_;
+  const double scaled = solved ? 0 : static_cast<double>((t - c.begin_).count()) * c.pieces_per_ns_;
+  const int piece = static_cast<int>(scaled);
+  places.share[i] = scaled - piece;
+  places.first_term[i] = piece * Shape::kTerms;
+}
+
+[[gnu::always_inline]] inline void Cursors::read(Time t, std::size_t count, double* values) noexcept {
+  Places places;
+  const double now = static_cast<double>(t.count());
+#pragma GCC ivdep  // no array here overlaps another
+  for (std::size_t i = 0; i < count; ++i) {
+    const double into = now - entered_.begin_ns[i];
+    const bool inside = into >= 0 && into < entered_.length_ns[i];
+    const double scaled = inside ? into * entered_.pieces_per_ns[i] : -1;
+    const int piece = static_cast<int>(scaled);
+    places.share[i] = scaled - piece;
+    places.first_term[i] = piece * Shape::kTerms;
+  }
+  for (std::size_t i = 0; i < count; ++i)
+    if (places.first_term[i] < 0) enter(i, t, places);
+  for (std::size_t i = 0; i < count; ++i) {
+    const double* c = entered_.table[i] + places.first_term[i];
+    values[i] = entered_.base[i] + entered_.span[i] * Shape::value(c, places.share[i]);
+  }
+}
+
+// The same source twice, as in limiter.cpp.
+#if defined(__x86_64__)
+[[gnu::target("avx2")]] void Cursors::read_wide(Time t, std::size_t count, double* values) noexcept { read(t, count, values); }
+namespace { const bool kWide = __builtin_cpu_supports("avx2"); }
+#endif
+
+void Cursors::at(Time t, int count, double* values) noexcept {
+#if defined(__x86_64__)
+  if (kWide) return read_wide(t, static_cast<std::size_t>(count), values);
+#endif
+  read(t, static_cast<std::size_t>(count), values);
 }
 
 }  // namespace mien::motion

@@ -27,6 +27,11 @@ class Shape {
 
   static constexpr int kTerms = 6;  ///< coefficients of a piece, of rising powers of the share of the piece
   int pieces() const noexcept { return static_cast<int>(coefficients_.size()) / kTerms; }
+  /// Of one piece. In Estrin's order, which takes half the time of Horner's when one waits for it.
+  static double value(const double* c, double u) noexcept {
+    const double u2 = u * u;
+    return (c[0] + c[1] * u) + u2 * ((c[2] + c[3] * u) + u2 * (c[4] + c[5] * u));
+  }
   const double* table() const noexcept { return coefficients_.data(); }
 
  private:

@@ -74,7 +74,6 @@ class Guard {
       : before_(before), next_(next), limits_(limits), rows_(rows), w_(workspace), share_(share), n_(at(limits.count)) {}
 
   Guarded run() {
-    if (all_clearly_safe()) return {};
     for (std::size_t i = 0; i < n_; ++i) brake_[i] = braked(before_.step_deg[i], limits_.change_deg[i]);
     if (!cut()) return report_;
     bounds();
@@ -96,23 +95,23 @@ class Guard {
   std::span<const double> x() const { return {before_.position_deg.data(), n_}; }
   std::span<const double> change() const { return {limits_.change_deg.data(), n_}; }
 
-  // The common case, cheaply: even if all that opens a row stood still at once and all that closes it braked to a stand, the row
-  // would be met.
-  bool all_clearly_safe() {
-    std::array<double, Limits::kMost> far;
+  // How far the steps lead at the most, braked to a stand at the limits: what clearly_kept() goes by.
+  void reach() {
     for (std::size_t i = 0; i < n_; ++i) {
       const double s = next_.step_deg[i], size = std::abs(s);
-      const double m =
-          static_cast<double>(static_cast<int>(std::min(size * limits_.eight_per_change[i] * 0.125, kMostTicks))) + 1;
-      far[i] = std::copysign(way(size, limits_.change_deg[i], m), s);
+      const double m = static_cast<double>(static_cast<int>(std::min(size * limits_.per_change[i], kMostTicks))) + 1;
+      reach_[i] = std::copysign(way(size, limits_.change_deg[i], m), s);
     }
-    bool safe = true;
-    for (const Row& row : rows_) {
-      double least = row.slack(before_.position_deg);
-      for (int t = 0; t < row.count; ++t) least += std::min(0.0, row.weight[at(t)] * far[at(row.actuator[at(t)])]);
-      safe &= least >= 0;
+  }
+  // The common case, cheaply: even if all that opens the row stood still at once and all that closes it braked to a stand, the row
+  // would be met.
+  bool clearly_kept(const Row& row) const {
+    double least = -row.bound;
+    for (int t = 0; t < row.count; ++t) {
+      const std::size_t i = at(row.actuator[at(t)]);
+      least += row.weight[at(t)] * before_.position_deg[i] + std::min(0.0, row.weight[at(t)] * reach_[i]);
     }
-    return safe;
+    return least >= 0;
   }
 
   // Where each step may lie: acceleration, velocity, and the ends of travel in reach. Braking always lies inside.
@@ -133,7 +132,9 @@ class Guard {
   bool cut() {
     bool any = false;
     int rows = 0;
+    reach();
     for (const Row& row : rows_) {
+      if (clearly_kept(row)) continue;
       const LeastSlack least = least_slack(row, x(), next_.step_deg, change());
       if (least.slack >= -kLet) continue;
       const double kept = kept_by_braking(row);
@@ -202,7 +203,7 @@ class Guard {
   std::size_t n_;
   int cuts_ = 0;
   Guarded report_;
-  std::array<double, Limits::kMost> brake_, wish_, low_, high_;
+  std::array<double, Limits::kMost> brake_, reach_, wish_, low_, high_;
 };
 
 }  // namespace

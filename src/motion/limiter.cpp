@@ -63,37 +63,54 @@ void seed(LimiterState& state, const Limits& l, int index, double position_deg, 
 
 namespace {
 
-// The law for all actuators, as one loop without branches that the compiler turns into vectors. Returns whether some step could
-// not stop before the end of travel, which hold_before_ends() then mends; that needs a second root, and is rare.
-[[gnu::always_inline]] inline bool follow(LimiterState& state, const Limits& l, const double* target_deg, double velocity_share) noexcept {
-  double* __restrict position = state.position_deg.data();
-  double* __restrict moved = state.step_deg.data();
+// The law for all actuators, in loops without branches that the compiler turns into vectors. Each is short on purpose: a root and a
+// division in the middle of one long loop would leave the processor waiting for them instead of at work on the next actuators.
+
+// How far each actuator is from where it should be going, and the pace to fall in with there.
+struct Way {
+  alignas(64) std::array<double, Limits::kMost> gap_deg, pace_deg;
+};
+
+[[gnu::always_inline]] inline void look(LimiterState& state, const Limits& l, const double* target_deg, Way& way) noexcept {
+  const double* __restrict position = state.position_deg.data();
   double* __restrict last_target = state.target_deg.data();
   double* __restrict paces = state.pace_deg.data();
-  std::int64_t beyond = 0;
 #pragma GCC ivdep  // no array here overlaps another
   for (int i = 0; i < l.count; ++i) {
-    const double x = position[i], s = moved[i], d = l.change_deg[i], last = last_target[i], last_pace = paces[i];
+    const double last = last_target[i], last_pace = paces[i];
     const double asked = target_deg[i] == target_deg[i] ? target_deg[i] : last;
     const double target = clamped(asked, l.min_deg[i], l.max_deg[i]);
-    const double most = l.step_deg[i] * velocity_share;
-
     const double leap = target - last;
-    const bool jumps = std::abs(leap) > l.step_deg[i] && last_pace == last_pace;
-    const double next_pace = std::abs(leap) <= l.step_deg[i] ? leap : 0;  // what jumped stands
-    const double aim = jumps ? last + last_pace : target;
-    const double pace = jumps ? last_pace : next_pace;
-    const double gap = (aim - pace) - x;
-    const double toward = std::copysign(inverse_way(std::abs(gap), d, l.eight_per_change[i]), gap);
-    const double next = clamped(clamped(pace + toward, -most, most), s - d, s + d);
-
-    const double way = std::abs(next), k = static_cast<double>(static_cast<int>(way * l.per_change[i] + (1 - 1e-12)));
-    const double room = next > 0 ? l.max_deg[i] - x : x - l.min_deg[i];
-    const double over = k * way - 0.5 * d * k * (k - 1) - room;  // S(next) - room
-    beyond |= over > 1e-10 * d;  // less is rounding, which advance() takes care of
-    moved[i] = next;
+    const bool leaps = std::abs(leap) > l.step_deg[i], seeded = last_pace != last_pace;
+    // Without its own step on this tick the target is where it was. What leaps goes on as it went, and then stands; but where nothing
+    // went before, the way begins at once.
+    const double from = seeded ? target : last, goes_on = seeded ? 0 : last_pace;
+    way.gap_deg[i] = (leaps ? from : last) - position[i];
+    way.pace_deg[i] = leaps ? goes_on : leap;
     last_target[i] = target;
-    paces[i] = next_pace;
+    paces[i] = leaps ? 0 : leap;
+  }
+}
+
+[[gnu::always_inline]] inline void approach(LimiterState& state, const Limits& l, const Way& way, double velocity_share) noexcept {
+  double* __restrict moved = state.step_deg.data();
+#pragma GCC ivdep
+  for (int i = 0; i < l.count; ++i) {
+    const double s = moved[i], d = l.change_deg[i], gap = way.gap_deg[i], most = l.step_deg[i] * velocity_share;
+    const double toward = std::copysign(inverse_way(std::abs(gap), d, l.eight_per_change[i]), gap);
+    moved[i] = clamped(clamped(way.pace_deg[i] + toward, -most, most), s - d, s + d);
+  }
+}
+
+// Whether some step could not stop before the end of travel, which hold_before_ends() then mends; that needs a second root, and is rare.
+[[gnu::always_inline]] inline bool overruns(const LimiterState& state, const Limits& l) noexcept {
+  std::int64_t beyond = 0;
+  for (int i = 0; i < l.count; ++i) {
+    const double x = state.position_deg[i], s = state.step_deg[i], d = l.change_deg[i], size = std::abs(s);
+    const double k = static_cast<double>(static_cast<int>(size * l.per_change[i] + (1 - 1e-12)));
+    const double room = s > 0 ? l.max_deg[i] - x : x - l.min_deg[i];
+    const double over = k * size - 0.5 * d * k * (k - 1) - room;  // S(s) - room
+    beyond |= over > 1e-10 * d;  // less is rounding, which advance() takes care of
   }
   return beyond != 0;
 }
@@ -121,7 +138,10 @@ void hold_before_ends(LimiterState& state, const Limits& l) noexcept {
 }
 
 [[gnu::always_inline]] inline void tick(LimiterState& state, const Limits& l, const double* target_deg, double velocity_share) noexcept {
-  if (follow(state, l, target_deg, velocity_share)) hold_before_ends(state, l);
+  Way way;
+  look(state, l, target_deg, way);
+  approach(state, l, way, velocity_share);
+  if (overruns(state, l)) hold_before_ends(state, l);
   advance(state, l);
 }
 

@@ -69,8 +69,9 @@ void Table::compile() {
 const Table::Piece& Table::piece(double x) const noexcept {
   const auto share = static_cast<std::size_t>((x - x_.front()) * shares_per_x_);
   auto k = static_cast<std::size_t>(begins_[std::min(share, begins_.size() - 1)]);
-  while (k > 0 && x < x_[k]) --k;  // by rounding, at the border of a share
-  while (k + 1 < pieces_.size() && x >= x_[k + 1]) ++k;
+  // The pieces' own x0, as x_ lies in other cache lines.
+  while (k > 0 && x < pieces_[k].x0) --k;  // by rounding, at the border of a share
+  while (k + 1 < pieces_.size() && x >= pieces_[k + 1].x0) ++k;
   return pieces_[k];
 }
 

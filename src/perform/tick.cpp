@@ -13,9 +13,9 @@ namespace {
 std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
+  head.cursors.at(t, plan.controls(), out.control.data());
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
-    const double value = head.cursors[c].at(t);
-    const double low = plan.control_min[c], high = plan.control_max[c];
+    const double value = out.control[c], low = plan.control_min[c], high = plan.control_max[c];
     out.control[c] = value < low ? low : value > high ? high : value;
   }
 }
@@ -83,8 +83,8 @@ void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tic
 }
 
 void load(Head& head, const Plan& plan) noexcept {
-  for (std::size_t c = 0; c < plan.channel_of.size(); ++c)
-    head.cursors[c] = motion::Cursor(plan.channel_of[c], plan.shapes.get(), plan.control_rest[c]);
+  for (int c = 0; c < plan.controls(); ++c)
+    head.cursors.put(c, motion::Cursor(plan.channel_of[at(c)], plan.shapes.get(), plan.control_rest[at(c)]));
 }
 
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {

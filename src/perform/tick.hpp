@@ -12,7 +12,7 @@ namespace mien::perform {
 
 /// What lasts from one tick to the next: where each curve is read and where the limiter stands. A value; copy it to look ahead.
 struct Head {
-  std::array<motion::Cursor, show::kMaxControls> cursors;
+  motion::Cursors cursors;
   motion::LimiterState limiter;
   motion::GuardWorkspace workspace;  ///< scratch, here so that a tick allocates nothing
 };

@@ -6,7 +6,7 @@
 namespace mien::wire {
 namespace {
 
-constexpr std::size_t kLimitsSize = 11;
+constexpr std::size_t kLongestRecord = 20;
 
 /// A packet under construction: head first, then the fields, then seal().
 struct Packet {
@@ -46,23 +46,84 @@ void put(Writer& to, const OutputLimits& l) noexcept {
   to.u8(l.output), to.u16(l.min), to.u16(l.max), to.u16(l.rest), to.u32(l.slew);
 }
 
-void put(Writer& to, const Block& block) noexcept {
-  to.u8(block.address), to.u16(block.mask);
-  if (block.mask == 0) to.fail();
-  for (int n = 0; n < kMaxOutputs; ++n) {
-    if ((block.mask >> n & 1) == 0) continue;
-    to.u16(block.pulse[n]);
-    if (block.pulse[n] == 0) to.fail();
-  }
+void get(Reader& from, OutputLimits& l) noexcept {
+  l.output = from.u8(), l.min = from.u16(), l.max = from.u16(), l.rest = from.u16(), l.slew = from.u32();
 }
 
-void get(Reader& from, Block& block) noexcept {
-  block = Block{};
-  block.address = from.u8();
-  block.mask = from.u16();
-  if (block.mask == 0) from.fail();
+void put(Writer& to, const Timing& t) noexcept { to.u8(t.output), to.u16(t.period_us), to.u16(t.phase_us); }
+
+void get(Reader& from, Timing& t) noexcept { t.output = from.u8(), t.period_us = from.u16(), t.phase_us = from.u16(); }
+
+void put(Writer& to, const ChannelSetup& c) noexcept {
+  to.u8(c.channel), to.u8(static_cast<unsigned>(c.kind)), to.u8(c.line), to.u8(c.rest);
+  to.u8(c.lines), to.u8(static_cast<unsigned>(c.order)), to.u8(c.strobe), to.u16(c.settle_ms);
+  to.u8(c.rail), to.u16(c.draw_ma), to.u16(c.on_ma), to.u16(c.off_ma), to.u8(c.smooth_s);
+}
+
+void get(Reader& from, ChannelSetup& c) noexcept {
+  c.channel = from.u8(), c.kind = static_cast<ChannelKind>(from.u8()), c.line = from.u8(), c.rest = from.u8();
+  c.lines = from.u8(), c.order = static_cast<CodeOrder>(from.u8()), c.strobe = from.u8(), c.settle_ms = from.u16();
+  c.rail = from.u8(), c.draw_ma = from.u16(), c.on_ma = from.u16(), c.off_ma = from.u16(), c.smooth_s = from.u8();
+}
+
+/// A count and that many records, at most `most`.
+template <class Record>
+void get_list(Reader& from, std::uint8_t& count, Record* records, int most) noexcept {
+  count = from.u8();
+  if (count > most) count = 0, from.fail();
+  for (int i = 0; i < count; ++i) get(from, records[i]);
+}
+
+template <class Record>
+void put_list(Writer& to, std::uint8_t count, const Record* records, int most) noexcept {
+  to.u8(count);
+  if (count > most) to.fail();
+  for (int i = 0; i < count && to.ok(); ++i) put(to, records[i]);
+}
+
+// On the line a block says either pulses or, after a mask of 0, values of channels; so a head without channels pays nothing for them.
+void put(Writer& to, const Block& block) noexcept {
+  if (block.mask == 0 && block.channels == 0) to.fail();
+  if (block.mask != 0) {
+    to.u8(block.address), to.u16(block.mask);
+    for (int n = 0; n < kMaxOutputs; ++n) {
+      if ((block.mask >> n & 1) == 0) continue;
+      to.u16(block.pulse[n]);
+      if (block.pulse[n] == 0) to.fail();
+    }
+  }
+  if (block.channels == 0) return;
+  to.u8(block.address), to.u16(0), to.u8(block.channels);
+  for (int n = 0; n < kMaxChannels; ++n)
+    if ((block.channels >> n & 1) != 0) to.u8(block.value[n]);
+}
+
+Block& block_of(Frame& frame, std::uint8_t address, Reader& from) noexcept {
+  for (int i = 0; i < frame.count; ++i)
+    if (frame.blocks[i].address == address) return frame.blocks[i];
+  if (frame.count == kMaxBlocks) from.fail();
+  else ++frame.count;
+  Block& fresh = frame.blocks[frame.count - 1];
+  fresh = Block{};
+  fresh.address = address;
+  return fresh;
+}
+
+/// Reads one block of the line into the frame's block for that board; bad where the board had one of its kind already.
+void get_block(Reader& from, Frame& frame) noexcept {
+  Block& block = block_of(frame, from.u8(), from);
+  const std::uint16_t mask = from.u16();
+  if (!from.ok() || (mask != 0 ? block.mask : block.channels) != 0) return from.fail();
+  if (mask == 0) {
+    block.channels = from.u8();
+    if (block.channels == 0) from.fail();
+    for (int n = 0; n < kMaxChannels; ++n)
+      if ((block.channels >> n & 1) != 0) block.value[n] = from.u8();
+    return;
+  }
+  block.mask = mask;
   for (int n = 0; n < kMaxOutputs; ++n) {
-    if ((block.mask >> n & 1) == 0) continue;
+    if ((mask >> n & 1) == 0) continue;
     block.pulse[n] = from.u16();
     if (block.pulse[n] == 0) from.fail();
   }
@@ -84,13 +145,20 @@ int firmware_length(const Description& d) noexcept {
   return length;
 }
 
+bool sizes_fit(const Description& d) noexcept {
+  return d.outputs <= kMaxOutputs && d.rails <= kMaxRails && d.lines <= kMaxLines && d.inputs <= kMaxInputs &&
+         (d.outputs_per_timer == 1 || d.outputs_per_timer == 2) && d.start <= Start::other;
+}
+
 void put(Writer& to, const Counters& c) noexcept {
   to.u32(c.latched), to.u32(c.late), to.u32(c.stale), to.u32(c.bad), to.u32(c.clamped), to.u32(c.slewed), to.u32(c.refused);
+  to.u32(c.unrelayed);
 }
 
 void get(Reader& from, Counters& c) noexcept {
   c.latched = from.u32(), c.late = from.u32(), c.stale = from.u32(), c.bad = from.u32();
   c.clamped = from.u32(), c.slewed = from.u32(), c.refused = from.u32();
+  c.unrelayed = from.u32();
 }
 
 }  // namespace
@@ -122,12 +190,12 @@ bool decode(Bytes packet, Hello& out) noexcept {
 }
 
 std::size_t encode(const Configure& m, std::uint8_t* out, std::size_t capacity) noexcept {
-  if (m.count > kMaxOutputs) return 0;
   Packet packet(Type::configure, m.address, m.token);
   packet.to.u8((m.first ? 1u : 0u) | (m.last ? 2u : 0u));
   put(packet.to, m.watchdog);
-  packet.to.u8(m.count);
-  for (int i = 0; i < m.count; ++i) put(packet.to, m.outputs[i]);
+  put_list(packet.to, m.count, m.outputs, kMaxOutputs);
+  put_list(packet.to, m.timings, m.timing, kMaxOutputs);
+  put_list(packet.to, m.channels, m.channel, kMaxChannels);
   return packet.seal(out, capacity);
 }
 
@@ -140,17 +208,10 @@ bool decode(Bytes packet, Configure& out) noexcept {
   out.watchdog.hold_ms = from.u16();
   out.watchdog.ramp_ms = from.u16();
   out.watchdog.release_ms = from.u16();
-  out.count = from.u8();
-  if (flags > 3 || out.count > kMaxOutputs) return false;
-  for (int i = 0; i < out.count; ++i) {
-    OutputLimits& l = out.outputs[i];
-    l.output = from.u8();
-    l.min = from.u16();
-    l.max = from.u16();
-    l.rest = from.u16();
-    l.slew = from.u32();
-  }
-  return from.done();
+  get_list(from, out.count, out.outputs, kMaxOutputs);
+  get_list(from, out.timings, out.timing, kMaxOutputs);
+  get_list(from, out.channels, out.channel, kMaxChannels);
+  return flags <= 3 && from.done();
 }
 
 std::size_t encode(const Order& m, std::uint8_t* out, std::size_t capacity) noexcept {
@@ -181,15 +242,16 @@ bool decode(Bytes packet, Heartbeat& out) noexcept {
 
 std::size_t encode(const Clock& m, std::uint8_t* out, std::size_t capacity) noexcept {
   Packet packet(Type::clock, m.address, m.token);
-  packet.to.u32(m.offset_us);
+  packet.to.u32(m.board_us), packet.to.u32(m.offset_us), packet.to.u32(static_cast<std::uint32_t>(m.rate_ppb));
   return packet.seal(out, capacity);
 }
 
 bool decode(Bytes packet, Clock& out) noexcept {
   Reader from(packet);
   open(from, Type::clock, out);
-  out.offset_us = from.u32();
-  return from.done();
+  out.board_us = from.u32(), out.offset_us = from.u32();
+  out.rate_ppb = static_cast<std::int32_t>(from.u32());
+  return from.done() && out.rate_ppb >= -kMostRate_ppb && out.rate_ppb <= kMostRate_ppb;
 }
 
 std::size_t encode(const Frame& m, std::uint8_t* out, std::size_t capacity) noexcept {
@@ -207,18 +269,16 @@ bool decode(Bytes packet, Frame& out) noexcept {
   out.sequence = from.u16();
   out.latch_us = from.u32();
   out.count = 0;
-  while (from.more()) {
-    if (out.count == kMaxBlocks) return false;
-    get(from, out.blocks[out.count++]);
-  }
-  return from.done() && addresses_differ(out);
+  while (from.more()) get_block(from, out);
+  return from.done();
 }
 
 std::size_t encode(const Description& m, std::uint8_t* out, std::size_t capacity) noexcept {
   Packet packet(Type::description, m.address, m.token);
   packet.to.u8(m.newest_version);
   packet.to.u64(m.identity);
-  packet.to.u8(m.outputs), packet.to.u8(m.rails), packet.to.u8(static_cast<unsigned>(m.state));
+  packet.to.u8(m.outputs), packet.to.u8(m.rails), packet.to.u8(m.lines), packet.to.u8(m.inputs);
+  packet.to.u8(m.outputs_per_timer), packet.to.u8(static_cast<unsigned>(m.start)), packet.to.u8(static_cast<unsigned>(m.state));
   packet.to.u16(m.configuration);
   const int length = firmware_length(m);
   packet.to.u8(static_cast<unsigned>(length));
@@ -226,7 +286,7 @@ std::size_t encode(const Description& m, std::uint8_t* out, std::size_t capacity
     if (!printable(m.firmware[i])) return 0;
     packet.to.u8(static_cast<unsigned char>(m.firmware[i]));
   }
-  return m.outputs <= kMaxOutputs && m.rails <= kMaxRails ? packet.seal(out, capacity) : 0;
+  return sizes_fit(m) ? packet.seal(out, capacity) : 0;
 }
 
 bool decode(Bytes packet, Description& out) noexcept {
@@ -234,10 +294,11 @@ bool decode(Bytes packet, Description& out) noexcept {
   open(from, Type::description, out);
   out.newest_version = from.u8();
   out.identity = from.u64();
-  out.outputs = from.u8(), out.rails = from.u8(), out.state = state_from(from);
+  out.outputs = from.u8(), out.rails = from.u8(), out.lines = from.u8(), out.inputs = from.u8();
+  out.outputs_per_timer = from.u8(), out.start = static_cast<Start>(from.u8()), out.state = state_from(from);
   out.configuration = from.u16();
   const std::uint8_t length = from.u8();
-  if (length > kMaxFirmwareText || out.outputs > kMaxOutputs || out.rails > kMaxRails) return false;
+  if (length > kMaxFirmwareText || !sizes_fit(out)) return false;
   for (int i = 0; i <= kMaxFirmwareText; ++i) out.firmware[i] = 0;
   for (int i = 0; i < length; ++i) {
     out.firmware[i] = static_cast<char>(from.u8());
@@ -275,6 +336,7 @@ std::size_t encode(const StateReport& m, std::uint8_t* out, std::size_t capacity
   for (int i = 0; i < m.outputs; ++i) packet.to.u16(m.pulse[i]);
   packet.to.u8(m.rails);
   for (int i = 0; i < m.rails; ++i) packet.to.u16(m.rail[i].voltage_mv), packet.to.u16(m.rail[i].current_ma);
+  packet.to.u16(m.inputs), packet.to.u8(m.faults);
   return packet.seal(out, capacity);
 }
 
@@ -289,6 +351,7 @@ bool decode(Bytes packet, StateReport& out) noexcept {
   out.rails = from.u8();
   if (out.rails > kMaxRails) return false;
   for (int i = 0; i < out.rails; ++i) out.rail[i].voltage_mv = from.u16(), out.rail[i].current_ma = from.u16();
+  out.inputs = from.u16(), out.faults = from.u8();
   return from.done();
 }
 
@@ -311,17 +374,39 @@ bool decode(Bytes packet, Refusal& out) noexcept {
   return from.done();
 }
 
-std::uint16_t checksum(const Watchdog& watchdog, const OutputLimits* outputs, int count) noexcept {
-  std::uint8_t room[kLimitsSize];
-  Writer times(room, sizeof room);
-  put(times, watchdog);
-  std::uint16_t crc = crc16(room, times.bytes().size);
-  for (int i = 0; i < count; ++i) {
-    Writer limits(room, sizeof room);
-    put(limits, outputs[i]);
-    crc = crc16(room, limits.bytes().size, crc);
+namespace {
+
+template <class Record>
+std::uint16_t crc_of(const Record& record, std::uint16_t crc) noexcept {
+  std::uint8_t room[kLongestRecord];
+  Writer to(room, sizeof room);
+  put(to, record);
+  return crc16(room, to.bytes().size, crc);
+}
+
+}  // namespace
+
+void Checksum::add(const Watchdog& watchdog) noexcept { crc_ = crc_of(watchdog, crc_); }
+
+void Checksum::add(const OutputLimits& limits, const Timing& timing) noexcept {
+  crc_ = crc_of(limits, crc_);
+  crc_ = crc_of(timing, crc_);
+}
+
+void Checksum::add(const ChannelSetup& channel) noexcept { crc_ = crc_of(channel, crc_); }
+
+std::uint16_t checksum(const Configure& whole) noexcept {
+  Checksum sum;
+  sum.add(whole.watchdog);
+  for (int i = 0; i < whole.count; ++i) {
+    Timing timing;
+    timing.output = whole.outputs[i].output;
+    for (int k = 0; k < whole.timings; ++k)
+      if (whole.timing[k].output == timing.output) timing = whole.timing[k];
+    sum.add(whole.outputs[i], timing);
   }
-  return crc;
+  for (int i = 0; i < whole.channels; ++i) sum.add(whole.channel[i]);
+  return sum.value();
 }
 
 }  // namespace mien::wire

@@ -38,8 +38,20 @@ bool decode(Bytes packet, Acknowledgement& out) noexcept;
 bool decode(Bytes packet, StateReport& out) noexcept;
 bool decode(Bytes packet, Refusal& out) noexcept;
 
-/// What host and board compare to know whether they mean the same configuration: the CRC of the three watchdog times and
-/// then the limits, 11 bytes each as in `configure`. `outputs` in ascending order of output.
-std::uint16_t checksum(const Watchdog& watchdog, const OutputLimits* outputs, int count) noexcept;
+/// What host and board compare to know whether they mean the same configuration: the CRC of the watchdog's times, of each output's
+/// limits and timing, and of each channel, in rising order; PROTOCOL.md, "81 description".
+class Checksum {
+ public:
+  void add(const Watchdog& watchdog) noexcept;
+  void add(const OutputLimits& limits, const Timing& timing) noexcept;
+  void add(const ChannelSetup& channel) noexcept;
+  std::uint16_t value() const noexcept { return crc_; }
+
+ private:
+  std::uint16_t crc_ = 0xFFFF;
+};
+
+/// The same of a whole configuration in one message, outputs and channels in rising order.
+std::uint16_t checksum(const Configure& whole) noexcept;
 
 }  // namespace mien::wire

@@ -33,10 +33,11 @@ bool Deframer::finish() noexcept {
   overlong_ = false;
   if (size == 0) return false;
   std::size_t decoded = 0;
+  const bool given_up = buffer_[size - 1] == kGiveUp;  // before decoding in place writes over it
   if (overlong) {
     ++counters_.overlong;
   } else if (!cobs_decode(buffer_, size, buffer_, kRoom, decoded) || decoded < kMinPacket + kCrcSize) {
-    ++counters_.malformed;
+    ++(given_up ? counters_.given_up : counters_.malformed);
   } else if (crc16(buffer_, decoded) != 0) {
     ++counters_.bad_crc;
   } else {

@@ -6,6 +6,7 @@
 namespace mien::wire {
 
 inline constexpr std::uint8_t kDelimiter = 0x00;
+inline constexpr std::uint8_t kGiveUp = 0xFF;  ///< before a delimiter: no COBS can end so but by a data byte
 inline constexpr std::size_t kMinPacket = 2;    ///< version and type
 inline constexpr std::size_t kMaxPacket = 248;  ///< version to the last byte of the body
 inline constexpr std::size_t kCrcSize = 2;
@@ -30,6 +31,7 @@ class Deframer {
     std::uint32_t bad_crc = 0;    ///< right shape, wrong CRC
     std::uint32_t malformed = 0;  ///< no COBS, or too short to hold anything
     std::uint32_t overlong = 0;   ///< longer than any packet
+    std::uint32_t given_up = 0;   ///< ended by kGiveUp and a delimiter: whoever passed it on took it back
   };
 
   /// True when this byte completed a packet; then packet() holds it, without CRC, until the next push.

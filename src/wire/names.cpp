@@ -47,6 +47,17 @@ const char* name(Reason reason) noexcept {
     case Reason::unknown_output: return "unknown output";
     case Reason::bad_time: return "latch time too far ahead";
     case Reason::queue_full: return "too many frames ahead";
+    case Reason::unknown_channel: return "unknown channel";
+  }
+  return "unknown";
+}
+
+const char* name(Start start) noexcept {
+  switch (start) {
+    case Start::power: return "power-on";
+    case Start::watchdog: return "watchdog";
+    case Start::brown_out: return "low supply";
+    case Start::other: return "reset";
   }
   return "unknown";
 }

@@ -114,7 +114,7 @@ inline wire::Frame frame_for(std::uint8_t address, std::uint16_t sequence, std::
 inline std::unique_ptr<Desk> armed_desk(const wire::Configure& configuration = two_outputs()) {
   auto desk = std::make_unique<Desk>();
   desk->send(configuration);
-  desk->send(wire::Clock{0, 2, 0});
+  desk->send(wire::Clock{0, 2, 0, 0, 0});
   desk->send(wire::Order{wire::Type::arm, 0, 3});
   for (int i = 0; i < 3; ++i) EXPECT_TRUE(desk->acknowledged());
   EXPECT_EQ(desk->board().state(), wire::State::waiting);

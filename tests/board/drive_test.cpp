@@ -53,7 +53,7 @@ TEST(Board, StartsWhereItWasLastAfterAStop) {
 TEST(Board, ConvertsLatchTimesByItsClockOffset) {
   const auto desk = armed_desk();
   const std::uint32_t offset = 0xF0000000u;  // host = board + offset, wraps
-  desk->send(wire::Clock{0, 1, offset});
+  desk->send(wire::Clock{0, 1, 0, offset, 0});
   desk->send(frame_for(0, 1, desk->now_us + offset + 10'000, us(1500)));
   desk->run_ms(9);
   EXPECT_EQ(desk->board().state(), State::waiting);
@@ -370,7 +370,7 @@ TEST(Board, GivesTheSamePulsesForTheSameBytesAtAnyClock) {
   const auto run_from = [](std::uint32_t start_us) {
     Desk desk({0}, start_us);
     desk.send(two_outputs());
-    desk.send(wire::Clock{0, 1, 0u - start_us});  // the host's clock reads 0
+    desk.send(wire::Clock{0, 1, start_us, 0u - start_us, 0});  // the host's clock reads 0
     desk.send(Order{Type::arm, 0, 2});
     std::vector<std::uint16_t> pulses;
     for (int n = 0; n < 200; ++n) {

@@ -30,7 +30,7 @@ TEST(Board, TellsTheChecksumOfItsConfiguration) {
   desk.send(wire::Hello{0, 1, false});
   const auto d = desk.answer<wire::Description>();
   EXPECT_EQ(d.state, State::ready);
-  EXPECT_EQ(d.configuration, wire::checksum(c.watchdog, c.outputs, c.count));
+  EXPECT_EQ(d.configuration, wire::checksum(c));
 }
 
 TEST(Board, EchoesAHeartbeatWithItsOwnTimes) {
@@ -88,7 +88,7 @@ TEST(Board, TakesAConfigurationInParts) {
   EXPECT_EQ(desk.answer<wire::Acknowledgement>().state, State::ready);
   const wire::Configure whole = two_outputs();
   desk.send(wire::Hello{0, 1, false});
-  EXPECT_EQ(desk.answer<wire::Description>().configuration, wire::checksum(whole.watchdog, whole.outputs, 2));
+  EXPECT_EQ(desk.answer<wire::Description>().configuration, wire::checksum(whole));
 }
 
 TEST(Board, RefusesALastPartWithoutAFirst) {
@@ -125,13 +125,13 @@ TEST(Board, RefusesAFutureVersionByName) {
 
 TEST(Board, NeverMovesForAFrameOfAFutureVersion) {
   const auto desk = armed_desk();
-  std::vector<std::uint8_t> packet = {2, 0x10, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0x80, 0x3E};
+  std::vector<std::uint8_t> packet = {wire::kVersion + 1, 0x10, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0x80, 0x3E};
   desk->send_bytes(line_of(packet));
   EXPECT_EQ(desk->refusal(), Reason::version);
   desk->run_ms(50);
   EXPECT_EQ(desk->board().state(), State::waiting);
   EXPECT_EQ(desk->board().pulse(0), 0);
-  packet[0] = 1;  // the same bytes in this version do latch
+  packet[0] = wire::kVersion;  // the same bytes in this version do latch
   desk->send_bytes(line_of(packet));
   desk->run_ms(300);
   EXPECT_EQ(desk->board().counters().latched, 1u);
@@ -139,14 +139,14 @@ TEST(Board, NeverMovesForAFrameOfAFutureVersion) {
 
 TEST(Board, RefusesTypesAndLengthsThatItDoesNotKnow) {
   Desk desk;
-  desk.send_bytes(line_of({1, 0x7E, 0, 1}));
+  desk.send_bytes(line_of({wire::kVersion, 0x7E, 0, 1}));
   EXPECT_EQ(desk.refusal(), Reason::unknown_type);
-  desk.send_bytes(line_of({1, 0x05, 0, 1, 99}));
+  desk.send_bytes(line_of({wire::kVersion, 0x05, 0, 1, 99}));
   EXPECT_EQ(desk.refusal(), Reason::malformed);
-  desk.send_bytes(line_of({1, 0x10, 0}));
+  desk.send_bytes(line_of({wire::kVersion, 0x10, 0}));
   EXPECT_EQ(desk.refusal(), Reason::malformed);
   EXPECT_EQ(desk.board().counters().refused, 3u);
-  desk.send_bytes(line_of({1, 0x05, 0}));
+  desk.send_bytes(line_of({wire::kVersion, 0x05, 0}));
   desk.send_bytes({5, 1, 2, 3, 4, 0});
   EXPECT_EQ(desk.board().counters().bad, 2u);
   EXPECT_TRUE(desk.answers.empty()) << "what carries no address, or no CRC, gets no answer";

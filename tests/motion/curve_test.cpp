@@ -4,6 +4,8 @@
 #include <math.h>  // before pchip.hpp, which in Boost 1.74 calls isnan without a namespace
 
 #include <boost/math/interpolators/pchip.hpp>
+#include <array>
+#include <memory>
 #include <random>
 
 namespace mien::motion {
@@ -121,6 +123,39 @@ TEST(Cursor, HitsEveryKeyAndStandsOnEmptyChannels) {
   for (auto key = c.keys.rbegin(); key != c.keys.rend(); ++key) EXPECT_EQ(copy.at(key->time), key->value);
   EXPECT_EQ(empty.at(milliseconds(3)), 4.5);
   EXPECT_EQ(absent.at(Time{-1}), -1);
+}
+
+TEST(Cursors, GiveWhatEachCursorGivesToTheLastBitAtAnyTimeInAnyOrder) {
+  std::mt19937 random(4);
+  std::vector<Channel> channels;
+  for (int n = 0; n < 37; ++n) channels.push_back(n == 5 ? Channel{} : random_channel(random, 1 + 3 * n));
+  Shapes shapes;
+  for (std::size_t n = 0; n < channels.size(); n += 2) shapes.add(channels[n]);  // without shapes every Bezier is solved
+  const auto together = std::make_unique<Cursors>();
+  std::vector<Cursor> alone;
+  for (std::size_t n = 0; n < channels.size(); ++n) {
+    alone.emplace_back(n == 9 ? nullptr : &channels[n], &shapes, 0.25);
+    together->put(static_cast<int>(n), alone.back());
+  }
+  std::array<double, 37> values;
+  const auto expect_same = [&](Cursors& cursors, Time t) {
+    cursors.at(t, 37, values.data());
+    for (std::size_t n = 0; n < 37; ++n) ASSERT_EQ(values[n], alone[n].at(t)) << n << " at " << t.count();
+  };
+  const Time end = channels.back().keys.back().time + milliseconds(50);
+  for (Time t{-50'000'000}; t < end; t += milliseconds(10)) expect_same(*together, t);
+  std::uniform_int_distribution<std::int64_t> anywhere(-1'000'000, end.count());
+  for (int i = 0; i < 2000; ++i) expect_same(*together, Time{anywhere(random)});
+  for (const auto& key : channels.back().keys) expect_same(*together, key.time);
+
+  const auto copy = std::make_unique<Cursors>(*together);
+  expect_same(*copy, milliseconds(1234));
+  *copy = *together;
+  expect_same(*copy, milliseconds(777));
+  expect_same(*together, milliseconds(777));
+  copy->put(3, Cursor(nullptr, nullptr, 8));
+  copy->at(milliseconds(777), 37, values.data());
+  EXPECT_EQ(values[3], 8);
 }
 
 }  // namespace

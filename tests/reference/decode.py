@@ -7,9 +7,9 @@ program shows as a difference. Prints one JSON object a line for every packet, a
 import json
 import sys
 
-VERSION = 1
+VERSION = 2
 LONGEST_STUFFED = 251
-OUTPUTS, BLOCKS, RAILS, FIRMWARE = 16, 8, 8, 24
+OUTPUTS, BLOCKS, RAILS, FIRMWARE, LINES, INPUTS, CHANNELS = 16, 8, 8, 24, 16, 16, 8
 
 STATES = ["unconfigured", "ready", "waiting", "running", "holding", "ramping", "disarming"]
 
@@ -86,6 +86,10 @@ def configure(f):
             "hold_ms": f.u16(), "ramp_ms": f.u16(), "release_ms": f.u16()}
     body["outputs"] = [{"output": f.u8(), "min": f.u16(), "max": f.u16(), "rest": f.u16(), "slew": f.u32()}
                        for _ in range(f.u8(OUTPUTS))]
+    body["timings"] = [{"output": f.u8(), "period_us": f.u16(), "phase_us": f.u16()} for _ in range(f.u8(OUTPUTS))]
+    body["channels"] = [{"channel": f.u8(), "kind": f.u8(), "line": f.u8(), "rest": f.u8(), "lines": f.u8(), "order": f.u8(),
+                         "strobe": f.u8(), "settle_ms": f.u16(), "rail": f.u8(), "draw_ma": f.u16(), "on_ma": f.u16(),
+                         "off_ma": f.u16(), "smooth_s": f.u8()} for _ in range(f.u8(CHANNELS))]
     return body
 
 
@@ -98,29 +102,39 @@ def heartbeat(f):
 
 
 def clock(f):
-    return {"offset_us": f.u32()}
+    body = {"board_us": f.u32(), "offset_us": f.u32(), "rate_ppb": int.from_bytes(f.take(4), "little", signed=True)}
+    if abs(body["rate_ppb"]) > 10_000_000:
+        raise Malformed("value out of range")
+    return body
 
 
 def frame(f):
     body = {"sequence": f.u16(), "latch_us": f.u32(), "blocks": []}
+    blocks = {}
     while f.left():
-        block = {"address": f.u8(), "pulses": {}}
+        address = f.u8()
         mask = f.u16()
+        block = blocks.setdefault(address, {"address": address, "pulses": {}, "values": {}})
+        part = "pulses" if mask else "values"
+        bits = mask or f.u8()
+        if bits == 0 or block[part]:
+            raise Malformed("empty block, or two of a kind for one board")
         for n in range(16):
-            if mask >> n & 1:
-                block["pulses"][str(n)] = f.u16()
-        if mask == 0 or 0 in block["pulses"].values():
-            raise Malformed("empty block or pulse 0")
-        body["blocks"].append(block)
-    addresses = [block["address"] for block in body["blocks"]]
-    if len(addresses) > BLOCKS or len(set(addresses)) != len(addresses):
-        raise Malformed("too many blocks, or two for one board")
+            if bits >> n & 1:
+                block[part][str(n)] = f.u16() if mask else f.u8()
+        if 0 in block["pulses"].values():
+            raise Malformed("pulse 0")
+    if len(blocks) > BLOCKS:
+        raise Malformed("too many boards")
+    body["blocks"] = list(blocks.values())
     return body
 
 
 def description(f):
     body = {"newest_version": f.u8(), "identity": "%016X" % f.number(8), "outputs": f.u8(OUTPUTS), "rails": f.u8(RAILS),
-            "state": f.state(), "configuration": f.u16()}
+            "lines": f.u8(LINES), "inputs": f.u8(INPUTS), "outputs_per_timer": f.u8(2), "start": f.u8(3), "state": f.state(), "configuration": f.u16()}
+    if body["outputs_per_timer"] == 0:
+        raise Malformed("value out of range")
     text = f.take(f.u8(FIRMWARE))
     if any(c < 0x20 or c > 0x7E for c in text):
         raise Malformed("firmware text not printable")
@@ -130,7 +144,8 @@ def description(f):
 
 def acknowledgement(f):
     body = {"of": f.u8(), "state": f.state(), "sequence": f.u16()}
-    for name in ["host_us", "received_us", "sent_us", "latched", "late", "stale", "bad", "clamped", "slewed", "refused"]:
+    for name in ["host_us", "received_us", "sent_us", "latched", "late", "stale", "bad", "clamped", "slewed", "refused",
+                 "unrelayed"]:
         body[name] = f.u32()
     return body
 
@@ -139,6 +154,7 @@ def state_report(f):
     body = {"state": f.state(), "sequence": f.u16(), "known": f.u16(), "driven": f.u16()}
     body["pulse"] = [f.u16() for _ in range(f.u8(OUTPUTS))]
     body["rails"] = [{"voltage_mv": f.u16(), "current_ma": f.u16()} for _ in range(f.u8(RAILS))]
+    body["inputs"], body["faults"] = f.u16(), f.u8()
     return body
 
 
@@ -171,6 +187,7 @@ def decode_packet(packet):
 
 
 def decode_stuffed(stuffed):
+    """The object for what stands between two delimiters; None for a packet that a board gave up repeating."""
     try:
         if len(stuffed) > LONGEST_STUFFED:
             raise Malformed("overlong")
@@ -181,14 +198,17 @@ def decode_stuffed(stuffed):
             raise Malformed("wrong CRC")
         return decode_packet(data[:-2])
     except Malformed as trouble:
+        if stuffed[-1] == 0xFF and str(trouble) in ("bad COBS", "too short"):
+            return None
         return {"dropped": str(trouble)}
 
 
 def main():
     capture = open(sys.argv[1], "rb").read() if len(sys.argv) > 1 else sys.stdin.buffer.read()
     for stuffed in capture.split(b"\x00")[:-1]:  # what follows the last delimiter is not complete
-        if stuffed:
-            print(json.dumps(decode_stuffed(stuffed)))
+        result = decode_stuffed(stuffed) if stuffed else None
+        if result:
+            print(json.dumps(result))
 
 
 if __name__ == "__main__":

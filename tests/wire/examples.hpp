@@ -28,12 +28,17 @@ inline Configure configure() {
   m.count = 2;
   m.outputs[0] = {0, 16000, 32000, 24000, 60000};
   m.outputs[1] = {5, 14400, 33600, 20000, 48000};
+  m.timings = 1;
+  m.timing[0] = {5, 5000, 1250};
+  m.channels = 1;
+  m.channel[0].channel = 0, m.channel[0].kind = ChannelKind::code, m.channel[0].line = 2, m.channel[0].lines = 3;
+  m.channel[0].order = CodeOrder::strobe, m.channel[0].strobe = 5, m.channel[0].settle_ms = 2;
   return m;
 }
 
 inline Order order(Type type, std::uint8_t token, std::uint8_t address = 1) { return {type, address, token}; }
 inline Heartbeat heartbeat() { return {1, 0x17, 0x12345678}; }
-inline Clock clock() { return {1, 0x18, 0xFFFF0000}; }
+inline Clock clock() { return {1, 0x18, 0x00030D40, 0xFFFF0000, -50'000}; }
 
 inline Frame frame() {
   Frame m;
@@ -42,15 +47,15 @@ inline Frame frame() {
   m.blocks[0].pulse[0] = 24000, m.blocks[0].pulse[2] = 24016;
   m.blocks[1].address = 1, m.blocks[1].mask = 0x8000;
   m.blocks[1].pulse[15] = 16000;
+  m.blocks[1].channels = 0x01, m.blocks[1].value[0] = 4;
   return m;
 }
 
 inline Description description() {
   Description m;
   m.address = 1, m.token = 0x11, m.identity = 0x0123456789ABCDEF;
-  m.outputs = 16, m.rails = 2, m.state = State::ready;
-  const Configure c = configure();
-  m.configuration = checksum(c.watchdog, c.outputs, c.count);
+  m.outputs = 16, m.rails = 2, m.lines = 6, m.inputs = 3, m.outputs_per_timer = 2, m.start = Start::watchdog, m.state = State::ready;
+  m.configuration = checksum(configure());
   std::strcpy(m.firmware, "0.1.0");
   return m;
 }
@@ -59,7 +64,7 @@ inline Acknowledgement acknowledgement() {
   Acknowledgement m;
   m.address = 1, m.token = 0x17, m.of = Type::heartbeat, m.state = State::running;
   m.sequence = 0x0203, m.host_us = 0x12345678, m.received_us = 50'000, m.sent_us = 50'020;
-  m.counters = {515, 3, 1, 2, 4, 7, 6};
+  m.counters = {515, 3, 1, 2, 4, 7, 6, 5};
   return m;
 }
 
@@ -69,6 +74,7 @@ inline StateReport state_report() {
   m.known = 0x0007, m.driven = 0x0005, m.outputs = 4;
   m.pulse[0] = 24000, m.pulse[1] = 20000, m.pulse[2] = 24016;
   m.rails = 1, m.rail[0] = {5980, 1250};
+  m.inputs = 0x0004, m.faults = kHot;
   return m;
 }
 

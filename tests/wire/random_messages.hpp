@@ -12,7 +12,7 @@ class RandomMessages {
 
   Hello hello() { return {u8(), u8(), coin()}; }
   Heartbeat heartbeat() { return {u8(), u8(), u32()}; }
-  Clock clock() { return {u8(), u8(), u32()}; }
+  Clock clock() { return {u8(), u8(), u32(), u32(), below(2 * kMostRate_ppb + 1) - kMostRate_ppb}; }
   Refusal refusal() { return {u8(), u8(), u8(), static_cast<Reason>(u8()), u8()}; }
 
   Order order() {
@@ -24,20 +24,28 @@ class RandomMessages {
     Configure m;
     m.address = u8(), m.token = u8(), m.first = coin(), m.last = coin();
     m.watchdog = {u16(), u16(), u16()};
-    m.count = static_cast<std::uint8_t>(below(kMaxOutputs + 1));
+    m.count = static_cast<std::uint8_t>(below(15));
     for (int i = 0; i < m.count; ++i) m.outputs[i] = {u8(), u16(), u16(), u16(), u32()};
+    m.timings = static_cast<std::uint8_t>(below(m.count + 1));  // everything at once would not fit
+    for (int i = 0; i < m.timings; ++i) m.timing[i] = {u8(), u16(), u16()};
+    m.channels = static_cast<std::uint8_t>(m.count > 8 ? 0 : below(kMaxChannels - m.count + 1));
+    for (int i = 0; i < m.channels; ++i)
+      m.channel[i] = {u8(),  static_cast<ChannelKind>(u8()), u8(),  u8(),  u8(),  static_cast<CodeOrder>(u8()), u8(), u16(), u8(),
+                      u16(), u16(), u16(), u8()};
     return m;
   }
 
   Frame frame() {
     Frame m;
     m.sequence = u16(), m.latch_us = u32();
-    m.count = static_cast<std::uint8_t>(below(7));  // six full blocks are the most that fit
+    m.count = static_cast<std::uint8_t>(below(6));  // five full blocks are the most that fit
     for (int i = 0; i < m.count; ++i) {
       Block& b = m.blocks[i];
       b.address = static_cast<std::uint8_t>(i * 40 + below(40));
       b.mask = static_cast<std::uint16_t>(1 + below(0xFFFF));
       for (auto& pulse : b.pulse) pulse = static_cast<std::uint16_t>(1 + below(0xFFFF));
+      b.channels = u8();
+      for (auto& value : b.value) value = u8();
     }
     return m;
   }
@@ -47,6 +55,8 @@ class RandomMessages {
     m.address = u8(), m.token = u8(), m.newest_version = u8();
     m.identity = static_cast<std::uint64_t>(u32()) << 32 | u32();
     m.outputs = static_cast<std::uint8_t>(below(17)), m.rails = static_cast<std::uint8_t>(below(9));
+    m.lines = static_cast<std::uint8_t>(below(17)), m.inputs = static_cast<std::uint8_t>(below(17));
+    m.outputs_per_timer = static_cast<std::uint8_t>(1 + below(2)), m.start = static_cast<Start>(below(4));
     m.state = state(), m.configuration = u16();
     const int length = below(kMaxFirmwareText + 1);
     for (int i = 0; i < length; ++i) m.firmware[i] = static_cast<char>('-' + below(46));  // no quote, no backslash below 'Z'
@@ -57,7 +67,7 @@ class RandomMessages {
     Acknowledgement m;
     m.address = u8(), m.token = u8(), m.of = static_cast<Type>(u8()), m.state = state(), m.sequence = u16();
     m.host_us = u32(), m.received_us = u32(), m.sent_us = u32();
-    m.counters = {u32(), u32(), u32(), u32(), u32(), u32(), u32()};
+    m.counters = {u32(), u32(), u32(), u32(), u32(), u32(), u32(), u32()};
     return m;
   }
 
@@ -68,6 +78,7 @@ class RandomMessages {
     for (int i = 0; i < m.outputs; ++i) m.pulse[i] = u16();
     m.rails = static_cast<std::uint8_t>(below(9));
     for (int i = 0; i < m.rails; ++i) m.rail[i] = {u16(), u16()};
+    m.inputs = u16(), m.faults = u8();
     return m;
   }
 
