@@ -86,6 +86,24 @@ void boards(const Scene& scene) {
   }
 }
 
+// What the governor does to the rails that ask for one.
+void rails(const Scene& scene) {
+  const Look& look = scene.look;
+  const auto& all = scene.document.rig().boards;
+  for (int g = 0; g < scene.report.governed; ++g) {
+    const perform::RailNow& now = scene.report.rail[static_cast<std::size_t>(g)];
+    const auto b = static_cast<std::size_t>(now.board), r = static_cast<std::size_t>(now.rail);
+    if (b >= all.size() || r >= all[b].rails.size()) continue;  // of a rig that is on its way out
+    const bool slowed = now.share < 0.995f;
+    char text[64];
+    if (slowed) std::snprintf(text, sizeof text, "slowed to %.0f %%", static_cast<double>(now.share) * 100);
+    else std::snprintf(text, sizeof text, "%.1f A", static_cast<double>(now.current_a));
+    const ImVec2 p = ImGui::GetCursorScreenPos();
+    row(look, all[b].rails[r].name, text, slowed ? look.theme.warning : look.theme.text);
+    mark(("safety/rail " + all[b].rails[r].name).c_str(), p, ImGui::GetCursorScreenPos());
+  }
+}
+
 void tick_and_sound(const Scene& scene) {
   const Look& look = scene.look;
   const perform::Lateness& l = scene.report.lateness;
@@ -177,6 +195,10 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   if (!scene.link.boards.empty() && scene.link.state != link::State::closed) {
     rule(look);
     boards(scene);
+  }
+  if (scene.report.governed > 0 && scene.document.open()) {
+    rule(look);
+    rails(scene);
   }
   rule(look);
   tick_and_sound(scene);

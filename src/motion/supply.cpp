@@ -110,7 +110,7 @@ show::Findings check(const Feed& feed, const Load& load) {
 Advice advise(double voltage_v, double length_m, const Load& load) noexcept {
   Advice a;
   a.supply_a = first_from(kSupplies_a, load.stall_a / kContinuousShare);
-  a.fuse_a = first_from(kFuses_a, std::max(load.rms_a / kContinuousShare, load.peak_a));
+  a.fuse_a = first_from(kFuses_a, std::max(load.rms_a / kContinuousShare, load.peak_a + load.stuck_a));
   if (a.fuse_a == 0) return a;
   for (int awg = kThinnest; awg >= kThickest; awg -= 2) {
     const Wire wire{awg_area_mm2(awg), length_m};

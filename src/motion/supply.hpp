@@ -53,6 +53,7 @@ struct Load {
   double stall_a = 0;  ///< all stalled at once
   double peak_a = 0;   ///< most expected on any tick of the show
   double rms_a = 0;    ///< most over one second
+  double stuck_a = 0;  ///< what one stalled actuator can draw, the largest of them
 };
 
 /// What a rail is made of. Zero: not given.
@@ -70,7 +71,7 @@ show::Findings check(const Feed& feed, const Load& load);
 /// What would do. Zero: nothing in the usual lists would (split the rail).
 struct Advice {
   double supply_a = 0;  ///< carries the worst case at 80 %
-  double fuse_a = 0;    ///< carries the RMS at 80 %, and the peak
+  double fuse_a = 0;    ///< carries the RMS at 80 %, and the peak with one servo stuck besides
   int awg = 0;          ///< thinnest even gauge that keeps the drop at the peak to 5 % and stands the fuse
   double area_mm2 = 0;  ///< of that gauge
   double drop_v = 0;    ///< over it, at the peak

@@ -79,10 +79,13 @@ class Mender {
     if (s.cause == Cause::clipped) return !within_travel(keys_) && reach_within_travel();
     beyond_ = 0;
     if (k_ == 0 || arrives(keys_, k_)) return false;
+    // What a constraint or a rail holds back may be in time if it starts earlier or reaches less; to calm its channel would not move what is in
+    // its way.
+    const bool by_itself = s.cause == Cause::late;
     // A key that comes back again and again only passes its trouble to its neighbours.
-    if (++tried_[{control_, s.key}] > kMostTries) return calm();
+    if (++tried_[{control_, s.key}] > kMostTries) return by_itself && calm();
     if (mend_key(only_less)) return true;
-    if (only_less) return false;
+    if (only_less || !by_itself) return false;
     // Nothing helps here: it may be the key before at which the curve turns too sharply,
     if (k_ > 1) {
       --k_, ++beyond_;

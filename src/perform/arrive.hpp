@@ -6,6 +6,7 @@
 //   later    a return toward rest into a stand takes longer: its key moves later. Nothing is to be met on time there
 //   less     the reach is less: of the two keys the one farther from the control's rest comes nearer to the other, with all that stand with it
 // Where none of these will do, the keys around come nearer to it, as few as will do: in the end a channel that stands always arrives.
+// What a constraint or a governed rail holds back gets the first four only: where they don't help, it is left to be found.
 // And, for a target beyond the travel, less: the key comes nearer to rest. Amounts are found by bisection against study(), on the same
 // tick as the performance; keys keep their order and their neighbours.
 #pragma once

@@ -45,7 +45,8 @@ class Trial {
   }
 
   // Whether the rail carries this step, and a full stop after it.
-  bool carries(motion::LimiterState next) const noexcept {
+  bool carries(const motion::LimiterState& step) const noexcept {
+    motion::LimiterState next = step;
     const double tick_s = rail_.limits.tick_s;
     std::array<motion::ServoState, show::kMaxActuators> servo;
     for (std::size_t i = 0; i < rail_.actuators.size(); ++i) servo[i] = governor_.servo[at(rail_.actuators[i])];

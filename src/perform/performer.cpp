@@ -22,6 +22,8 @@ constexpr double kCaughtUpDeg = 1.0;                    // a creep ends when eve
 constexpr std::int64_t kCreepMost_ns = 4'000'000'000;   // or, where a playing show runs ahead of it, after this time,
 constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full velocity then comes back
 
+constexpr float kShownRise_per_s = 0.5;
+
 struct Command {
   enum class Kind : std::uint8_t { play, pause, seek, loop } kind = Kind::pause;
   bool with_sound = false;
@@ -50,6 +52,7 @@ bool ask_for_realtime() noexcept {
 void carry_over(Handover& to, const Handover* from) noexcept {
   if (from && from->plan->rig == to.plan->rig) {
     to.head.limiter = from->head.limiter;
+    to.head.governor = from->head.governor;
     return;
   }
   for (int a = 0; a < to.plan->actuators(); ++a) {
@@ -106,6 +109,7 @@ struct Performer::Core {
   Tick now;
   LatenessMeter meter;
   bool realtime = false;
+  std::array<float, kMostGoverned> taken{};  // what is missing of the rails' shares, for the window
   Mode mode = Mode::rehearse;
   std::uint32_t epoch = 0, sequence = 0;
   std::uint64_t obeyed = 0;
@@ -193,6 +197,7 @@ double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
       const double at = armed.pulse[i] ? angle_of(plan, a, armed.pulse[i]) : plan.rest_deg[i];
       motion::seed(current->head.limiter, plan.limits, a, at, 0, plan.rest_deg[i]);
     }
+    current->head.governor.standing = false;
   }
   if (mode == Mode::live) return 1;
   bool near = latch_ns != creep_since_ns;
@@ -233,6 +238,12 @@ void Performer::Core::report(show::Time time) noexcept {
   std::copy_n(now.control.begin(), r.control.size(), r.control.begin());
   for (int a = 0; a < r.actuators; ++a)
     r.velocity_deg_s[static_cast<std::size_t>(a)] = current->head.limiter.velocity_deg_s(plan.limits, a);
+  r.governed = static_cast<int>(plan.governed.size());
+  for (std::size_t g = 0; g < plan.governed.size(); ++g) {
+    r.rail[g] = now.rail[g];
+    taken[g] = std::max(1 - now.rail[g].share, taken[g] - kShownRise_per_s * static_cast<float>(plan.limits.tick_s));
+    r.rail[g].share = 1 - taken[g];
+  }
   r.sequence = sequence;
   r.obeyed = obeyed;
   r.lateness = meter.result(realtime);

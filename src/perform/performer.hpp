@@ -8,6 +8,7 @@
 #include "link/session.hpp"
 #include "perform/lateness.hpp"
 #include "perform/plan.hpp"
+#include "perform/tick.hpp"
 #include "show/roles.hpp"
 #include "sound/player.hpp"
 
@@ -26,6 +27,8 @@ struct Report {
   int controls = 0;
   std::array<double, show::kMaxControls> control{};
   std::uint32_t sequence = 0;  ///< of the newest frame
+  int governed = 0;            ///< rails that are governed, in the order of the rig
+  std::array<RailNow, kMostGoverned> rail{};  ///< the share as a person can read it: falls at once, rises slowly
   Lateness lateness;
   show::FacePose face;         ///< from the setpoints
   std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect

@@ -52,7 +52,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
 
   const auto actuators = std::min<std::size_t>(plan->rig->actuators.size(), show::kMaxActuators);
   const bool known = before && before->rig == plan->rig;
-  if (known) plan->servos = before->servos;
+  if (known) plan->servos = before->servos, plan->governed = before->governed;
   plan->limits = motion::limits_of(plan->rig->actuators, show::to_seconds(plan->tick));
   for (std::size_t i = 0; i < actuators; ++i) {
     const auto& a = plan->rig->actuators[i];
@@ -62,6 +62,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
     plan->pulse_base.push_back(at_zero);
     plan->pulse_per_deg.push_back(show::pulse_us(a, 1) * link::kPulseUnitsPerUs - at_zero);
   }
+  if (!known) plan->governed = governed_rails(*plan->rig, plan->limits);
   return plan;
 }
 

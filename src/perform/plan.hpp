@@ -8,6 +8,7 @@
 #include "motion/curve.hpp"
 #include "motion/limiter.hpp"
 #include "motion/servo.hpp"
+#include "perform/governor.hpp"
 #include "perform/rig_map.hpp"
 #include "show/show.hpp"
 
@@ -29,6 +30,7 @@ struct Plan {
   motion::Limits limits;  ///< by actuator
   std::vector<double> rest_deg;
   std::vector<motion::Servo> servos;  ///< what follows the setpoints, by actuator; start one with ServoState{rest_deg}
+  std::vector<GovernedRail> governed;
 
   /// Pulses in the wire's units: base + angle * per_deg.
   std::vector<double> pulse_base, pulse_per_deg;

@@ -80,7 +80,7 @@ class Meter {
       if (rail.board != board_of_[at(index)] || board->rails[at(rail.rail)].name != a.rail) continue;
       rail_of_[at(index)] = static_cast<int>(r);
       rail.actuators.push_back(index);
-      ++rail.load.actuators, rail.load.stall_a += stall;
+      ++rail.load.actuators, rail.load.stall_a += stall, rail.load.stuck_a = std::max(rail.load.stuck_a, stall);
       return;
     }
   }

@@ -19,6 +19,7 @@ constexpr int kTicksPerQuestion = 256;  // between two calls of go_on
 struct Row {
   show::Time time{0};
   std::array<double, show::kMaxActuators> target{}, held{}, setpoint{};  // target within travel; how far from it constraints hold
+  std::array<Held, show::kMaxActuators> why{};
 };
 
 // The stretch in which one actuator is away from its target now.
@@ -29,6 +30,10 @@ struct Run {
   };
   bool open = false, parted = false;
   double sign = 0, off = 0, held = 0;  // the latter two where they part most
+  struct Ticks {
+    int all = 0, braked = 0, governed = 0;
+  };
+  Ticks so_far, until_worst;
   show::Time worst{0};
   std::vector<Sample> samples;
 };
@@ -56,6 +61,7 @@ class Watch {
       row.target[a] = asked < low ? low : asked > high ? high : asked;
       row.held[a] = plan_.map->rows.empty() ? 0 : std::abs(row.target[a] - tick.allowed_deg[a]);
       row.setpoint[a] = tick.setpoint_deg[a];
+      row.why[a] = tick.held[a];
       beyond |= std::abs(asked - row.target[a]) > tolerance_;
     }
     if (beyond) watch_ends(tick, row);
@@ -95,7 +101,10 @@ class Watch {
         run.open = true, run.sign = gap > 0 ? 1 : -1;
       }
       run.samples.push_back({row.time, row.setpoint[a]});
-      if (std::abs(gap) > run.off) run.off = std::abs(gap), run.held = row.held[a], run.worst = row.time;
+      ++run.so_far.all;
+      run.so_far.braked += row.why[a] == Held::for_constraint;
+      run.so_far.governed += row.why[a] == Held::for_rail;
+      if (std::abs(gap) > run.off) run.off = std::abs(gap), run.held = row.held[a], run.worst = row.time, run.until_worst = run.so_far;
       run.parted = run.parted || (std::abs(gap) > tolerance_ && leaves_tube(n, a));
     }
   }
@@ -118,13 +127,14 @@ class Watch {
     if (run.parted) note_late(static_cast<int>(a), run, met);
     run.open = run.parted = false;
     run.off = 0;
+    run.so_far = run.until_worst = {};
     run.samples.clear();
     --runs_open_;
   }
 
   void note_late(int actuator, const Run& run, const Row& met) {
     Shortfall s;
-    if (run.held > kHeldShare * run.off) s.cause = Cause::braked;
+    s.cause = cause_of(run);
     s.actuator = actuator;
     s.range = {run.samples.front().time, met.time};
     s.off_deg = run.off;
@@ -134,6 +144,12 @@ class Watch {
     if (s.control < 0) s.key = s.range.begin, s.late_ms = ms(met.time - s.range.begin);
     else if (met.time > s.key) arrival(s, run, asked.to_deg, met);
     study_.shortfalls.push_back(s);
+  }
+
+  // What held it where they part most, or on most ticks on the way to that.
+  static Cause cause_of(const Run& run) noexcept {
+    if (run.held > kHeldShare * run.off || run.until_worst.braked > kHeldShare * run.until_worst.all) return Cause::braked;
+    return run.until_worst.governed > kHeldShare * run.until_worst.all ? Cause::governed : Cause::late;
   }
 
   // When the setpoint stands where the key wants it, or how near it comes: where the target comes back to meet it, it still has to brake.

@@ -48,7 +48,7 @@ void turn_servos(const RigMap& map, Tick& out) noexcept {
   }
 }
 
-void keep_apart(const Plan& plan, Head& head, Tick& out) noexcept {
+void allow(const Plan& plan, Head& head, Tick& out) noexcept {
   out.allowed_deg = out.target_deg;
   if (plan.map->rows.empty()) return;
   const auto count = plan.rest_deg.size();
@@ -67,17 +67,53 @@ void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   out.time = t;
   read_curves(plan, head, t, out);
   aim(*plan.map, out);
-  keep_apart(plan, head, out);
+  allow(plan, head, out);
 }
+
+namespace {
+
+// Marks the actuators that are elsewhere now than they were wished to be.
+void mark(const Plan& plan, const std::array<double, show::kMaxActuators>& wish_deg, const Head& head, Held why, Tick& out) noexcept {
+  constexpr double kTold_deg = 1e-6;
+  for (std::size_t a = 0; a < plan.rest_deg.size(); ++a)
+    if (std::abs(wish_deg[a] - head.limiter.position_deg[a]) > kTold_deg) out.held[a] = why;
+}
+
+void spare_rails(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
+  const auto wish_deg = head.limiter.position_deg;
+  govern(plan.governed, plan.servos, head.governor, before, head.limiter, out.allowed_deg, velocity_share);
+  mark(plan, wish_deg, head, Held::for_rail, out);
+}
+
+void keep_apart(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
+  const auto wish_deg = head.limiter.position_deg;
+  if (motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share).rounds > 0)
+    mark(plan, wish_deg, head, Held::for_constraint, out);
+}
+
+void follow(const Plan& plan, Head& head, Tick& out) noexcept {
+  std::array<double, kMostGoverned> current_a;
+  follow(plan.governed, plan.servos, head.governor, head.limiter.position_deg, current_a);
+  for (std::size_t r = 0; r < plan.governed.size(); ++r) {
+    const GovernedRail& rail = plan.governed[r];
+    out.rail[r] = {static_cast<std::int16_t>(rail.board), static_cast<std::int16_t>(rail.rail), static_cast<float>(head.governor.share[r]), static_cast<float>(current_a[r])};
+  }
+}
+
+}  // namespace
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
-  if (plan.map->rows.empty()) {
+  out.held.fill(Held::no);
+  const bool governed = !plan.governed.empty(), constrained = !plan.map->rows.empty();
+  if (!governed && !constrained) {
     motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
   } else {
     const motion::LimiterState before = head.limiter;
     motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
-    motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share);
+    if (governed) spare_rails(plan, head, before, velocity_share, out);
+    if (constrained) keep_apart(plan, head, before, velocity_share, out);
+    if (governed) follow(plan, head, out);
   }
   std::copy_n(head.limiter.position_deg.begin(), plan.rest_deg.size(), out.setpoint_deg.begin());
 }
@@ -93,6 +129,7 @@ void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {
   aim(plan, head, t, at_t);
   for (int a = 0; a < plan.actuators(); ++a)
     motion::seed(head.limiter, plan.limits, a, at_t.allowed_deg[at(a)], 0, plan.rest_deg[at(a)]);
+  head.governor.standing = false;
 }
 
 }  // namespace mien::perform

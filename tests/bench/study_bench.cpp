@@ -4,6 +4,7 @@
 #include <cstdlib>
 
 #include "perform/arrive.hpp"
+#include "perform/power.hpp"
 #include "perform/study.hpp"
 #include "store/store.hpp"
 
@@ -40,6 +41,25 @@ void study_60_s_in_time(benchmark::State& state) { study_of(state, "keeper.show.
 void study_60_s_hurried(benchmark::State& state) { study_of(state, "hurried.show.json"); }
 BENCHMARK(study_60_s_in_time)->Unit(benchmark::kMillisecond);
 BENCHMARK(study_60_s_hurried)->Unit(benchmark::kMillisecond);
+
+void power_60_s(benchmark::State& state) {
+  const auto plan = a_minute_of("keeper.show.json");
+  for (auto _ : state) benchmark::DoNotOptimize(perform::power(*plan).rails.size());
+}
+BENCHMARK(power_60_s)->Unit(benchmark::kMillisecond);
+
+// All three rails governed, with a rating that the show as authored is beyond.
+void study_60_s_governed(benchmark::State& state) {
+  const auto plan = a_minute_of("keeper.show.json");
+  auto rig = std::make_shared<show::Rig>(*plan->rig);
+  for (const auto& rail : perform::power(*plan).rails) {
+    auto& governed = rig->boards[static_cast<std::size_t>(rail.board)].rails[static_cast<std::size_t>(rail.rail)];
+    governed.governed = true, governed.rating_a = 0.8 * rail.load.peak_a;
+  }
+  const auto spared = perform::compile(rig, plan->show);
+  for (auto _ : state) benchmark::DoNotOptimize(perform::study(*spared).shortfalls.size());
+}
+BENCHMARK(study_60_s_governed)->Unit(benchmark::kMillisecond);
 
 void arrive_60_s_hurried(benchmark::State& state) {
   const auto plan = a_minute_of("hurried.show.json");

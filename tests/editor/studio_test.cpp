@@ -276,6 +276,20 @@ TEST(Safety, EveryStateHasItsOwnWordAndTheStopButtonAlwaysShows) {
   }
 }
 
+TEST(Safety, NamesEachGovernedRail) {
+  Hands hands;
+  hands.settle();
+  EXPECT_FALSE(hands.sees("safety/rail servos"));
+  hands.stage.now.governed = 1;
+  hands.stage.now.rail[0] = {0, 0, 0.63F, 2.5F};
+  hands.settle();
+  EXPECT_TRUE(hands.sees("safety/rail servos"));
+  hands.stage.now.rail[0] = {7, 0, 0.63F, 2.5F};  // of a rig that is gone
+  hands.probe.boxes.clear();
+  hands.settle();
+  EXPECT_FALSE(hands.sees("safety/rail servos"));
+}
+
 TEST(Files, SaveAsWritesTheShowAndUndoMakesItUnsavedAgain) {
   support::Folder folder;
   ASSERT_FALSE(store::save_rig(folder / "pip.rig.json", small_rig()));

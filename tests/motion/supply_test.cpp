@@ -118,6 +118,11 @@ TEST(Advice, NamesSupplyFuseAndWireThatWouldDo) {
   EXPECT_EQ(to_text(a), "a supply of 25 A would do, with a fuse of 10 A and AWG 14 wire (2.08 mm2, 0.15 V lost)");
 }
 
+TEST(Advice, LeavesTheFuseWholeWhenOneServoSticks) {
+  EXPECT_EQ(advise(6, 1, {11, 10, 0.9, 0.6}).fuse_a, 1);
+  EXPECT_EQ(advise(6, 1, {11, 10, 0.9, 0.6, 2.2}).fuse_a, 4);  // 3.1 A, and 3 is the next smaller one sold
+}
+
 TEST(Advice, IsGoodForTheFeedItDescribes) {
   std::mt19937 random(2);
   std::uniform_real_distribution<double> share(0, 1);

@@ -182,5 +182,20 @@ TEST(MakeItArrive, CleansRandomShowsThatAreTooFast) {
   EXPECT_GT(findings, 80);
 }
 
+// The jaw asks for 20 deg more than it and the lip may have together: it reaches less far; nothing asked the lip, so nothing there is changed.
+TEST(MakeItArrive, ReachesLessFarWhereAConstraintHoldsAndFlattensNothing) {
+  auto rig = wide_rig();
+  rig->constraints = {{"jaw and lip share their skin", {{"jaw", -1}, {"lip", -1}}, -10}};
+  const auto plan = plan_of("open", {{milliseconds(0), 0}, {milliseconds(500), 0}, {milliseconds(1000), 1}, {milliseconds(1500), 1}, {milliseconds(2000), 0}, {milliseconds(4000), 0}}, rig);
+  ASSERT_FALSE(study(*plan).shortfalls.empty());
+  const auto done = arrive(plan);
+  const auto& keys = keys_of(done.show, "open");
+  ASSERT_EQ(keys.size(), 6u);
+  EXPECT_LT(keys[2].value, 1);
+  EXPECT_GT(keys[2].value, 0.6) << "(10 + 30) / 60 is allowed";
+  EXPECT_EQ(keys[0].value, 0);
+  EXPECT_TRUE(done.study.shortfalls.empty());
+}
+
 }  // namespace
 }  // namespace mien::perform

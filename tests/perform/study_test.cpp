@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <random>
 
 #include "heads.hpp"
@@ -142,6 +143,26 @@ TEST(Study, TellsWhatAConstraintHoldsBack) {
   }
 }
 
+// Both ends are allowed, and so is all that lies between on the curves; but two servos that rush at each other must brake early.
+TEST(Study, TellsWhatIsBrakedOnItsWay) {
+  auto rig = wide_rig();
+  rig->mappings[2].axes[0].terms = {{"smile", 30}};
+  for (auto& a : rig->actuators) a.acceleration_deg_s2 = 900;
+  rig->constraints = {{"jaw and lip share their skin", {{"jaw", -1}, {"lip", -1}}, -30.5}};
+  auto show = empty_show();
+  // The jaw comes up, on a curve that it can just follow, while the lip makes room at the last moment.
+  add_channel(*show, "open", {{milliseconds(0), 0}, {milliseconds(500), 0, show::kEaseInOut}, {milliseconds(1300), 1}, {milliseconds(4000), 1}});
+  add_channel(*show, "smile", {{milliseconds(0), 1}, {milliseconds(900), 1, show::kEaseInOut}, {milliseconds(1500), 0}, {milliseconds(4000), 0}});
+  const auto plan = compile(rig, show);
+  int held = 0;
+  render(*plan, [&](const Tick& t) { return held += std::count(t.held.begin(), t.held.end(), Held::for_constraint) > 0, true; });
+  EXPECT_GT(held, 0);
+  const auto result = study(*plan);
+  EXPECT_TRUE(std::any_of(result.shortfalls.begin(), result.shortfalls.end(), [](const Shortfall& s) { return s.cause == Cause::braked; }));
+  rig->constraints.clear();
+  for (const auto& s : study(*compile(rig, show)).shortfalls) EXPECT_NE(s.cause, Cause::braked);
+}
+
 // A blink that rides on top, a jaw behind a rod, eyes that are derived of the gaze: each is told by the control that asked.
 TEST(Study, BlamesThroughClosingsLinkagesAndEyes) {
   auto rig = small_rig();
@@ -240,6 +261,17 @@ TEST(Sync, FindsAClosureThatIsSeenTooLate) {
   EXPECT_EQ(s.actuator, kLid);
   EXPECT_NEAR(s.late_ms, 242, kArrival_ms);
   EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("BT.1359"));
+}
+
+TEST(Study, TellsOfAClosingThatIsOutsideTheTravel) {
+  auto rig = small_rig();
+  rig->mappings[0].axes[0] = {"lid_upper", 20, {}, show::Closing{"blink", -45}};  // travel ends at -40
+  const auto f = found(rig, "blink", {{milliseconds(0), 0}, {milliseconds(1500), 1}, {milliseconds(2500), 1}, {milliseconds(4000), 0}});
+  ASSERT_EQ(f.study.shortfalls.size(), 1u);
+  EXPECT_EQ(f.study.shortfalls[0].cause, Cause::clipped);
+  EXPECT_EQ(f.study.shortfalls[0].control, kBlink);
+  EXPECT_EQ(f.study.shortfalls[0].actuator, kLid);
+  EXPECT_NEAR(f.study.shortfalls[0].off_deg, 5, 1e-6);
 }
 
 TEST(Sync, KnowsABlinkThatRidesOnTop) {
