@@ -2,6 +2,7 @@
 // code.
 #pragma once
 #include <string>
+#include <vector>
 
 #include "show/finding.hpp"
 
@@ -27,6 +28,11 @@ struct RenderWords {
   std::string show, out;
   double for_s = 0;
 };
+struct BakeWords {
+  std::string show, out, to, start = "power-on", pause = "0", gap = "2..7";
+  std::vector<std::string> idle;
+  bool loop = false, apart = false, json = false;
+};
 struct CheckWords {
   std::string file;
   bool json = false;
@@ -40,7 +46,7 @@ struct PowerWords {
   bool json = false;
 };
 struct DescribeWords {
-  std::string rig;
+  std::string rig, wiring;
   bool csv = false, json = false, controls = false;
 };
 struct ImportWords {
@@ -61,6 +67,7 @@ struct PortsWords {
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
+int run_bake(const BakeWords& words);
 int run_check(const CheckWords& words);
 int run_arrive(const ArriveWords& words);
 int run_power(const PowerWords& words);

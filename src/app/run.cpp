@@ -2,6 +2,7 @@
 #include <cstdio>
 
 #include "app/commands.hpp"
+#include "board/baked.hpp"
 #include "show/rig.hpp"
 
 namespace mien::app {
@@ -45,6 +46,20 @@ void add_render(CLI::App& app, int& exit_code) {
   command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
 }
 
+void add_bake(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<BakeWords>(app, exit_code, "bake", "Make a show that boards perform with no computer, and store it on them", run_bake);
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--out", words->out, "the file to write");
+  command->add_option("--to", words->to, "store it on the boards of this port: tcp:HOST:PORT, or a serial device. They play it at their next power-on");
+  command->add_option("--start", words->start, "power-on; input:N or input:N:low, when that input of board 0 changes to high or low; code:V or code:V:FIRST..LAST, when those inputs (0..3) say V in binary")->capture_default_str();
+  command->add_flag("--loop", words->loop, "again and again");
+  command->add_option("--pause", words->pause, "seconds between performances: 3, or 5..20 for a new draw each time")->capture_default_str();
+  command->add_option("--idle", words->idle, "shows on the same rig as clips of idle life, played at random while the show does not")->expected(1, board::kMaxTracks - 1);
+  command->add_option("--gap", words->gap, "seconds between clips of idle life: 3, or 2..7")->capture_default_str();
+  command->add_flag("--apart", words->apart, "every board starts by itself; else board 0 leads the others along the chain");
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
 void add_check(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<CheckWords>(app, exit_code, "check", "Tell what is wrong with a show or a rig, where, and what to do", run_check);
   command->add_option("FILE", words->file, "a show or a rig")->required();
@@ -68,8 +83,9 @@ void add_describe(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, or for each control", run_describe);
   command->add_option("RIG", words->rig, "the rig")->required();
   auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
-  command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
-  command->add_flag("--controls", words->controls, "the controls instead of the actuators");
+  auto* json = command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
+  auto* controls = command->add_flag("--controls", words->controls, "the controls instead of the actuators");
+  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls);
 }
 
 void add_keys(CLI::App& app, int& exit_code) {
@@ -117,7 +133,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

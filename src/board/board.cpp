@@ -16,9 +16,19 @@ std::uint8_t code(Type type) noexcept { return static_cast<std::uint8_t>(type); 
 }  // namespace
 
 Board::Board(const About& about, const Port& port) noexcept
-    : about_(about), port_(port), drive_({about.outputs, about.lines, about.outputs_per_timer}), address_(about.address) {
+    : about_(about), port_(port), drive_({about.outputs, about.lines, about.outputs_per_timer}), storage_(port.shelf),
+      address_(about.address) {
   repeater_.set_address(address_);
   drive_.on_latch(port.latched, port.context);
+}
+
+void Board::stand_alone(std::uint32_t now_us) noexcept {
+  player_.load(storage_.stored(), address_, drive_, now_us);
+  stored_ = player_.fault();
+  if (stored_ != BakeFault::none) return;
+  stored_number_ = player_.baked().number;
+  address_ = player_.baked().address;
+  repeater_.set_address(address_);
 }
 
 void Board::receive(std::uint8_t byte, std::uint32_t now_us) noexcept {
@@ -55,9 +65,19 @@ std::uint32_t Board::until_pulse_us(int output, std::uint32_t now_us) const noex
 }
 
 void Board::tick(std::uint32_t now_us) noexcept {
+  player_.tick(now_us, senses_.inputs, drive_);
   drive_.tick(now_us, senses_);
+  lead();
   if (address_ == wire::kNoAddress) announce(now_us);
   else if (drive_.state() != told_) report(wire::kUnasked);
+}
+
+void Board::lead() noexcept {
+  wire::Lead step;
+  if (!player_.tell(step) || port_.forward == nullptr) return;
+  std::uint8_t out[1 + wire::kMaxOnWire] = {wire::kDelimiter};  // a board repeats nothing before it heard one
+  const std::size_t size = encode(step, out + 1, sizeof out - 1);
+  port_.forward(port_.context, out, 1 + size);
 }
 
 std::uint16_t Board::pulse(int output) const noexcept {
@@ -99,6 +119,8 @@ void Board::handle(wire::Bytes packet, std::uint32_t now_us) noexcept {
     return;
   }
   if (head.type >= 0x80) return;  // another board's answer
+  if (head.type == code(Type::lead)) return follow(packet, now_us);
+  player_.yield();
   if (address_ == wire::kNoAddress) take_address(head, packet);
   const bool frame = head.type == code(Type::frame);
   if (!is_for_me(head)) return;
@@ -112,6 +134,11 @@ void Board::handle(wire::Bytes packet, std::uint32_t now_us) noexcept {
   }
 }
 
+void Board::follow(wire::Bytes packet, std::uint32_t now_us) noexcept {
+  wire::Lead step;
+  if (decode(packet, step)) player_.follow(step, now_us, drive_);
+}
+
 void Board::obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_us) noexcept {
   wire::Heartbeat beat;
   const Verdict verdict = carry_out(head, packet, beat, now_us);
@@ -119,6 +146,7 @@ void Board::obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_u
   if (!verdict.ok()) refuse(head, verdict);
   else if (type == Type::hello) describe(head.token), release();
   else if (type == Type::query) report(head.token);
+  else if (type == Type::store_commit || type == Type::ask_playback) tell_playback(head.token);
   else acknowledge(head, beat.host_us, now_us);
 }
 
@@ -150,8 +178,51 @@ Verdict Board::carry_out(const wire::Head& head, wire::Bytes packet, wire::Heart
       if (order.type == Type::disarm) drive_.disarm(now_us);
       if (order.type == Type::stop) drive_.stop();
       return {};
+    case Type::store_begin:
+    case Type::store_chunk:
+    case Type::store_commit:
+    case Type::ask_playback: return store(head, packet);
     default: return {Reason::unknown_type, head.type};
   }
+}
+
+// Erasing and writing memory may stop a board's whole program for a while: never while outputs are driven.
+Verdict Board::store(const wire::Head& head, wire::Bytes packet) noexcept {
+  wire::AskPlayback ask;
+  wire::StoreBegin begin;
+  wire::StoreChunk chunk;
+  wire::StoreCommit commit;
+  if (decode(packet, ask)) return {};
+  if (drive_.state() != wire::State::unconfigured && drive_.state() != wire::State::ready) return {Reason::armed};
+  if (decode(packet, begin)) {
+    const Verdict verdict = storage_.begin(begin.size);
+    inspect();
+    return verdict;
+  }
+  if (decode(packet, chunk)) return storage_.add(chunk);
+  if (!decode(packet, commit)) return {Reason::malformed, head.type};
+  inspect();
+  return storage_.commit(commit.crc);
+}
+
+void Board::inspect() noexcept {
+  Baked baked;
+  stored_ = read(storage_.stored(), baked);
+  if (stored_ == BakeFault::none) stored_ = check(baked);
+  stored_number_ = stored_ == BakeFault::none ? baked.number : 0;
+}
+
+void Board::tell_playback(std::uint8_t token) noexcept {
+  wire::Playback p;
+  p.address = address_;
+  p.token = token;
+  p.fault = stored_;
+  p.phase = player_.phase();
+  p.track = static_cast<std::uint8_t>(player_.track());
+  p.tick = player_.position();
+  p.bake = stored_number_;
+  p.capacity = storage_.capacity();
+  send(p);
 }
 
 void Board::handle_frame(wire::Bytes packet, std::uint32_t now_us) noexcept {

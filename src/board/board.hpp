@@ -6,7 +6,9 @@
 #include <cstdint>
 
 #include "board/drive.hpp"
+#include "board/player.hpp"
 #include "board/repeater.hpp"
+#include "board/storage.hpp"
 #include "wire/codec.hpp"
 
 namespace mien::board {
@@ -33,6 +35,7 @@ struct Port {
   void (*forward)(void* context, const std::uint8_t* bytes, std::size_t size) = nullptr;
   /// How many bytes write() would take now without losing any; null: always enough.
   std::size_t (*room)(void* context) = nullptr;
+  Shelf shelf{};  ///< for a baked show
 };
 
 /// One of a chain: bytes from the host are repeated downward as they come, packets from below are passed upward whole. Or one of several
@@ -43,6 +46,10 @@ class Board {
   Board(const About& about, const Port& port) noexcept;
   Board(const Board&) = delete;
   Board& operator=(const Board&) = delete;
+
+  /// Takes up the baked show on the shelf, if there is one, and its address where the board has none: once, after power-on, before anything is
+  /// received. It then plays as the show says, until the first packet from a host comes.
+  void stand_alone(std::uint32_t now_us) noexcept;
 
   /// A byte from the host, with the time at which it came. Forwarded first, then looked at.
   void receive(std::uint8_t byte, std::uint32_t now_us) noexcept;
@@ -74,6 +81,7 @@ class Board {
   wire::State state() const noexcept { return drive_.state(); }
   std::uint16_t sequence() const noexcept { return drive_.sequence(); }  ///< of the frame latched last
   std::uint8_t address() const noexcept { return address_; }
+  const Player& player() const noexcept { return player_; }
   wire::Counters counters() const noexcept;
 
  private:
@@ -83,11 +91,16 @@ class Board {
   void handle(wire::Bytes packet, std::uint32_t now_us) noexcept;
   void obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_us) noexcept;
   Verdict carry_out(const wire::Head& head, wire::Bytes packet, wire::Heartbeat& beat, std::uint32_t now_us) noexcept;
+  void follow(wire::Bytes packet, std::uint32_t now_us) noexcept;
+  void lead() noexcept;
   void handle_frame(wire::Bytes packet, std::uint32_t now_us) noexcept;
   void announce(std::uint32_t now_us) noexcept;
   void describe(std::uint8_t token) noexcept;
   void acknowledge(const wire::Head& head, std::uint32_t host_us, std::uint32_t now_us) noexcept;
   void report(std::uint8_t token) noexcept;
+  Verdict store(const wire::Head& head, wire::Bytes packet) noexcept;
+  void inspect() noexcept;
+  void tell_playback(std::uint8_t token) noexcept;
   void refuse(const wire::Head& head, Verdict verdict) noexcept;
   void refuse_frame(Verdict verdict, std::uint32_t now_us) noexcept;
   template <class Message>
@@ -99,6 +112,10 @@ class Board {
   wire::Deframer deframer_, below_;
   Repeater repeater_;
   Senses senses_;
+  Player player_;
+  Storage storage_;
+  BakeFault stored_ = BakeFault::empty;
+  std::uint32_t stored_number_ = 0;
   std::uint32_t refused_ = 0, short_packets_ = 0, unrelayed_ = 0;
   std::uint32_t announced_us_ = 0, sensed_us_ = 0;
   bool announced_ = false, released_ = false;

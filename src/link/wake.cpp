@@ -1,5 +1,6 @@
 #include "link/wake.hpp"
 
+#include <poll.h>
 #include <sys/eventfd.h>
 #include <unistd.h>
 
@@ -23,6 +24,11 @@ void Wake::ring() const noexcept {
 void Wake::clear() const noexcept {
   std::uint64_t rings = 0;
   [[maybe_unused]] const auto count = ::read(handle_, &rings, sizeof rings);
+}
+
+bool Wake::rung() const noexcept {
+  pollfd entry{handle_, POLLIN, 0};
+  return ::poll(&entry, 1, 0) > 0;
 }
 
 }  // namespace mien::link

@@ -14,6 +14,7 @@ class Wake {
 
   void ring() const noexcept;
   void clear() const noexcept;
+  bool rung() const noexcept;  ///< since the last clear()
   int handle() const noexcept { return handle_; }
 
  private:

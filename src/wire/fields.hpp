@@ -1,5 +1,5 @@
 // Little-endian fields in and out of a buffer, checked: past the end, a writer or reader turns bad and stays so, which is
-// asked once, at the end. For codec.cpp alone.
+// asked once, at the end. For those who know the bytes.
 #pragma once
 #include "wire/framing.hpp"
 
@@ -51,6 +51,7 @@ class Reader {
   void fail() noexcept { ok_ = false; }
   bool ok() const noexcept { return ok_; }
   bool more() const noexcept { return ok_ && at_ < bytes_.size; }
+  std::size_t left() const noexcept { return bytes_.size - at_; }
   /// All read, nothing left over, nothing wrong.
   bool done() const noexcept { return ok_ && at_ == bytes_.size; }
 

@@ -37,10 +37,16 @@ enum class Type : std::uint8_t {
   clock = 0x07,
   query = 0x08,
   frame = 0x10,
+  store_begin = 0x20,
+  store_chunk = 0x21,
+  store_commit = 0x22,
+  ask_playback = 0x23,
+  lead = 0x24,
   description = 0x81,
   acknowledgement = 0x82,
   state_report = 0x83,
   refusal = 0x84,
+  playback = 0xA0,
 };
 
 enum class State : std::uint8_t {
@@ -66,6 +72,8 @@ enum class Reason : std::uint8_t {
   bad_time = 9,        ///< a frame's latch time lies more than a second ahead
   queue_full = 10,     ///< more frames ahead than the board can keep
   unknown_channel = 11,  ///< detail: the channel that the board was not told about, or whose line it lacks
+  no_room = 12,          ///< a baked show that is larger than the board can store, or stored without having begun
+  store_failed = 13,     ///< the board's memory did not take it
 };
 
 /// Why a board last started.

@@ -13,6 +13,12 @@ const char* name(Type type) noexcept {
     case Type::clock: return "clock";
     case Type::query: return "query";
     case Type::frame: return "frame";
+    case Type::store_begin: return "begin to store";
+    case Type::store_chunk: return "store";
+    case Type::store_commit: return "end of storing";
+    case Type::ask_playback: return "ask for playback";
+    case Type::lead: return "lead";
+    case Type::playback: return "playback";
     case Type::description: return "description";
     case Type::acknowledgement: return "acknowledgement";
     case Type::state_report: return "state report";
@@ -48,6 +54,8 @@ const char* name(Reason reason) noexcept {
     case Reason::bad_time: return "latch time too far ahead";
     case Reason::queue_full: return "too many frames ahead";
     case Reason::unknown_channel: return "unknown channel";
+    case Reason::no_room: return "no room for this baked show";
+    case Reason::store_failed: return "memory did not take it";
   }
   return "unknown";
 }

@@ -27,7 +27,7 @@ def run(*words, expect=0, says=""):
     return done.stdout
 
 
-for command in ("edit", "play", "render", "check", "arrive", "power", "describe", "import", "export", "board", "ports"):
+for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "ports"):
     run(command, "--help", says=command)
 run("--help", says="animatronic")
 run("nonsense", expect=2)
@@ -110,6 +110,24 @@ with tempfile.TemporaryDirectory() as folder:
     run("arrive", keeper, "--out", folder / "same.show.json", says="0 changes")
     check("arrive leaves the show that it reads alone", hurried.read_bytes() == before)
     run("arrive", folder / "nothing.show.json", "--out", arrived, expect=2, says="nothing.show.json")
+
+    # Baked, the demo is small; bad words are named.
+    baked = folder / "keeper.bake"
+    report = json.loads(run("bake", keeper, "--out", baked, "--json"))
+    check("bake: at most 40 bytes per actuator and second", 0 < report["baked_bytes_per_actuator_second"] <= 40, report)
+    check("bake: the file is all boards' bytes", baked.stat().st_size == report["bytes"] == sum(b["bytes"] for b in report["boards"]), report)
+    check("bake: 2 MB of flash hold more than half an hour of the head", report["flash_2mb_s"] > 1800, report)
+    run("bake", keeper, "--out", baked, says="minutes of the whole head")
+    run("bake", keeper, "--out", baked, "--loop", "--pause", "3..9", "--idle", hurried, "--start", "code:5:2..4")
+    run("bake", keeper, expect=2, says="--out FILE")
+    for option, word in (("--start", "noon"), ("--start", "input:16"), ("--start", "code:9:0..2"), ("--start", "code:1:4..2"), ("--pause", "9..3"),
+                         ("--pause", "nan"), ("--gap", "-1"), ("--gap", "1..x")):
+        run("bake", keeper, "--out", baked, f"{option}={word}", expect=2, says=word)
+    run("bake", keeper, "--out", baked, "--idle", show, expect=2, says="another rig")
+    run("bake", on_broken, "--out", baked, expect=2, says="slider-crank: the linkage can't close")
+    run("bake", keeper, "--out", folder / "no" / "such" / "folder.bake", expect=2, says="folder")
+    run("bake", keeper, "--to", "sim:", expect=2, says="forget")
+    run("bake", keeper, "--to", folder / "nothing", expect=2, says="nothing")
 
     parts = json.loads(rig.read_text())
     for name, change, says in (

@@ -12,6 +12,8 @@ LONGEST_STUFFED = 251
 OUTPUTS, BLOCKS, RAILS, FIRMWARE, LINES, INPUTS, CHANNELS = 16, 8, 8, 24, 16, 16, 8
 
 STATES = ["unconfigured", "ready", "waiting", "running", "holding", "ramping", "disarming"]
+PHASES = ["off", "waiting", "coming", "living", "clip", "show"]
+CHUNK = 128
 
 
 class Malformed(Exception):
@@ -163,11 +165,40 @@ def refusal(f):
     return {"of": f.u8(), "reason": f.u8(), "detail": f.u8()}
 
 
+def store_begin(f):
+    return {"size": f.number(4)}
+
+
+def store_chunk(f):
+    body = {"offset": f.number(4)}
+    count = f.u8(CHUNK)
+    if count == 0:
+        raise Malformed("empty chunk")
+    body["bytes"] = f.take(count).hex(" ").upper()
+    return body
+
+
+def store_commit(f):
+    return {"crc": f.u16()}
+
+
+def lead(f):
+    return {"bake": f.number(4), "phase": PHASES[f.u8(len(PHASES) - 1)], "track": f.u8(), "tick": f.number(4)}
+
+
+def playback(f):
+    body = {"fault": f.u8(6), "phase": PHASES[f.u8(len(PHASES) - 1)], "track": f.u8(), "tick": f.number(4)}
+    body["bake"], body["capacity"] = f.number(4), f.number(4)
+    return body
+
+
 FRAME, REFUSAL = 0x10, 0x84
 TYPES = {0x01: ("hello", hello), 0x02: ("configure", configure), 0x03: ("arm", order), 0x04: ("disarm", order),
          0x05: ("stop", order), 0x06: ("heartbeat", heartbeat), 0x07: ("clock", clock), 0x08: ("query", order),
          FRAME: ("frame", frame), 0x81: ("description", description), 0x82: ("acknowledgement", acknowledgement),
-         0x83: ("state report", state_report), REFUSAL: ("refusal", refusal)}
+         0x83: ("state report", state_report), REFUSAL: ("refusal", refusal),
+         0x20: ("store begin", store_begin), 0x21: ("store chunk", store_chunk), 0x22: ("store commit", store_commit),
+         0x23: ("ask playback", order), 0x24: ("lead", lead), 0xA0: ("playback", playback)}
 
 
 def decode_packet(packet):

@@ -46,6 +46,12 @@ TEST(Codec, BringsEveryMessageBackUnchanged) {
     comes_back(random.acknowledgement());
     comes_back(random.state_report());
     comes_back(random.refusal());
+    comes_back(random.store_begin());
+    comes_back(random.store_chunk());
+    comes_back(random.store_commit());
+    comes_back(random.ask_playback());
+    comes_back(random.lead());
+    comes_back(random.playback());
   }
 }
 
@@ -71,6 +77,12 @@ TEST(Codec, RefusesEveryMessageCutOrLengthened) {
   only_the_whole_decodes(examples::acknowledgement());
   only_the_whole_decodes(examples::state_report());
   only_the_whole_decodes(examples::refusal());
+  only_the_whole_decodes(examples::store_begin());
+  only_the_whole_decodes(examples::store_chunk());
+  only_the_whole_decodes(examples::store_commit());
+  only_the_whole_decodes(examples::ask_playback());
+  only_the_whole_decodes(examples::lead());
+  only_the_whole_decodes(examples::playback());
 }
 
 // A frame cut between two blocks is a frame; anywhere else it is none.

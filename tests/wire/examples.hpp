@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "wire/baked.hpp"
 #include "wire/codec.hpp"
 
 namespace mien::wire::examples {
@@ -80,6 +81,20 @@ inline StateReport state_report() {
 
 inline Refusal refusal() { return {1, 0x13, 0x03, Reason::not_configured, 0}; }
 
+inline StoreBegin store_begin() { return {1, 0x1A, 0x2345}; }
+
+inline StoreChunk store_chunk() {
+  StoreChunk m;
+  m.address = 1, m.token = 0x1B, m.offset = 0x80, m.count = 5;
+  for (int i = 0; i < m.count; ++i) m.bytes[i] = static_cast<std::uint8_t>(0xA0 + i);
+  return m;
+}
+
+inline StoreCommit store_commit() { return {1, 0x1C, 0x29B1}; }
+inline AskPlayback ask_playback() { return {1, 0x1D}; }
+inline Lead lead() { return {0x89ABCDEF, Phase::clip, 2, 300}; }
+inline Playback playback() { return {1, 0x1D, BakeFault::none, Phase::show, 0, 1720, 0x89ABCDEF, 1'830'912}; }
+
 struct Example {
   std::string name;
   Packet bytes;
@@ -99,7 +114,13 @@ inline std::vector<Example> all() {
           {"description", encoded(description())},
           {"acknowledgement", encoded(acknowledgement())},
           {"state report", encoded(state_report())},
-          {"refusal", encoded(refusal())}};
+          {"refusal", encoded(refusal())},
+          {"store begin", encoded(store_begin())},
+          {"store chunk", encoded(store_chunk())},
+          {"store commit", encoded(store_commit())},
+          {"ask playback", encoded(ask_playback())},
+          {"lead", encoded(lead())},
+          {"playback", encoded(playback())}};
 }
 
 /// As PROTOCOL.md prints bytes: "05 01 FF".

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "wire/messages.hpp"
+#include "wire/examples.hpp"
 
 namespace mien::wire {
 
@@ -112,6 +112,26 @@ inline std::string json(const StateReport& m) {
 inline std::string json(const Refusal& m) {
   return json_head("refusal", m).number("of", m.of).number("reason", static_cast<unsigned>(m.reason))
       .number("detail", m.detail).str();
+}
+
+inline std::string json(const StoreBegin& m) { return json_head("store begin", m).number("size", m.size).str(); }
+
+inline std::string json(const StoreChunk& m) {
+  const examples::Packet bytes(m.bytes, m.bytes + m.count);
+  return json_head("store chunk", m).number("offset", m.offset).text("bytes", examples::hex(bytes).c_str()).str();
+}
+
+inline std::string json(const StoreCommit& m) { return json_head("store commit", m).number("crc", m.crc).str(); }
+inline std::string json(const AskPlayback& m) { return json_head("ask playback", m).str(); }
+
+inline std::string json(const Lead& m) {
+  return Json().text("type", "lead").number("address", kEveryone).number("token", kUnasked).number("bake", m.bake)
+      .text("phase", name(m.phase)).number("track", m.track).number("tick", m.tick).str();
+}
+
+inline std::string json(const Playback& m) {
+  return json_head("playback", m).number("fault", static_cast<unsigned>(m.fault)).text("phase", name(m.phase))
+      .number("track", m.track).number("tick", m.tick).number("bake", m.bake).number("capacity", m.capacity).str();
 }
 
 }  // namespace mien::wire

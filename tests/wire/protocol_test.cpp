@@ -78,6 +78,12 @@ TEST(ReferenceDecoder, ReadsEveryFieldOfWhatTheProgramSends) {
     capture.add(random.acknowledgement());
     capture.add(random.state_report());
     capture.add(random.refusal());
+    capture.add(random.store_begin());
+    capture.add(random.store_chunk());
+    capture.add(random.store_commit());
+    capture.add(random.ask_playback());
+    capture.add(random.lead());
+    capture.add(random.playback());
   }
   EXPECT_EQ(decoded_elsewhere(capture.line), capture.expected);
 }

@@ -85,6 +85,19 @@ class RandomMessages {
     return m;
   }
 
+  StoreBegin store_begin() { return {u8(), u8(), u32()}; }
+  StoreChunk store_chunk() {
+    StoreChunk m;
+    m.address = u8(), m.token = u8(), m.offset = u32(), m.count = static_cast<std::uint8_t>(1 + below(kMaxChunk));
+    for (int i = 0; i < m.count; ++i) m.bytes[i] = u8();
+    return m;
+  }
+  StoreCommit store_commit() { return {u8(), u8(), u16()}; }
+  AskPlayback ask_playback() { return {u8(), u8()}; }
+  Phase phase() { return static_cast<Phase>(below(6)); }
+  Lead lead() { return {u32(), phase(), u8(), u32()}; }
+  Playback playback() { return {u8(), u8(), static_cast<BakeFault>(below(7)), phase(), u8(), u32(), u32(), u32()}; }
+
   int below(int end) { return static_cast<int>(random_() % static_cast<unsigned>(end)); }
   std::uint8_t u8() { return static_cast<std::uint8_t>(random_()); }
   std::uint16_t u16() { return static_cast<std::uint16_t>(random_()); }

@@ -1,0 +1,98 @@
+// A baked show as it lies in a board's flash: BAKED.md beside this file has the bytes. Reads them in place, copies nothing, and trusts
+// nothing: whatever the bytes are, no read leaves them.
+#pragma once
+#include <cstddef>
+#include <cstdint>
+
+#include "wire/baked.hpp"
+
+namespace mien::board {
+
+inline constexpr std::uint8_t kBakedMark[4] = {'M', 'B', 'K', '1'};
+inline constexpr int kMaxTracks = 16;              ///< the show and 15 clips of idle life
+inline constexpr std::uint32_t kBlockTicks = 64;   ///< a block stands alone: playback may begin at any
+inline constexpr int kMaxBakedHz = 400;
+inline constexpr int kMaxGridShift = 4;            ///< pulses are multiples of 1/16 us shifted left by this: 1 us at the coarsest
+inline constexpr int kMaxOrder = 3, kMaxRice = 15;
+inline constexpr int kEscape = 20;                 ///< so many ones say that the residual follows in plain,
+inline constexpr int kPlainBits = 20;              ///< which takes so many bits
+
+using wire::BakeFault;
+
+enum class Role : std::uint8_t {
+  alone = 0,    ///< starts by itself and tells nobody
+  leads = 1,    ///< starts by itself and takes the rest of the chain with it
+  follows = 2,  ///< starts and keeps step as the board that leads tells it
+};
+
+struct BakedOutput {
+  std::uint8_t output = 0;
+  std::uint8_t shift = 0;
+  std::uint16_t base = 0;  ///< pulse on the show's first tick, where everything begins and ends
+};
+
+struct BakedTrack {
+  std::uint32_t offset = 0;  ///< of the first block, from the image's beginning
+  std::uint32_t ticks = 0;
+};
+
+/// The head of an image. Track 0 is the show, the others are idle life.
+struct Baked {
+  wire::Bytes image;
+  std::uint8_t address = 0;
+  Role role = Role::alone;
+  std::uint16_t tick_hz = 100;
+  bool loop = false;
+  std::uint16_t start_mask = 0, start_value = 0;        ///< starts when inputs & mask become value; mask 0: at power-on
+  std::uint32_t pause_min_ms = 0, pause_max_ms = 0;     ///< between two performances
+  std::uint32_t gap_min_ms = 0, gap_max_ms = 0;         ///< between two clips of idle life
+  std::uint32_t number = 0;  ///< of this baked show, the same on all boards of a head; not 0. Chance starts from it, too
+  std::uint32_t loop_from = 0;  ///< tick of the show at which it goes on after its last, where it loops without a pause
+  int outputs = 0, tracks = 0;
+  BakedOutput output[wire::kMaxOutputs];
+  BakedTrack track[kMaxTracks];
+  wire::Bytes configure;  ///< the board's limits: packets as on the line
+};
+
+/// Reads the head and checks its CRC and every value; `out` is whole only where the answer is none. Bytes behind the image are ignored, as
+/// flash has no end.
+BakeFault read(wire::Bytes bytes, Baked& out) noexcept;
+/// Walks every block: its CRC, and that the tracks fill the image. Takes time for every byte.
+BakeFault check(const Baked& baked) noexcept;
+
+/// Where a line through the last `order` values (1..3, newest first) goes next: the same value, the same step, the same change of step.
+constexpr std::int32_t predict(const std::int32_t* at, int order) noexcept {
+  return order == 1 ? at[0] : order == 2 ? 2 * at[0] - at[1] : 3 * (at[0] - at[1]) + at[2];
+}
+
+/// One track, tick by tick. `baked` must outlive it.
+class TrackReader {
+ public:
+  /// Goes to a tick; false for a track or tick that there isn't, and for a damaged block.
+  bool start(const Baked& baked, int track, std::uint32_t tick) noexcept;
+  /// The next tick's pulses, in the order of Baked::output; false, and nothing written, at the end and in a damaged block.
+  bool next(std::uint16_t* pulse) noexcept;
+  std::uint32_t tick() const noexcept { return tick_; }  ///< that next() gives
+  bool at_end() const noexcept { return baked_ == nullptr || tick_ >= baked_->track[track_].ticks; }
+
+ private:
+  struct Line {
+    int order = 0, rice = 0;  // order 0: stands still
+    std::int32_t at[3] = {};  // newest first, in steps of the grid
+    std::int32_t most = 0;
+  };
+  bool open_block() noexcept;
+  bool decode() noexcept;
+  bool advance(Line& line, int known) noexcept;
+  std::uint32_t bits(int count) noexcept;
+
+  const Baked* baked_ = nullptr;
+  int track_ = 0;
+  std::uint32_t tick_ = 0;
+  std::size_t block_ = 0;     // offset of the block that comes next
+  std::size_t bit_ = 0, end_ = 0;  // of the block's residuals: next bit, and the first beyond
+  bool good_ = false;
+  Line line_[wire::kMaxOutputs];
+};
+
+}  // namespace mien::board

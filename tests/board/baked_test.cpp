@@ -1,0 +1,164 @@
+#include "board/baked.hpp"
+
+#include <random>
+
+#include "board/baked_images.hpp"
+
+namespace mien::wire {
+inline void PrintTo(BakeFault fault, std::ostream* out) { *out << name(fault); }
+}  // namespace mien::wire
+
+namespace mien::board {
+namespace {
+
+BakeFault fault_of(const Image& image) {
+  Baked baked;
+  const BakeFault fault = read(bytes(image), baked);
+  return fault != BakeFault::none ? fault : check(baked);
+}
+
+std::vector<int> played_us(const Image& image, int track, std::uint32_t from) {
+  Baked baked;
+  EXPECT_EQ(read(bytes(image), baked), BakeFault::none);
+  TrackReader reader;
+  EXPECT_TRUE(reader.start(baked, track, from));
+  std::vector<int> us;
+  for (std::uint16_t pulse[wire::kMaxOutputs]; reader.next(pulse);) {
+    us.push_back(pulse[0] / 16);
+    EXPECT_EQ(pulse[1], 24000);
+  }
+  EXPECT_TRUE(reader.at_end());
+  return us;
+}
+
+std::vector<int> wander(int ticks) {
+  std::mt19937 random(4);
+  std::vector<int> us = {1500};
+  while (static_cast<int>(us.size()) < ticks) us.push_back(std::clamp(us.back() + static_cast<int>(random() % 41) - 20, 1000, 2000));
+  us[7] = 2000, us[8] = 1000;  // a leap that takes the escape
+  return us;
+}
+
+TEST(Baked, ReadsEveryTickOfEveryTrackThatAnotherWriterWrote) {
+  ImageOf what;
+  what.tracks = {wander(200), hill(), {1500}, wander(64), wander(65)};
+  const Image image = image_of(what);
+  EXPECT_EQ(fault_of(image), BakeFault::none);
+  for (std::size_t t = 0; t < what.tracks.size(); ++t) EXPECT_EQ(played_us(image, static_cast<int>(t), 0), what.tracks[t]);
+}
+
+TEST(Baked, ReadsTheExampleOfThePage) {
+  ImageOf what;
+  what.tracks = {{1500, 1501, 1503, 1505, 1506}};
+  what.body = {2 << 4 | 1, 0xC0, 0x5D, 0, 0xC0, 0x5D, 0x90, 0x40};
+  EXPECT_EQ(played_us(image_of(what), 0, 0), what.tracks[0]);
+}
+
+/// A track that accelerates, steadily then not, takes order 3 and its whole history.
+TEST(Baked, PredictsByAsManyTicksAsAreKnown) {
+  ImageOf what;
+  what.tracks = {{1500, 1501, 1503, 1506, 1510, 1515}};
+  // Order 3, parameter 0: residuals 1 (order 1), 1 (order 2), 0, 0, 0; folded 2, 2, 0, 0, 0: 110 110 0 0 0.
+  what.body = {3 << 4, 0xC0, 0x5D, 0, 0xC0, 0x5D, 0xD8, 0x00};
+  EXPECT_EQ(played_us(image_of(what), 0, 0), what.tracks[0]);
+}
+
+TEST(Baked, BeginsAtAnyTick) {
+  ImageOf what;
+  what.tracks = {wander(200)};
+  const Image image = image_of(what);
+  for (std::uint32_t from : {1u, 63u, 64u, 65u, 127u, 128u, 199u}) {
+    const std::vector<int> rest(what.tracks[0].begin() + from, what.tracks[0].end());
+    EXPECT_EQ(played_us(image, 0, from), rest) << from;
+  }
+}
+
+TEST(Baked, HasNoTickBeyondTheLastAndNoTrackThatIsNotThere) {
+  const Image image = image_of({});
+  Baked baked;
+  ASSERT_EQ(read(bytes(image), baked), BakeFault::none);
+  TrackReader reader;
+  EXPECT_FALSE(reader.start(baked, 0, 4));
+  EXPECT_FALSE(reader.start(baked, 1, 0));
+  EXPECT_FALSE(reader.start(baked, -1, 0));
+  std::uint16_t pulse[wire::kMaxOutputs];
+  EXPECT_FALSE(reader.next(pulse));
+}
+
+TEST(Baked, NamesWhatIsWrong) {
+  EXPECT_EQ(fault_of({}), BakeFault::empty);
+  EXPECT_EQ(fault_of(Image(4096, 0xFF)), BakeFault::empty);
+  EXPECT_EQ(fault_of(Image(4096, 0x00)), BakeFault::unknown);
+  Image image = image_of({});
+  EXPECT_EQ(fault_of(Image(image.begin(), image.end() - 1)), BakeFault::cut_short);
+  Image newer = image;
+  newer[3] = '2';
+  EXPECT_EQ(fault_of(newer), BakeFault::unknown);
+  const auto absurd = [&](std::size_t at, std::uint8_t value) {
+    Image changed = image;
+    changed[at] = value;
+    reseal(changed);
+    return fault_of(changed);
+  };
+  EXPECT_EQ(absurd(10, 0xFF), BakeFault::absurd);  // address
+  EXPECT_EQ(absurd(11, 3), BakeFault::absurd);     // role
+  EXPECT_EQ(absurd(13, 0xFF), BakeFault::absurd);  // 65,000 ticks a second
+  EXPECT_EQ(absurd(15, 17), BakeFault::absurd);    // outputs
+  EXPECT_EQ(absurd(16, 0), BakeFault::absurd);     // tracks
+  EXPECT_EQ(absurd(19, 1), BakeFault::absurd);     // a start that can't come: value outside its mask
+  EXPECT_EQ(absurd(41, 9), BakeFault::absurd);     // a loop from beyond the end
+  EXPECT_EQ(absurd(49, 0), BakeFault::absurd);     // two streams for output 0
+}
+
+TEST(Baked, BytesBehindTheImageDoNotMatter) {
+  Image image = image_of({});
+  image.resize(image.size() + 1000, 0xFF);
+  EXPECT_EQ(fault_of(image), BakeFault::none);
+}
+
+TEST(Baked, EveryChangedBitIsFound) {
+  ImageOf what;
+  what.tracks = {wander(150), hill()};
+  Image image = image_of(what);
+  for (std::size_t at = 0; at < image.size(); ++at)
+    for (int bit = 0; bit < 8; ++bit) {
+      image[at] ^= static_cast<std::uint8_t>(1 << bit);
+      EXPECT_NE(fault_of(image), BakeFault::none) << "byte " << at << " bit " << bit;
+      image[at] ^= static_cast<std::uint8_t>(1 << bit);
+    }
+}
+
+/// Reads all there is, whatever it is; the sanitizers watch.
+void read_all(const Image& image) {
+  const Image exact(image);  // no byte to spare behind it
+  Baked baked;
+  if (read(bytes(exact), baked) != BakeFault::none) return;
+  check(baked);
+  for (int t = 0; t < baked.tracks; ++t)
+    for (const std::uint32_t from : {0u, 70u, baked.track[t].ticks - 1}) {
+      TrackReader reader;
+      if (!reader.start(baked, t, from)) continue;
+      std::uint16_t pulse[wire::kMaxOutputs];
+      for (int n = 0; n < 400 && reader.next(pulse); ++n) {}
+    }
+}
+
+TEST(Baked, RandomBytesAreNeverReadBeyondTheirEnd) {
+  std::mt19937 random(1);
+  ImageOf what;
+  what.tracks = {wander(150), hill()};
+  const Image good = image_of(what);
+  for (int round = 0; round < 20'000; ++round) {
+    Image image = good;
+    const int changes = 1 + static_cast<int>(random() % 12);
+    for (int i = 0; i < changes; ++i) image[4 + random() % (image.size() - 4)] = static_cast<std::uint8_t>(random());
+    if (round % 3 == 0) image.resize(10 + random() % image.size(), static_cast<std::uint8_t>(random()));
+    const std::size_t size = image.size();  // sizes that are right, so that more is reached behind them
+    for (int i = 0; i < 4; ++i) image[static_cast<std::size_t>(4 + i)] = static_cast<std::uint8_t>(size >> 8 * i);
+    if (const std::size_t head = image[8] | image[9] << 8; head >= 12 && head <= size) reseal(image);
+    read_all(image);
+  }
+}
+
+}  // namespace
+}  // namespace mien::board
