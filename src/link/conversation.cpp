@@ -86,6 +86,7 @@ void Conversation::begin(std::int64_t now_ns) {
     peer.joined = 0;
   }
   rejoined_ = 0;
+  newcomer_at_us_ = 0;
   outbox_.clear();
   deframer_.reset();
   began_us_ = us(now_ns);
@@ -192,6 +193,7 @@ void Conversation::identify(Peer& peer) {
 
 /// A board without an address says that it is there: plugged in, or restarted.
 void Conversation::hear_newcomer(const wire::Description& said, std::int64_t now_us) {
+  newcomer_at_us_ = now_us;
   for (auto& peer : peers_)
     if (peer.described && peer.description.identity == said.identity) restarted(peer);
   for (auto& peer : peers_) {
@@ -199,6 +201,11 @@ void Conversation::hear_newcomer(const wire::Description& said, std::int64_t now
     if (!peer.asked) peer.quiet_until_us = std::min(peer.quiet_until_us, now_us);
     return;
   }
+}
+
+/// Whoever came without an address may stand anywhere: a board is offered one only once those before it were heard again.
+bool Conversation::settled_before(const Peer& peer) const noexcept {
+  return std::all_of(peers_.data(), &peer, [&](const Peer& p) { return !p.described || p.heard_at_us > newcomer_at_us_; });
 }
 
 /// Even its clock is another one.
@@ -330,7 +337,7 @@ void Conversation::step(std::int64_t now_ns) {
       if (peer.absent && !peer.described) peer.quiet_until_us = now_us + kAgain_us - kAnswer_us;
     }
     if (!peer.described && peer.missed_since_us == 0) peer.missed_since_us = now_us;
-    if (const auto type = peer.want(goal_, now_us)) ask(peer, *type, now_us);
+    if (const auto type = peer.want(goal_, now_us); type && (peer.described || settled_before(peer))) ask(peer, *type, now_us);
     if (peer.fits() && now_us >= peer.next_heartbeat_us) beat(peer, now_us);
     if (peer.fits() && now_us >= peer.next_report_us) {
       peer.next_report_us = now_us + kReport_us;

@@ -73,6 +73,7 @@ class Conversation {
   static bool quiet(const Peer& peer, std::int64_t now_us) noexcept;
   bool others_armed(const Peer& peer) const noexcept;
   void look_for_missing(std::int64_t now_us);
+  bool settled_before(const Peer& peer) const noexcept;
   void welcome_back();
   void share_delay();
   void hear(Peer& peer, const wire::Refusal& said, std::int64_t now_us);
@@ -94,7 +95,7 @@ class Conversation {
   std::uint64_t malformed_ = 0;
   std::uint64_t earlier_refused_ = 0, earlier_acknowledged_ = 0;  ///< with the rigs before this one
   std::uint8_t token_ = 0;
-  std::int64_t began_us_ = 0;
+  std::int64_t began_us_ = 0, newcomer_at_us_ = 0;
   std::uint64_t rejoined_ = 0;
   bool adopted_ = false;
 };
