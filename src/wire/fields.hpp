@@ -48,6 +48,12 @@ class Reader {
     const std::uint64_t low = u32();
     return low | static_cast<std::uint64_t>(u32()) << 32;
   }
+  bool flag() noexcept {
+    const std::uint8_t value = u8();
+    if (value > 1) ok_ = false;
+    return value == 1;
+  }
+
   void fail() noexcept { ok_ = false; }
   bool ok() const noexcept { return ok_; }
   bool more() const noexcept { return ok_ && at_ < bytes_.size; }
