@@ -46,7 +46,7 @@ struct PowerWords {
   bool json = false;
 };
 struct DescribeWords {
-  std::string rig;
+  std::string rig, wiring;
   bool csv = false, json = false, controls = false;
 };
 struct ImportWords {

@@ -1,8 +1,10 @@
-// mien describe: a rig as a table.
+// mien describe: a rig as a table, or as a wiring sheet.
+#include <algorithm>
 #include <cstdio>
 
 #include "app/commands.hpp"
 #include "app/text.hpp"
+#include "app/wiring.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -44,12 +46,20 @@ void print_json(const Table& table) {
   std::printf("%s\n", json.close().text().c_str());
 }
 
+int write_sheet(const std::string& file, const show::Rig& rig) {
+  const std::string sheet = wiring_sheet(rig);
+  if (file == "-") return std::fwrite(sheet.data(), 1, sheet.size(), stdout) == sheet.size() ? kFine : kUnusable;
+  const auto problem = store::replace_file(file, sheet);
+  return problem ? tell(*problem) : kFine;
+}
+
 }  // namespace
 
 int run_describe(const DescribeWords& words) {
   const auto loaded = store::load_rig(words.rig);
   if (!loaded) return tell(loaded.problem());
   const int code = tell(loaded->notes);
+  if (!words.wiring.empty()) return std::max(code, write_sheet(words.wiring, *loaded->rig));
   const Table table = words.controls ? controls_of(*loaded->rig) : actuators_of(*loaded->rig);
   (words.csv ? print_csv : words.json ? print_json : print_aligned)(table);
   return code;
