@@ -12,6 +12,7 @@ constexpr std::int32_t kTooLate_us = 100'000;       // ticks older than this are
 constexpr std::uint32_t kNever = 0xFFFFFFFF;
 constexpr std::uint32_t kGentleShare = 8;           // as when a board creeps to rest
 constexpr std::uint32_t kGentleMost_s = 8;
+constexpr std::uint32_t kTogether_s = 2;            // that a board which leads gives the others to come as well
 constexpr std::int32_t kSmallSlip = 5;              // ticks that a board which follows may be off and leap
 
 std::uint32_t ticks_of(std::uint32_t ms, std::uint32_t hz) noexcept { return ms / 1000 * hz + ms % 1000 * hz / 1000; }
@@ -102,6 +103,7 @@ void Player::come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept {
     want_[i] = baked_.output[i].base;
   }
   gentle_ = kGentleMost_s * baked_.tick_hz;
+  together_ = baked_.role == Role::leads ? kTogether_s * baked_.tick_hz : 0;
   phase_ = phase;
   tell_ = true;
   next_is(now_us);
@@ -124,7 +126,8 @@ void Player::live(std::uint32_t show_in) noexcept {
 /// What comes next, where it is this board that decides.
 void Player::decide(std::uint32_t now_us, Drive& drive) noexcept {
   if (phase_ == Phase::show && reader_.at_end()) end_show(now_us, drive);
-  if (phase_ == Phase::coming && gentle_ == 0) live(kNever);
+  if (phase_ == Phase::coming && together_ > 0) --together_;
+  else if (phase_ == Phase::coming && gentle_ == 0) live(kNever);
   if (phase_ == Phase::clip && reader_.at_end()) live(show_in_);
   if (phase_ == Phase::living || phase_ == Phase::clip) show_in_ -= show_in_ != kNever && show_in_ > 0 ? 1 : 0;
   if (phase_ != Phase::living) return;

@@ -65,6 +65,7 @@ class Player {
   std::uint16_t want_[wire::kMaxOutputs] = {}, sent_[wire::kMaxOutputs] = {};  // by place in Baked::output
   std::uint32_t next_us_ = 0, remainder_ = 0;       // when the next tick is due; what whole microseconds leave over
   std::uint32_t gentle_ = 0;                        // ticks that the way to what is wanted may still be a creep
+  std::uint32_t together_ = 0;                      // ticks that the others still get to come as well
   std::uint32_t untold_ = 0;                        // ticks since the others were told
   std::uint32_t clip_in_ = 0, show_in_ = 0;         // ticks
   std::uint32_t random_ = 1;

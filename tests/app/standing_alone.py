@@ -65,7 +65,7 @@ with tempfile.TemporaryDirectory() as folder:
     boards = Boards("--baked", baked)
     try:
         for n in range(3):
-            check(f"board {n} performs and falls silent", boards.seen(f"board {n} phase show") and boards.seen(f"board {n} state ready"))
+            check(f"board {n} performs and comes to rest", boards.seen(f"board {n} phase show") and boards.seen(f"board {n} state disarming"))
     finally:
         boards.stop()
     start = {int(w[2]): float(w[0]) for w in boards.lines if w[1] == "board" and w[3:] == ["phase", "show"]}
