@@ -51,12 +51,15 @@ struct PortState {
   std::vector<link::PortInfo> serial;
 };
 
+struct BenchState { std::array<bool, 3> checked{}; double x = 0, ampere = 0; bool typing_ampere = false; };  ///< what is ticked and half typed
+
 struct Panels {
   TimelineState timeline;
   CurveState curve;
   KeyPanelState keys;
   PathState path;
   PortState port;
+  BenchState bench;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -67,6 +70,9 @@ Commands transport_bar(const Scene& scene, const class Studio& studio);
 Commands timeline(const Scene& scene, TimelineState& state);
 Commands curve_view(const Scene& scene, CurveState& state);
 Commands key_panel(const Scene& scene, KeyPanelState& state);
+Commands bench_list(const Scene& scene, const struct Workbench& work);
+Commands bench_view(const Scene& scene, const struct Workbench& work, BenchState& state);
+Commands checklist_dialog(const Scene& scene, BenchState& state);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

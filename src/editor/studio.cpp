@@ -43,6 +43,9 @@ bool Studio::act(std::string_view id) {
 
 void Studio::handle_keys(const std::vector<KeyPress>& presses) {
   const ImGuiIO& io = ImGui::GetIO();
+  // Whatever is pressed ends a travel test, and does nothing else.
+  if (bench_ && bench_->bench.doing() == perform::Doing::travelling && std::any_of(presses.begin(), presses.end(), [](const KeyPress& p) { return !p.repeat; }))
+    return apply(Work{Work::Do::halt});
   for (const KeyPress& press : presses) {
     const Action* action = find_action(Chord{press.key, press.mods});
     if (!action || (press.repeat && !action->repeats)) continue;
@@ -65,6 +68,7 @@ void Studio::follow_stage() {
   const std::string state = "state link=" + std::string(link::name(link_.state)) + " word=" +
                             std::string(safety_word(link_.state, report_.mode).word) + (report_.playing ? " playing" : " paused");
   if (state != last_state_) journal_.line(last_state_ = state);
+  follow_bench();
   if (!loading_.valid() || loading_.wait_for(std::chrono::seconds(0)) != std::future_status::ready) return;
   LoadedSounds loaded = loading_.get();
   sounds_ = std::move(loaded.drawn);
@@ -140,7 +144,11 @@ void Studio::apply_one(const OpenPort& c) {
 void Studio::apply_one(const Confirm&) {
   const Dialog asked = dialog_;
   dialog_ = Dialog::none;
-  if (asked == Dialog::arm) {
+  if (asked == Dialog::checklist && bench_) {
+    bench_->bench.acknowledge();
+    stage_.arm();
+    journal_.line("arm one");
+  } else if (asked == Dialog::arm) {
     stage_.arm();
     journal_.line("arm");
   } else if (asked == Dialog::unsaved) {
@@ -157,9 +165,19 @@ void Studio::apply_one(const Discard&) {
 
 // Everything that follows from a changed show: the stage performs it, the limiter's answer is computed anew.
 void Studio::after_edit() {
+  if (bench_) {
+    const auto index = static_cast<std::size_t>(bench_->actuator);
+    if (document_.rig().actuators[index].reversed != bench_->rig->actuators.front().reversed) apply(Work{Work::Do::choose, 0, bench_->actuator});
+  } else {
+    tell_stage();
+  }
+  setpoints_.request(document_.shared_rig(), document_.shared_show());
+}
+
+void Studio::tell_stage() {
+  if (told_rig_ != document_.shared_rig()) stage_.set_rig(*(told_rig_ = document_.shared_rig()));
   stage_.publish(document_.shared_rig(), document_.shared_show());
   stage_.set_loop(document_.show().loop.value_or(show::Range{}));
-  setpoints_.request(document_.shared_rig(), document_.shared_show());
 }
 
 void Studio::undo() {
