@@ -14,6 +14,7 @@ bool loaded(const Studio& s) { return s.document().open(); }
 bool at_bench(const Studio& s) { return s.bench() != nullptr; }
 bool off_bench(const Studio& s) { return !at_bench(s); }
 bool open(const Studio& s) { return loaded(s) && off_bench(s); }  // with the timeline in sight
+bool found(const Studio& s) { return open(s) && s.feasibility() && !s.feasibility()->study.shortfalls.empty(); }
 bool chosen(const Studio& s) { return open(s) && !s.document().selection().empty(); }
 
 void edit(Studio& s, Edit e) { s.apply(Change{std::move(e), true}); }
@@ -73,6 +74,9 @@ constexpr std::array kActions{
     Action{"ease_smooth", "Easing: smooth", "Keys", {GLFW_KEY_3, 0}, false, chosen, ease<show::Easing::Kind::smooth>},
     Action{"ease_in_out", "Easing: ease-in-out", "Keys", {GLFW_KEY_4, 0}, false, chosen, [](Studio& s) { edit(s, SetEasing{s.document().selection().refs(), show::kEaseInOut}); }},
 
+    Action{"arrive", "Make it arrive", "Keys", {GLFW_KEY_A, 0}, false, [](const Studio& s) { return s.finding_here(); }, [](Studio& s) { s.arrive_here(); }},
+    Action{"arrive_all", "Make all arrive", "Keys", {GLFW_KEY_A, kShift}, false, [](const Studio& s) { return found(s) && !s.arriving().running; }, [](Studio& s) { s.apply(MakeArrive{}); }},
+
     Action{"play", "Play or pause", "Perform", {GLFW_KEY_SPACE, 0}, false, open, [](Studio& s) { s.toggle_play(); }},
     Action{"to_start", "To the start", "Perform", {GLFW_KEY_HOME, 0}, false, open, [](Studio& s) { s.stop_playing(); }},
     Action{"loop", "Loop on or off", "Perform", {GLFW_KEY_L, 0}, false, open, toggle_loop},
@@ -80,6 +84,8 @@ constexpr std::array kActions{
     Action{"tick_on", "One tick on", "Perform", {GLFW_KEY_RIGHT, 0}, true, open, [](Studio& s) { s.step_playhead(1); }},
     Action{"key_back", "To the key before", "Perform", {GLFW_KEY_UP, 0}, true, open, [](Studio& s) { s.jump_to_key(-1); }},
     Action{"key_on", "To the next key", "Perform", {GLFW_KEY_DOWN, 0}, true, open, [](Studio& s) { s.jump_to_key(1); }},
+    Action{"finding_back", "To the finding before", "Perform", {GLFW_KEY_N, kShift}, true, found, [](Studio& s) { s.jump_to_finding(-1); }},
+    Action{"finding_on", "To the next finding", "Perform", {GLFW_KEY_N, 0}, true, found, [](Studio& s) { s.jump_to_finding(1); }},
     Action{"marker", "Add a marker at the playhead", "Perform", {GLFW_KEY_M, 0}, false, open, [](Studio& s) { edit(s, AddMarker{{s.playhead(), "Mark"}}); }},
 
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
@@ -90,7 +96,7 @@ constexpr std::array kActions{
 
     Action{"bench", "Workbench: one servo at a time", "Bench", {GLFW_KEY_B, kC}, false, [](const Studio& s) { return open(s) && !s.live() && !s.document().rig().actuators.empty(); }, [](Studio& s) { s.open_bench(); }},
     Action{"bench_leave", "Leave the workbench", "Bench", {GLFW_KEY_B, kCS}, false, at_bench, work<Work::Do::leave>},
-    Action{"bench_identify", "Identify: wiggle a little", "Bench", {GLFW_KEY_I, 0}, false, holding, work<Work::Do::identify>},
+    Action{"bench_identify", "Identify: wiggle a little", "Bench", {GLFW_KEY_W, 0}, false, holding, work<Work::Do::identify>},
     Action{"bench_less", "1 deg less", "Bench", {GLFW_KEY_COMMA, 0}, true, steady, [](Studio& s) { jog(s, -1); }},
     Action{"bench_more", "1 deg more", "Bench", {GLFW_KEY_PERIOD, 0}, true, steady, [](Studio& s) { jog(s, 1); }},
     Action{"bench_bit_less", "0.1 deg less", "Bench", {GLFW_KEY_COMMA, kAlt}, true, steady, [](Studio& s) { jog(s, -0.1); }},
@@ -102,6 +108,8 @@ constexpr std::array kActions{
     Action{"fit", "Fit the whole show", "Window", {GLFW_KEY_F, 0}, false, open, [](Studio& s) { s.see(fitted(s.document().show().length)); }},
     Action{"zoom_in", "Closer", "Window", {GLFW_KEY_EQUAL, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 0.8, s.document().show().length)); }},
     Action{"zoom_out", "Farther", "Window", {GLFW_KEY_MINUS, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 1.25, s.document().show().length)); }},
+    Action{"findings", "List of findings", "Window", {GLFW_KEY_I, 0}, false, open, [](Studio& s) { s.panels().findings.open = !s.panels().findings.open; }},
+    Action{"as_built", "As built: thin lines on the head", "Window", {GLFW_KEY_G, 0}, false, open, [](Studio& s) { s.toggle_as_built(); }},
     Action{"theme", "Light or dark", "Window", {GLFW_KEY_D, kCS}, false, always, [](Studio& s) { s.toggle_theme(); }},
     Action{"cheat_sheet", "Keys and hands", "Window", {GLFW_KEY_F1, 0}, false, always, ask<Dialog::cheat_sheet>},
 };

@@ -179,7 +179,7 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   presses(look, {{low.c_str(), {Do::minimum}, holding}, {rest.c_str(), {Do::rest}, holding}, {high.c_str(), {Do::maximum}, holding}}, out);
   heading(look, "Direction and ends");
   const bool silent = !bench.driven();
-  presses(look, {{"Identify  I", {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
+  presses(look, {{"Identify  W", {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
   if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse turns what angles mean: stop first.");
   heading(look, "Travel test");
   presses(look, {{"Travel end to end  T", {Do::travel}, holding}}, out);

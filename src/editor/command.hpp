@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "editor/edits.hpp"
+#include "perform/study.hpp"
 
 namespace mien::editor {
 
@@ -19,6 +20,9 @@ struct Choose { std::string control; };               ///< the channel that the 
 struct Fold { std::string group; bool folded = true; };
 struct See { show::Range visible; };
 struct Seek { show::Time time{0}; bool scrub = false; };
+struct GoTo { std::string control; show::Time time{0}; };  ///< to what a finding is about; control empty: the time alone
+struct MakeArrive { std::optional<perform::Shortfall> which; };  ///< nothing: the whole show
+struct StopArriving {};
 struct Ask { Dialog dialog = Dialog::none; };         ///< none closes the open one
 struct Browse { std::filesystem::path path; };        ///< the path dialog: enter a folder, or take a file
 struct OpenPort { std::string port; };
@@ -32,7 +36,7 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work>;
+using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -63,6 +63,15 @@ struct Hands {
     return refs;
   }
 
+  std::vector<std::size_t> findings_here() const {
+    if (io.MousePos.y < at.bottom - scene.look.px(kFindingStripPx) || io.MousePos.y > at.bottom) return {};
+    const FindingMarks marks = findings_of(scene, at);
+    const FindingMark* m = marks.near(at.axis, io.MousePos.x, scene.look.px(kReach));
+    if (!m) return {};
+    const auto items = marks.of(*m);
+    return {items.begin(), items.end()};
+  }
+
   void begin(Drag::Kind kind) {
     drag = {};
     drag.kind = kind, drag.x = io.MousePos.x, drag.y = io.MousePos.y;
@@ -82,6 +91,10 @@ struct Hands {
     }
     const std::size_t key = key_here();
     if (at.channel && key < at.channel->keys.size()) return press_key(key);
+    if (const auto found = findings_here(); !found.empty()) {
+      out.push_back(where(*scene.feasibility, scene.feasibility->study.shortfalls[found.front()]));
+      return;
+    }
     if (ImGui::IsMouseDoubleClicked(0)) {
       const double value = std::clamp(at.value(io.MousePos.y), at.control->min, at.control->max);
       out.push_back(Change{SetKey{at.control->name, {snap(at.axis.time(io.MousePos.x)), value, show::kSmooth}}});
@@ -188,6 +201,9 @@ struct Hands {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeAll);
       const show::Keyframe& k = at.channel->keys[key];
       beside_pointer(scene.look, seconds_text(k.time) + "   " + value_text(k.value, at.control->unit, at.control->max - at.control->min));
+    } else if (const auto found = findings_here(); !found.empty()) {
+      ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+      explain(scene, found);
     }
   }
 

@@ -2,17 +2,19 @@
 #pragma once
 #include <imgui.h>
 
+#include "editor/finding_marks.hpp"
 #include "editor/panels.hpp"
 #include "editor/view.hpp"
 
 namespace mien::editor {
 
 /// Whose setpoint answers the channel, and how degrees become the control's unit: what the limiter lets through of the control is
-/// control + (setpoint - target) / weight. Where the control alone moves the actuator, that is (setpoint - offset) / weight. It holds
-/// for straight axes; behind a linkage a degree of the servo is not worth the same everywhere, and none is drawn.
+/// control + (setpoint - target) / weight. That is exact where a degree of the servo is worth the same everywhere, and about right behind
+/// a linkage, a measured table, a closing or an eye that looks at a point.
 struct SetpointTrace {
-  int actuator = -1;  ///< -1: the control moves none, or only through linkages
+  int actuator = -1;  ///< -1: the control moves none
   double weight = 1;
+  bool about = false;
 };
 /// Of the actuators that the control moves, the one that it moves most.
 SetpointTrace trace_of(const perform::RigMap& map, int control);
@@ -25,6 +27,7 @@ struct CurveLayout {
   const show::Control* control = nullptr;
   const show::Channel* channel = nullptr;          ///< nullptr: no keys yet
   Colour colour = 0;
+  int control_index = -1;                          ///< of the rig
 
   float y(double value) const noexcept {
     const double share = (value - low) / (high - low);
@@ -38,6 +41,9 @@ struct Handles { ImVec2 out, in; };
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept;
 /// Whether the segment that leaves key i is a Bezier with a chosen key at either end, so that its handles show.
 bool shows_handles(const Scene& scene, const show::Channel& channel, std::size_t i) noexcept;
+
+/// The findings of the channel, as they are marked at the plot's lower edge.
+FindingMarks findings_of(const Scene& scene, const CurveLayout& at);
 
 Commands curve_hands(const Scene& scene, const CurveLayout& at, CurveState& state, bool hovered);
 

@@ -13,7 +13,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kHead = 32, kRulerLine = 24, kValues = 64;
+constexpr float kHead = 32, kRulerLine = 24, kValues = 72;
 constexpr std::size_t kMostMarks = 400;
 
 CurveLayout layout(const Scene& scene) {
@@ -26,6 +26,7 @@ CurveLayout layout(const Scene& scene) {
   at.axis = {scene.view.visible, at.left, std::max(1.0f, at.right - at.left)};
   at.control = find_control(scene.document.rig(), scene.view.control);
   if (!at.control) return at;
+  at.control_index = perform::control_index(scene.document.rig(), scene.view.control);
   at.channel = show::find_channel(scene.document.show(), scene.view.control);
   at.colour = look.theme.group_colour(group_index(scene.document.rig(), scene.view.control));
   const double range = std::max(at.control->max - at.control->min, 1e-9), air = range * 0.06;
@@ -139,6 +140,26 @@ void draw_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
   }
 }
 
+// Whether a degree of the actuator is worth the same everywhere: controls alone are terms of its axis, and nothing bends it.
+bool straight_to(const perform::RigMap& map, int actuator) noexcept {
+  const auto plain = [&](int axis) {
+    const auto& a = map.axes[static_cast<std::size_t>(axis)];
+    return a.closing < 0 && std::none_of(map.terms.begin() + a.first_term, map.terms.begin() + a.end_term, [&](const auto& t) { return t.input >= map.controls; });
+  };
+  for (const auto& s : map.straight)
+    if (s.actuator == actuator) return plain(s.axis);
+  for (const auto& c : map.coupled)
+    if (c.first == actuator || c.second == actuator) return plain(c.axis) && plain(c.axis + 1);
+  return false;
+}
+
+// Where the head can't follow: the stretch shaded, the key marked.
+void draw_stretches(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
+  if (!scene.feasibility || at.control_index < 0) return;
+  const Colour shade = with_alpha(scene.look.theme.warning, 0.16);
+  for (const ImVec2 s : finding_stretches(*scene.feasibility, std::span(&at.control_index, 1), at.axis)) fill(list, s.x, at.top, s.y, at.bottom, shade);
+}
+
 void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace) {
   const Look& look = scene.look;
   const float y = at.panel_top + look.px(kHead * 0.5f + 4);
@@ -157,7 +178,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, cons
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
   x += look.px(28);
   const show::Actuator& a = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  words(list, look.fonts.body, x, y, look.theme.quiet, "what " + a.name + " can follow", at.right - x);
+  words(list, look.fonts.body, x, y, look.theme.quiet, (trace.about ? "about what " : "what ") + a.name + " can follow", at.right - x);
 }
 
 void empty_state(const Scene& scene) {
@@ -171,8 +192,14 @@ void empty_state(const Scene& scene) {
 SetpointTrace trace_of(const perform::RigMap& map, int control) {
   SetpointTrace trace;
   for (const auto& i : map.influences)
-    if (i.control == control && (trace.actuator < 0 || std::abs(i.deg_per_unit) > std::abs(trace.weight))) trace = {i.actuator, i.deg_per_unit};
+    if (i.control == control && (trace.actuator < 0 || std::abs(i.deg_per_unit) > std::abs(trace.weight))) trace = {i.actuator, i.deg_per_unit, true};
+  trace.about = trace.actuator >= 0 && !straight_to(map, trace.actuator);
   return trace;
+}
+
+FindingMarks findings_of(const Scene& scene, const CurveLayout& at) {
+  if (!scene.feasibility || at.control_index < 0) return {};
+  return gather_findings(*scene.feasibility, std::span(&at.control_index, 1), at.axis, scene.look.px(kFindingMergePx));
 }
 
 Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
@@ -197,14 +224,16 @@ Commands curve_view(const Scene& scene, CurveState& state) {
     return {};
   }
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, perform::control_index(scene.document.rig(), scene.view.control)) : SetpointTrace{};
+  const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, at.control_index) : SetpointTrace{};
   draw_head(list, scene, at, trace);
   draw_grid(list, scene, at);
   list.PushClipRect({at.left, at.top - scene.look.px(6)}, {at.right, at.bottom + scene.look.px(6)}, true);
   std::vector<ImVec2> points;
+  draw_stretches(list, scene, at);
   draw_authored(list, scene, at, points);
   draw_setpoints(list, scene, at, trace, points);
   draw_keys(list, scene, at);
+  if (scene.feasibility) draw_finding_marks(list, scene, at.axis, at.bottom, findings_of(scene, at), "curve/finding");
   const float x = std::round(at.axis.x(scene.report.time));
   fill(list, x - scene.look.px(1), at.top, x + scene.look.px(1), at.bottom, with_alpha(scene.look.theme.playhead, 0.7));
   list.PopClipRect();

@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kBenchList = 288;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -32,7 +32,7 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
   ImGui::End();
 }
 
-struct Places { Rect safety, head, curve, keys, transport, timeline; };
+struct Places { Rect safety, head, curve, keys, transport, timeline, findings; };
 
 Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) {
   const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
@@ -46,6 +46,11 @@ Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) 
   p.keys = {p.curve.x, top + p.curve.height + gap, p.curve.width, keys};
   p.transport = {x, top + upper + gap, width, transport - gap};
   p.timeline = {x, p.transport.y + p.transport.height + gap, width, screen.y - (p.transport.y + p.transport.height + gap)};
+  if (panels.findings.open) {
+    const float list = std::min(look.px(kFindings), std::round(width * 0.5f));
+    p.timeline.width -= list + gap;
+    p.findings = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
+  }
   return p;
 }
 
@@ -71,6 +76,7 @@ void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
   fill(list, p.curve.x, p.keys.y - gap, screen.x, p.keys.y, c);
   fill(list, x, p.transport.y - gap, screen.x, p.transport.y, c);
   fill(list, x, p.timeline.y - gap, screen.x, p.timeline.y, c);
+  if (p.findings.width > 0) fill(list, p.findings.x - gap, p.timeline.y, p.findings.x, screen.y, c);
 }
 
 void first_start(const Look& look, const Studio& studio, Rect at, Commands& out) {
@@ -107,12 +113,33 @@ void screen_only_word(const Scene& scene, Rect at) {
   words(*ImGui::GetWindowDrawList(), look.fonts.body, at.x + look.px(12), at.y + look.px(18), look.theme.quiet, "On screen only");
 }
 
+// Thin lines over the head, where servos as built would be. Below the head, so that it is not mistaken for a way to look.
+void as_built_switch(const Scene& scene, Rect at, Commands& out) {
+  const Look& look = scene.look;
+  const char* word = "As built";
+  const float box = look.px(12), width = width_of(look.fonts.strong, word) + box + look.px(24), height = look.px(28);
+  const float x = at.x + at.width - look.px(8) - width, y = at.y + at.height - look.px(4) - height, middle = y + height * 0.5f;
+  if (width > at.width || height > at.height) return;
+  ImGui::SetCursorScreenPos({x, y});
+  if (ImGui::InvisibleButton("as built", {width, height})) out.push_back(Act{"as_built"});
+  mark("button/as_built");
+  const bool on = scene.view.as_built, over = ImGui::IsItemHovered();
+  const Colour c = on || over ? look.theme.text : look.theme.quiet;
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  const float left = x + look.px(8), hair = std::max(1.0f, look.px(1.5f));
+  list.AddRect({left, middle - box * 0.5f}, {left + box, middle + box * 0.5f}, c, 0, 0, hair);
+  if (on) fill(list, left + 2 * hair, middle - box * 0.5f + 2 * hair, left + box - 2 * hair, middle + box * 0.5f - 2 * hair, c);
+  words(list, on ? look.fonts.strong : look.fonts.body, left + box + look.px(8), middle, c, word);
+  if (over) beside_pointer(look, "Thin lines: where the servos would be, following what they are told");
+}
+
 }  // namespace
 
 void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
   handle_keys(presses);
-  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints_.latest(), notices_};
+  const auto setpoints = setpoints_.setpoints();
+  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, follow_ghost(setpoints.get()), notices_};
   Commands out;
 
   add(out, menu_bar(scene, *this));
@@ -138,11 +165,13 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
       if (draw_head_) draw_head_(scene, p.head.x, p.head.y, p.head.width, p.head.height);
       live_frame(scene, p.head);
       screen_only_word(scene, p.head);
+      as_built_switch(scene, p.head, out);
     });
     panel("curve", p.curve, {0, 0}, [&] { add(out, curve_view(scene, panels_.curve)); });
     panel("keys", p.keys, {0, 0}, [&] { add(out, key_panel(scene, panels_.keys)); });
-    panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this)); });
+    panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this, panels_.transport)); });
     panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
+    if (p.findings.width > 0) panel("findings", p.findings, {0, 0}, [&] { add(out, finding_list(scene, panels_.findings)); });
     const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
     edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
     edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);

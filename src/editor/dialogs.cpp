@@ -155,13 +155,13 @@ Commands cheat_sheet(const Scene& scene) {
 Commands notice_panel(const Scene& scene, Rect at) {
   const Look& look = scene.look;
   Commands out;
-  if (scene.findings.empty()) return out;
+  if (scene.notices.empty()) return out;
   const float width = std::min(at.width - look.px(24), look.px(520));
   ImGui::SetNextWindowPos({at.x + look.px(12), at.y + look.px(12)});
   ImGui::SetNextWindowSize({width, 0});
   ImGui::Begin("notices", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_AlwaysAutoResize | ImGuiWindowFlags_NoFocusOnAppearing);
   std::size_t shown = 0;
-  for (const show::Finding& f : scene.findings) {
+  for (const show::Finding& f : scene.notices) {
     if (++shown > 4) break;
     const Colour colour = f.severity == show::Severity::note ? look.theme.text : look.theme.warning;
     const char* word = f.severity == show::Severity::error ? "Problem: " : f.severity == show::Severity::warning ? "Take care: " : "";
@@ -170,7 +170,7 @@ Commands notice_panel(const Scene& scene, Rect at) {
     if (!where.empty()) paragraph(look.fonts.body, look.theme.quiet, where);
     if (!f.cure.empty()) paragraph(look.fonts.body, look.theme.text, f.cure);
   }
-  if (scene.findings.size() > 4) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(scene.findings.size() - 4) + " more");
+  if (scene.notices.size() > 4) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(scene.notices.size() - 4) + " more");
   if (button(look, "Understood")) out.push_back(Dismiss{});
   ImGui::End();
   return out;

@@ -84,9 +84,19 @@ struct Applier {
     after.markers.insert(at, e.marker);
     return {"Add marker", std::move(after), selection};
   }
+  Edited operator()(const SetMarker& e) const {
+    show::Show after = show;
+    const auto at = std::find(after.markers.begin(), after.markers.end(), e.was);
+    if (at == after.markers.end()) return {"Change marker", std::move(after), selection};
+    after.markers.erase(at);
+    Edited made = Applier{after, rig, selection}(AddMarker{{std::clamp(e.now.time, show::Time{0}, std::max(show.length, show::Time{0})), e.now.name}});
+    made.name = e.was.time == e.now.time ? "Rename marker" : "Move marker";
+    return made;
+  }
   Edited operator()(const DeleteMarker& e) const {
     show::Show after = show;
-    std::erase_if(after.markers, [&](const show::Marker& m) { return m.time == e.time; });
+    const auto at = std::find(after.markers.begin(), after.markers.end(), e.marker);
+    if (at != after.markers.end()) after.markers.erase(at);
     return {"Delete marker", std::move(after), selection};
   }
   Edited operator()(const SetLength& e) const {
@@ -94,6 +104,13 @@ struct Applier {
     after.length = std::max({e.length, show::Time{0}, last_key()});
     if (after.loop && after.loop->end > after.length) after.loop.reset();
     return {"Set length", std::move(after), selection};
+  }
+  Edited operator()(const SetChannels& e) const {
+    show::Show after = show;
+    after.channels = e.channels;
+    std::erase(after.channels, nullptr);
+    Selection left = kept(selection, after);
+    return {e.name, std::move(after), std::move(left)};
   }
 
  private:

@@ -20,10 +20,13 @@ struct SetEasing { std::vector<show::KeyRef> keys; show::Easing easing; };
 struct PasteKeys { show::KeyBundle bundle; show::Time at{0}; };
 struct SetLoop { std::optional<show::Range> loop; };
 struct AddMarker { show::Marker marker; };
-struct DeleteMarker { show::Time time{0}; };
+struct SetMarker { show::Marker was, now; };
+struct DeleteMarker { show::Marker marker; };
 struct SetLength { show::Time length{0}; };
+/// What a computation made of the show's keys, under the name that undo gives it.
+struct SetChannels { std::string name; std::vector<show::ChannelPtr> channels; };
 
-using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, DeleteMarker, SetLength>;
+using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, SetChannels>;
 
 struct Edited {
   std::string name;  ///< as undo names it: "Move 3 keys"

@@ -1,5 +1,6 @@
 #include "editor/head_style.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace mien::editor {
@@ -25,6 +26,34 @@ HeadStyle head_style(const Theme& theme) {
   s.mouth_inside = dark ? rgb(0x0A0B0D) : rgb(0x3A1F2B);
   s.teeth = dark ? rgb(0xC9CED3) : rgb(0xFFFFFF);
   s.ghost = dark ? rgb(0xFFFFFF) : rgb(0x000000);
+  return s;
+}
+
+namespace {
+
+Colour* part_of(HeadStyle& s, show::Role role) {
+  using show::Role;
+  if (role <= Role::brow_tilt_right) return &s.brow;
+  if (role <= Role::eye_pitch) return &s.eye;
+  if (role <= Role::lid_lower) return &s.lid;
+  if (role <= Role::jaw_side) return &s.jaw;
+  if (role <= Role::lip_lower_right) return &s.mouth;
+  return role >= Role::neck_yaw ? &s.neck : nullptr;
+}
+
+}  // namespace
+
+HeadStyle head_style(const Theme& theme, const show::Rig& rig) {
+  HeadStyle s = head_style(theme);
+  for (const show::Mapping& m : rig.mappings)
+    for (std::size_t i = 0; i < std::min(m.axes.size(), m.actuators.size()); ++i) {
+      const auto role = show::parse_role(m.axes[i].role);
+      Colour* part = role ? part_of(s, *role) : nullptr;
+      const auto actuator = std::find_if(rig.actuators.begin(), rig.actuators.end(), [&](const auto& a) { return a.name == m.actuators[i]; });
+      if (!part || actuator == rig.actuators.end()) continue;
+      const auto group = std::find_if(rig.groups.begin(), rig.groups.end(), [&](const auto& g) { return g.name == actuator->group; });
+      if (group != rig.groups.end()) *part = theme.group_colour(static_cast<std::size_t>(group - rig.groups.begin()));
+    }
   return s;
 }
 

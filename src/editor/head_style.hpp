@@ -4,6 +4,7 @@
 
 #include "editor/head_geometry.hpp"
 #include "editor/theme.hpp"
+#include "show/rig.hpp"
 
 namespace mien::editor {
 
@@ -17,6 +18,8 @@ struct HeadStyle {
   friend bool operator==(const HeadStyle&, const HeadStyle&) = default;
 };
 HeadStyle head_style(const Theme& theme);
+/// With the parts in the colours that the rig's groups have on their lanes; parts that no actuator moves keep their own.
+HeadStyle head_style(const Theme& theme, const show::Rig& rig);
 
 /// From a (0) to b (1), each channel by itself.
 Colour mix(Colour a, Colour b, double share);

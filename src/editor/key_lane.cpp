@@ -112,7 +112,20 @@ void draw_backs(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
   list.PopClipRect();
 }
 
+// Stretches as a hairline on the lane's lower edge, and a mark at each key that the head doesn't reach in time.
+void draw_findings(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float top) {
+  if (!scene.feasibility || lane.controls.empty()) return;
+  const float bottom = top + at.lane_height, hair = std::max(1.0f, scene.look.px(1));
+  for (const ImVec2 s : finding_stretches(*scene.feasibility, lane.controls, at.axis)) fill(list, s.x, bottom - hair, s.y, bottom, scene.look.theme.warning);
+  draw_finding_marks(list, scene, at.axis, bottom, findings_of(scene, at, lane), "finding/" + lane.name);
+}
+
 }  // namespace
+
+FindingMarks findings_of(const Scene& scene, const TimelineLayout& at, const Lane& lane) {
+  if (!scene.feasibility || lane.controls.empty()) return {};
+  return gather_findings(*scene.feasibility, lane.controls, at.axis, scene.look.px(kFindingMergePx));
+}
 
 void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   std::vector<KeyRun> runs;
@@ -126,6 +139,7 @@ void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
     list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
     if (lane.channel) draw_keys(list, scene, at, lane, y, runs), mark_keys(at, lane, y);
     if (!lane.folded.empty()) draw_summary(list, scene, at, lane, y, runs);
+    draw_findings(list, scene, at, lane, top);
     list.PopClipRect();
   }
   list.PopClipRect();

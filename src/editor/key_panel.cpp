@@ -50,16 +50,6 @@ Shared shared_of(const Scene& scene) {
   return s;
 }
 
-// A number to type; `commit` on Enter, Tab or leaving. The text under the fingers is the drawing library's own.
-bool number(const Look& look, const char* name, double& value, const char* format, float width) {
-  ImGui::SetNextItemWidth(look.px(width));
-  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
-  ImGui::InputDouble(name, &value, 0, 0, format, ImGuiInputTextFlags_AutoSelectAll);
-  ImGui::PopStyleVar();
-  mark((std::string("field/") + (name + 2)).c_str());
-  return ImGui::IsItemDeactivatedAfterEdit();
-}
-
 void label(const Look& look, const char* text) {
   ImGui::AlignTextToFramePadding();
   const ImVec2 p = ImGui::GetCursorScreenPos();
@@ -107,30 +97,15 @@ Commands key_panel(const Scene& scene, KeyPanelState& state) {
   }
   if (s.count == 1) {
     label(look, "Time, s");
-    double seconds = show::to_seconds(s.first.time);
-    if (number(look, "##time", state.typing_time ? state.time : seconds, "%.3f", 84)) {
-      out.push_back(Change{SetTime{s.first, show::from_seconds(state.time)}});
-      state.typing_time = false;
-    } else if (ImGui::IsItemActive()) {
-      if (!state.typing_time) state.time = seconds;
-      state.typing_time = true;
-    } else {
-      state.typing_time = false;
-    }
+    if (number_field(look, "##time", state.time, show::to_seconds(s.first.time), "%.3f", 84))
+      out.push_back(Change{SetTime{s.first, show::from_seconds(state.time.value)}});
     ImGui::SameLine(0, look.px(16));
   }
   const std::string unit = s.control && s.control->unit != "1" && !s.control->unit.empty() ? "Value, " + s.control->unit : "Value";
   label(look, unit.c_str());
-  double value = s.value.value_or(s.control ? s.control->rest : 0);
-  if (number(look, "##value", state.typing_value ? state.value : value, s.value || state.typing_value ? "%.3f" : "several", 84)) {
-    out.push_back(Change{SetValue{scene.document.selection().refs(), state.value}});
-    state.typing_value = false;
-  } else if (ImGui::IsItemActive()) {
-    if (!state.typing_value) state.value = value;
-    state.typing_value = true;
-  } else {
-    state.typing_value = false;
-  }
+  const double value = s.value.value_or(s.control ? s.control->rest : 0);
+  if (number_field(look, "##value", state.value, value, s.value || state.value.on ? "%.3f" : "several", 84))
+    out.push_back(Change{SetValue{scene.document.selection().refs(), state.value.value}});
   ImGui::SameLine(0, look.px(16));
   label(look, "Easing");
   easing_buttons(scene, s, out);

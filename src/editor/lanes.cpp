@@ -30,15 +30,19 @@ std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, con
   std::vector<Lane> lanes;
   for (std::size_t g = 0; g < members.size(); ++g) {
     if (members[g].empty()) continue;
-    Lane head{Lane::Kind::group, g < rig.groups.size() ? rig.groups[g].name : "Other", g, 0, nullptr, {}, false};
+    Lane head{Lane::Kind::group, g < rig.groups.size() ? rig.groups[g].name : "Other", g, 0, nullptr, {}, {}, false};
     head.is_folded = folded.contains(head.name);
     const std::size_t head_at = lanes.size();
     lanes.push_back(std::move(head));
     for (const std::size_t c : members[g]) {
       const auto found = channels.find(rig.controls[c].name);
       const show::Channel* channel = found == channels.end() ? nullptr : found->second;
-      if (!lanes[head_at].is_folded) lanes.push_back({Lane::Kind::control, rig.controls[c].name, g, c, channel, {}, false});
-      else if (channel) lanes[head_at].folded.push_back(channel);
+      if (!lanes[head_at].is_folded) {
+        lanes.push_back({Lane::Kind::control, rig.controls[c].name, g, c, channel, {}, {static_cast<int>(c)}, false});
+        continue;
+      }
+      lanes[head_at].controls.push_back(static_cast<int>(c));
+      if (channel) lanes[head_at].folded.push_back(channel);
     }
   }
   return lanes;

@@ -17,6 +17,7 @@ struct Lane {
   std::size_t control = 0;                   ///< index in the rig; controls only
   const show::Channel* channel = nullptr;    ///< controls only; nullptr: no keys yet
   std::vector<const show::Channel*> folded;  ///< a folded group's channels
+  std::vector<int> controls;                 ///< the control's index, or those of a folded group
   bool is_folded = false;
 };
 

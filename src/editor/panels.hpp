@@ -3,6 +3,7 @@
 #pragma once
 #include <array>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -35,9 +36,19 @@ struct Drag {
   Selection before;                ///< the selection then
 };
 
-struct TimelineState { Drag drag; float scroll = 0; };
+struct TimelineState {
+  Drag drag;
+  float scroll = 0;
+  std::string reveal;                       ///< a control whose lane is to be scrolled into view
+  std::optional<show::Marker> marker;       ///< the one whose name is being typed
+  std::string marker_name;
+  bool marker_fresh = false;
+};
 struct CurveState { Drag drag; };
-struct KeyPanelState { bool typing_time = false, typing_value = false; double time = 0, value = 0; };  ///< numbers half typed
+struct Typing { bool on = false; double value = 0; };  ///< a number half typed
+struct KeyPanelState { Typing time, value; };
+struct TransportState { Typing length; };
+struct FindingListState { bool open = false; show::Time playhead{-1}; };
 
 struct PathState {
   std::filesystem::path folder;
@@ -57,6 +68,8 @@ struct Panels {
   TimelineState timeline;
   CurveState curve;
   KeyPanelState keys;
+  TransportState transport;
+  FindingListState findings;
   PathState path;
   PortState port;
   BenchState bench;
@@ -66,13 +79,14 @@ struct Panels {
 
 Commands menu_bar(const Scene& scene, const class Studio& studio);
 Commands safety_column(const Scene& scene, Rect at, Rect& stop);
-Commands transport_bar(const Scene& scene, const class Studio& studio);
+Commands transport_bar(const Scene& scene, const class Studio& studio, TransportState& state);
 Commands timeline(const Scene& scene, TimelineState& state);
 Commands curve_view(const Scene& scene, CurveState& state);
 Commands key_panel(const Scene& scene, KeyPanelState& state);
 Commands bench_list(const Scene& scene, const struct Workbench& work);
 Commands bench_view(const Scene& scene, const struct Workbench& work, BenchState& state);
 Commands checklist_dialog(const Scene& scene, BenchState& state);
+Commands finding_list(const Scene& scene, FindingListState& state);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

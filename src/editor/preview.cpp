@@ -11,6 +11,13 @@ namespace mien::editor {
 
 Preview::Preview() { view_.init(&problem_); }
 
+const HeadStyle& Preview::style(const Scene& scene) {
+  const auto rig = scene.document.shared_rig();
+  if (rig != rig_ || dark_ != scene.look.theme.dark) style_ = head_style(scene.look.theme, *rig);
+  rig_ = rig, dark_ = scene.look.theme.dark;
+  return style_;
+}
+
 void Preview::draw(const Scene& scene, float x, float y, float width, float height) {
   const Look& look = scene.look;
   if (width < 8 || height < 8) return;
@@ -26,7 +33,7 @@ void Preview::draw(const Scene& scene, float x, float y, float width, float heig
   ImGuiIO& io = ImGui::GetIO();
   if (ImGui::IsItemActive()) orbit(camera_, io.MouseDelta.x / look.scale, io.MouseDelta.y / look.scale);
   if (ImGui::IsItemHovered()) zoom(camera_, io.MouseWheel);
-  view_.render(scene.report.face, nullptr, camera_, head_style(look.theme), static_cast<int>(width), static_cast<int>(height));
+  view_.render(scene.report.face, scene.as_built, camera_, style(scene), static_cast<int>(width), static_cast<int>(height));
   // The texture's first row is the picture's lowest.
   ImGui::GetWindowDrawList()->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(view_.texture())), {x, y}, {x + width, y + height}, {0, 1}, {1, 0});
 

@@ -16,7 +16,12 @@ class Preview {
   const std::string& problem() const noexcept { return problem_; }
 
  private:
+  const HeadStyle& style(const Scene& scene);
+
   HeadView view_;
+  std::shared_ptr<const show::Rig> rig_;  // of style_
+  bool dark_ = true;
+  HeadStyle style_{};
   Camera camera_ = kThreeQuarterView;
   std::string problem_;
 };

@@ -30,6 +30,13 @@ void draw_loop(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   fill(list, x1 - grip, at.top, x1, at.loop_bottom, t.text);
 }
 
+struct MarkerName { float x, room; };
+MarkerName marker_name(const Look& look, const TimelineLayout& at, const std::vector<show::Marker>& markers, std::size_t i) {
+  const float x = at.axis.x(markers[i].time) + look.px(12);
+  const float next = i + 1 < markers.size() ? std::min(at.axis.x(markers[i + 1].time), at.right) : at.right;
+  return {x, next - x - look.px(6)};
+}
+
 // Names as far as the next marker leaves room; without room the flag alone.
 void draw_markers(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   const Look& look = scene.look;
@@ -37,16 +44,26 @@ void draw_markers(ImDrawList& list, const Scene& scene, const TimelineLayout& at
   const auto& markers = scene.document.show().markers;
   for (std::size_t i = 0; i < markers.size(); ++i) {
     const float x = at.axis.x(markers[i].time);
-    const float next = i + 1 < markers.size() ? std::min(at.axis.x(markers[i + 1].time), at.right) : at.right;
-    if (next < at.split || x > at.right) continue;
+    const MarkerName name = marker_name(look, at, markers, i);
+    if (name.x + name.room < at.split || x > at.right) continue;
     fill_triangle(list, {x, y - flag}, {x + 1.6f * flag, y}, {x, y + flag}, look.theme.quiet);
-    const float from = x + look.px(12), room = next - from - look.px(6);
-    if (room > look.px(16)) words(list, look.fonts.body, from, y, look.theme.quiet, markers[i].name, room);
+    if (name.room > look.px(16)) words(list, look.fonts.body, name.x, y, look.theme.quiet, markers[i].name, name.room);
   }
   fill(list, at.left, at.marker_bottom - std::max(1.0f, look.px(1)), at.right, at.marker_bottom, look.theme.line);
 }
 
 }  // namespace
+
+const show::Marker* marker_at(const Scene& scene, const TimelineLayout& at, float x) noexcept {
+  const Look& look = scene.look;
+  const auto& markers = scene.document.show().markers;
+  for (std::size_t i = markers.size(); i-- > 0;) {
+    const MarkerName name = marker_name(look, at, markers, i);
+    const float end = std::max(name.x, name.x + std::min(name.room, width_of(look.fonts.body, markers[i].name)));
+    if (x >= at.axis.x(markers[i].time) - look.px(3) && x <= end) return &markers[i];
+  }
+  return nullptr;
+}
 
 show::Time ruler_step(const TimeAxis& axis, float px) noexcept {
   const std::int64_t least = std::max<std::int64_t>(axis.span(px).count(), 1'000'000);

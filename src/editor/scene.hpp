@@ -9,6 +9,7 @@
 #include "editor/look.hpp"
 #include "editor/stage.hpp"
 #include "editor/view.hpp"
+#include "perform/study.hpp"
 
 namespace mien::editor {
 
@@ -28,6 +29,27 @@ struct Setpoints {
   std::shared_ptr<const perform::RigMap> map;  ///< with which they were computed
 };
 
+/// Where the head can't follow the show.
+struct Feasibility {
+  show::ShowPtr show;  ///< of which it is
+  perform::PlanPtr plan;
+  perform::Study study;
+  std::vector<std::size_t> by_time;  ///< indexes into study.shortfalls, by seen_at(), then control
+};
+
+/// Where a shortfall is marked and gone to: at its key, or, where that lies elsewhere (a value that stands beyond the travel), where it begins.
+inline show::Time seen_at(const perform::Shortfall& s) noexcept {
+  return s.cause == perform::Cause::clipped && !s.range.contains(s.key) ? s.range.begin : s.key;
+}
+
+/// The command that makes keys arrive, while it works and what it left.
+struct Arriving {
+  bool running = false;
+  double share = 0;   ///< done, 0 to 1
+  std::string word;   ///< how the last one ended; empty where there was none, or the show has changed since
+  std::vector<perform::Shortfall> unmended;  ///< what it found no change of keys for
+};
+
 struct Scene {
   const Document& document;
   const View& view;
@@ -37,7 +59,10 @@ struct Scene {
   const std::optional<show::Finding>& silent_because;
   const std::vector<DrawnSound>& sounds;
   std::shared_ptr<const Setpoints> setpoints;  ///< may lag behind the show by a moment; nullptr: not there yet
-  show::Findings findings;                     ///< what the person should read
+  std::shared_ptr<const Feasibility> feasibility;  ///< likewise
+  const Arriving& arriving;
+  const show::FacePose* as_built;              ///< where servos as built would be; nullptr: not wanted, or not known
+  const show::Findings& notices;               ///< what the person should read
 };
 
 }  // namespace mien::editor

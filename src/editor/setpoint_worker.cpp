@@ -1,11 +1,47 @@
 #include "editor/setpoint_worker.hpp"
 
+#include <algorithm>
+#include <numeric>
+#include <tuple>
+
 #include "perform/render.hpp"
 
 namespace mien::editor {
 namespace {
 
 constexpr std::int64_t kMostTicks = 360'000;  ///< an hour at 100 Hz: 4 bytes for each actuator and tick
+using GoOn = std::function<bool()>;
+
+// nullptr where go_on said no.
+std::shared_ptr<const Setpoints> setpoints_of(const perform::Plan& plan, const GoOn& go_on) {
+  auto result = std::make_shared<Setpoints>();
+  result->show = plan.show;
+  result->tick = plan.tick;
+  result->map = plan.map;
+  result->behind_deg.resize(static_cast<std::size_t>(plan.actuators()));
+  std::int64_t ticks = 0;
+  const bool whole = perform::render(plan, [&](const perform::Tick& tick) {
+    for (std::size_t i = 0; i < result->behind_deg.size(); ++i)
+      result->behind_deg[i].push_back(static_cast<float>(tick.setpoint_deg[i] - tick.target_deg[i]));
+    return ++ticks <= kMostTicks && (ticks % 256 != 0 || go_on());
+  });
+  return whole || ticks > kMostTicks ? result : nullptr;
+}
+
+std::shared_ptr<const Feasibility> feasibility_of(const perform::PlanPtr& plan, const GoOn& go_on) {
+  auto result = std::make_shared<Feasibility>();
+  result->show = plan->show;
+  result->plan = plan;
+  result->study = perform::study(*plan, {}, go_on);
+  if (!result->study.whole) return nullptr;
+  const auto& found = result->study.shortfalls;
+  result->by_time.resize(found.size());
+  std::iota(result->by_time.begin(), result->by_time.end(), std::size_t{0});
+  std::sort(result->by_time.begin(), result->by_time.end(), [&](std::size_t a, std::size_t b) {
+    return std::tuple(seen_at(found[a]), found[a].control, a) < std::tuple(seen_at(found[b]), found[b].control, b);
+  });
+  return result;
+}
 
 }  // namespace
 
@@ -20,12 +56,18 @@ void SetpointWorker::request(std::shared_ptr<const show::Rig> rig, show::ShowPtr
   wake_.notify_one();
 }
 
-std::shared_ptr<const Setpoints> SetpointWorker::latest() const {
+std::shared_ptr<const Setpoints> SetpointWorker::setpoints() const {
   const std::lock_guard lock(mutex_);
-  return done_;
+  return setpoints_;
+}
+
+std::shared_ptr<const Feasibility> SetpointWorker::feasibility() const {
+  const std::lock_guard lock(mutex_);
+  return feasibility_;
 }
 
 void SetpointWorker::work(std::stop_token stop) {
+  perform::PlanPtr plan;
   for (;;) {
     std::shared_ptr<const show::Rig> rig;
     show::ShowPtr show;
@@ -35,27 +77,23 @@ void SetpointWorker::work(std::stop_token stop) {
       rig = std::move(rig_), show = std::move(wanted_);
       wanted_ = nullptr;
     }
-    const perform::PlanPtr plan = perform::compile(rig, show);
-    auto result = std::make_shared<Setpoints>();
-    result->show = show;
-    result->tick = plan->tick;
-    result->map = plan->map;
-    result->behind_deg.resize(static_cast<std::size_t>(plan->actuators()));
-    int ticks = 0;
-    const bool whole = perform::render(*plan, [&](const perform::Tick& tick) {
-      for (std::size_t i = 0; i < result->behind_deg.size(); ++i)
-        result->behind_deg[i].push_back(static_cast<float>(tick.setpoint_deg[i] - tick.target_deg[i]));
-      // A newer request, or the end of the program, makes this one useless.
-      if (++ticks % 256 == 0) {
-        if (stop.stop_requested() || ticks > kMostTicks) return false;
-        const std::lock_guard lock(mutex_);
-        return wanted_ == nullptr;
-      }
-      return true;
-    });
-    if (!whole && ticks <= kMostTicks) continue;
+    // A newer request, or the end of the program, makes this one useless.
+    const GoOn go_on = [&] {
+      if (stop.stop_requested()) return false;
+      const std::lock_guard lock(mutex_);
+      return wanted_ == nullptr;
+    };
+    plan = perform::compile(rig, show, plan.get());
+    auto setpoints = setpoints_of(*plan, go_on);
+    if (!setpoints) continue;
+    {
+      const std::lock_guard lock(mutex_);
+      setpoints_ = std::move(setpoints);
+    }
+    auto feasibility = feasibility_of(plan, go_on);
+    if (!feasibility) continue;
     const std::lock_guard lock(mutex_);
-    done_ = std::move(result);
+    feasibility_ = std::move(feasibility);
   }
 }
 

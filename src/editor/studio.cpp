@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "editor/draw.hpp"
+#include "editor/finding_marks.hpp"
 #include "editor/safety.hpp"
 #include "motion/curve.hpp"
 
@@ -17,10 +18,14 @@ Studio::Studio(Stage& stage, Look look, Journal journal)
   panels_.path.folder = std::filesystem::current_path();
 }
 
+Studio::~Studio() {
+  if (unwanted_) *unwanted_ = true;
+}
+
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built;
 }
 
 std::string Studio::title() const {
@@ -69,6 +74,13 @@ void Studio::follow_stage() {
                             std::string(safety_word(link_.state, report_.mode).word) + (report_.playing ? " playing" : " paused");
   if (state != last_state_) journal_.line(last_state_ = state);
   follow_bench();
+  follow_sounds();
+  follow_arrival();
+  follow_findings();
+}
+
+void Studio::follow_sounds() {
+  std::erase_if(given_up_, [](auto& old) { return old.wait_for(std::chrono::seconds(0)) == std::future_status::ready; });
   if (!loading_.valid() || loading_.wait_for(std::chrono::seconds(0)) != std::future_status::ready) return;
   LoadedSounds loaded = loading_.get();
   sounds_ = std::move(loaded.drawn);
@@ -129,6 +141,18 @@ void Studio::apply_one(const Seek& c) {
   }
 }
 
+void Studio::apply_one(const GoTo& c) {
+  if (!document_.open()) return;
+  if (const show::Control* control = find_control(document_.rig(), c.control)) {
+    apply(Choose{c.control});
+    view_.folded.erase(control->group);
+    panels_.timeline.reveal = c.control;
+    if (find_key(document_.show(), {c.control, c.time})) apply(Select{Selection::from({{c.control, c.time}})});
+  }
+  if (!view_.visible.contains(c.time)) see(panned(view_.visible, c.time - (view_.visible.begin + view_.visible.length() / 2), document_.show().length));
+  apply(Seek{c.time});
+}
+
 void Studio::apply_one(const Ask& c) {
   then_ = Then::nothing;
   ask(c.dialog);
@@ -172,10 +196,15 @@ void Studio::after_edit() {
     tell_stage();
   }
   setpoints_.request(document_.shared_rig(), document_.shared_show());
+  if (arriving_for_ != document_.shared_show()) arriving_.word.clear(), arriving_.unmended.clear(), arrive_job_.stop();
 }
 
 void Studio::tell_stage() {
-  if (told_rig_ != document_.shared_rig()) stage_.set_rig(*(told_rig_ = document_.shared_rig()));
+  if (told_rig_ != document_.shared_rig()) {
+    told_rig_ = document_.shared_rig();
+    stage_.set_rig(*told_rig_);
+    ghost_.set_rig(told_rig_);
+  }
   stage_.publish(document_.shared_rig(), document_.shared_show());
   stage_.set_loop(document_.show().loop.value_or(show::Range{}));
 }
@@ -225,6 +254,12 @@ void Studio::jump_to_key(int direction) {
     if (direction < 0 && from != c->keys.begin() && (!best || std::prev(from)->time > *best)) best = std::prev(from)->time;
   }
   if (best) apply(Seek{*best});
+}
+
+void Studio::jump_to_finding(int direction) {
+  const auto f = feasibility();
+  if (!f) return;
+  if (const auto* s = next_finding(*f, playhead(), perform::control_index(document_.rig(), view_.control), direction)) apply(where(*f, *s));
 }
 
 void Studio::add_key_at_playhead() {

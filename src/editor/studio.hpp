@@ -2,6 +2,7 @@
 // library, collects what the person asked for and applies it. The program gives it a window and a real stage, tests give it neither.
 #pragma once
 #include <chrono>
+#include <atomic>
 #include <functional>
 #include <future>
 #include <memory>
@@ -9,7 +10,9 @@
 #include <vector>
 
 #include "editor/action.hpp"
+#include "editor/arrive_job.hpp"
 #include "editor/command.hpp"
+#include "editor/ghost.hpp"
 #include "editor/input.hpp"
 #include "editor/journal.hpp"
 #include "editor/panels.hpp"
@@ -25,6 +28,7 @@ class Studio {
   using DrawHead = std::function<void(const Scene&, float x, float y, float width, float height)>;
 
   Studio(Stage& stage, Look look, Journal journal = {});
+  ~Studio();
 
   /// Between the drawing library's NewFrame and Render. `presses` are this frame's keys.
   void frame(const std::vector<KeyPress>& presses);
@@ -49,6 +53,9 @@ class Studio {
   Dialog dialog() const noexcept { return dialog_; }
   const show::Findings& notices() const noexcept { return notices_; }
   const perform::Report& report() const noexcept { return report_; }
+  /// Of what is on screen, or of what was a moment ago; nullptr before the first.
+  std::shared_ptr<const Feasibility> feasibility() const;
+  const Arriving& arriving() const noexcept { return arriving_; }
   const link::Status& link() const noexcept { return link_; }
   Panels& panels() noexcept { return panels_; }
   const Look& look() const noexcept { return look_; }
@@ -71,6 +78,10 @@ class Studio {
   void disarm();
   void step_playhead(int ticks);
   void jump_to_key(int direction);
+  void jump_to_finding(int direction);
+  void arrive_here();  ///< the finding at the playhead, of the chosen channel
+  bool finding_here() const;
+  void toggle_as_built() { view_.as_built = !view_.as_built; }
   void add_key_at_playhead();
   void toggle_theme();
   void see(show::Range range);
@@ -94,6 +105,9 @@ class Studio {
   void apply_one(const Fold&);
   void apply_one(const See&);
   void apply_one(const Seek&);
+  void apply_one(const GoTo&);
+  void apply_one(const MakeArrive&);
+  void apply_one(const StopArriving&);
   void apply_one(const Ask&);
   void apply_one(const Browse&);
   void apply_one(const OpenPort&);
@@ -115,6 +129,10 @@ class Studio {
   void path_chosen(const std::filesystem::path& file);
   void load_sounds();
   void follow_stage();
+  void follow_sounds();
+  void follow_findings();
+  void follow_arrival();
+  const show::FacePose* follow_ghost(const Setpoints* setpoints);
   void handle_keys(const std::vector<KeyPress>& presses);
 
   Stage& stage_;
@@ -134,9 +152,17 @@ class Studio {
   SetpointWorker setpoints_;
   std::optional<Workbench> bench_;
   std::shared_ptr<const show::Rig> told_rig_;  // by the stage, while the timeline is in sight
+  ArriveJob arrive_job_;
+  Arriving arriving_;
+  show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about
+  show::ShowPtr told_;          // the show whose count of findings the journal has
+  Ghost ghost_;
+  show::FacePose ghost_face_;
 
   struct LoadedSounds { std::vector<sound::Placed> placed; std::vector<DrawnSound> drawn; show::Findings notes; };
   std::future<LoadedSounds> loading_;
+  std::shared_ptr<std::atomic<bool>> unwanted_;        // tells the load under way that another show was opened
+  std::vector<std::future<LoadedSounds>> given_up_;    // that are still on their way out
   std::vector<DrawnSound> sounds_;
   bool quit_ = false;
   std::string last_state_;

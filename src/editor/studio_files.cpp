@@ -31,7 +31,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   document_ = std::move(document);
   notices_ = std::move(notes);
   dialog_ = Dialog::none;
-  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {};
+  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {}, panels_.transport = {};
   sounds_.clear();
   view_ = {};
   view_.visible = fitted(document_.show().length);
@@ -39,6 +39,7 @@ void Studio::take_document(Document document, show::Findings notes) {
     if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
   if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
   bench_.reset();
+  told_ = nullptr;
   stage_.stop_playing();
   after_edit();
   load_sounds();
@@ -171,11 +172,16 @@ void Studio::load_sounds() {
   const fs::path folder = document_.file().parent_path();
   const std::vector<show::Sound> wanted = document_.show().sounds;
   stage_.set_sounds({});
+  // The sounds of the show before this one may still be decoding: they are told to give up, not waited for.
+  if (unwanted_) *unwanted_ = true;
+  if (loading_.valid()) given_up_.push_back(std::move(loading_));
   if (wanted.empty()) return;
-  loading_ = std::async(std::launch::async, [folder, wanted] {
+  unwanted_ = std::make_shared<std::atomic<bool>>(false);
+  loading_ = std::async(std::launch::async, [folder, wanted, unwanted = unwanted_] {
     LoadedSounds all;
     for (const show::Sound& s : wanted) {
-      auto wave = sound::load(folder / s.file, &all.notes);
+      auto wave = sound::load(folder / s.file, &all.notes, [&](double) { return !*unwanted; });
+      if (*unwanted) return LoadedSounds{};
       if (!wave) {
         all.notes.push_back(wave.problem());
         continue;

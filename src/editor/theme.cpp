@@ -71,6 +71,7 @@ std::vector<Pair> pairs(const Theme& t) {
       {"warning on ground", t.warning, t.ground, 4.5},   {"playhead on lane", t.playhead, t.lane, 3},
       {"setpoint on lane", t.setpoint, t.lane, 3},       {"wave on lane", t.wave, t.lane, 3},
       {"accent on lane", t.accent, t.lane, 3},           {"accent on other lane", t.accent, t.lane_other, 3},
+      {"warning shape on lane", t.warning, t.lane, 3},     {"warning on button", t.warning, t.raised, 3},
       {"live frame on ground", t.live, t.ground, 3},
   };
   for (const Colour g : t.group) {

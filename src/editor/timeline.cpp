@@ -1,14 +1,28 @@
+#include <GLFW/glfw3.h>
+#include <imgui.h>
+#include <imgui_stdlib.h>
+
 #include <algorithm>
 #include <cmath>
 
 #include "editor/draw.hpp"
 #include "editor/probe.hpp"
 #include "editor/timeline_parts.hpp"
+#include "editor/widgets.hpp"
 
 namespace mien::editor {
 namespace {
 
 constexpr float kNames = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kLane = 24;
+
+// Scrolls the lane into view where it is not, to the middle.
+void reveal(const TimelineLayout& at, float room, TimelineState& state) {
+  const auto lane = std::find_if(at.lanes.begin(), at.lanes.end(), [&](const Lane& l) { return l.kind == Lane::Kind::control && l.name == state.reveal; });
+  state.reveal.clear();
+  if (lane == at.lanes.end()) return;
+  const float top = static_cast<float>(lane - at.lanes.begin()) * at.lane_height;
+  if (top < state.scroll || top + at.lane_height > state.scroll + room) state.scroll = top - (room - at.lane_height) * 0.5f;
+}
 
 TimelineLayout layout(const Scene& scene, TimelineState& state) {
   const Look& look = scene.look;
@@ -24,6 +38,7 @@ TimelineLayout layout(const Scene& scene, TimelineState& state) {
   at.axis = {scene.view.visible, at.split, std::max(1.0f, at.right - at.split)};
   at.lanes = gather_lanes(scene.document.rig(), scene.document.show(), scene.view.folded);
   const float room = std::max(0.0f, at.bottom - at.wave_bottom);
+  if (!state.reveal.empty()) reveal(at, room, state);
   state.scroll = std::clamp(state.scroll, 0.0f, std::max(0.0f, at.content_height() - room));
   at.scroll = state.scroll;
   return at;
@@ -33,6 +48,7 @@ void mark_parts(const TimelineLayout& at) {
   if (!listening_probe) return;
   mark("timeline/ruler", {at.split, at.loop_bottom}, {at.right, at.ruler_bottom});
   mark("timeline/loop", {at.split, at.top}, {at.right, at.loop_bottom});
+  mark("timeline/markers", {at.split, at.ruler_bottom}, {at.right, at.marker_bottom});
   for (std::size_t i = 0; i < at.lanes.size(); ++i) {
     const float y = at.lane_top(i);
     if (y < at.wave_bottom || y + at.lane_height > at.bottom) continue;
@@ -47,6 +63,33 @@ void draw_scrollbar(ImDrawList& list, const Scene& scene, const TimelineLayout& 
   if (content <= room || room <= 0) return;
   const float width = scene.look.px(4), top = at.wave_bottom + at.scroll / content * room;
   fill(list, at.split - width - scene.look.px(2), top, at.split - scene.look.px(2), top + room * room / content, scene.look.theme.raised_active);
+}
+
+// Where a marker gets another name, or goes.
+void marker_popup(const Scene& scene, TimelineState& state, Commands& out) {
+  const Look& look = scene.look;
+  if (!state.marker) return;
+  if (state.marker_fresh) ImGui::OpenPopup("marker");
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(12)});
+  const bool shown = ImGui::BeginPopup("marker", ImGuiWindowFlags_NoMove);
+  ImGui::PopStyleVar();
+  if (!shown) return state.marker.reset();
+  line(look.fonts.body, look.theme.quiet, "Marker at " + seconds_text(state.marker->time));
+  if (state.marker_fresh) ImGui::SetKeyboardFocusHere();
+  state.marker_fresh = false;
+  ImGui::SetNextItemWidth(look.px(240));
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
+  bool named = ImGui::InputText("##marker", &state.marker_name, ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_AutoSelectAll);
+  ImGui::PopStyleVar();
+  mark("field/marker");
+  ImGui::SameLine();
+  named |= button(look, "Rename");
+  ImGui::SameLine();
+  const bool gone = button(look, "Delete");
+  if (named && !state.marker_name.empty()) out.push_back(Change{SetMarker{*state.marker, {state.marker->time, state.marker_name}}});
+  if (gone) out.push_back(Change{DeleteMarker{*state.marker}});
+  if (named || gone || ImGui::IsKeyPressed(GLFW_KEY_ESCAPE, false)) ImGui::CloseCurrentPopup();
+  ImGui::EndPopup();
 }
 
 }  // namespace
@@ -69,7 +112,9 @@ Commands timeline(const Scene& scene, TimelineState& state) {
 
   ImGui::SetCursorScreenPos({at.left, at.top});
   ImGui::InvisibleButton("timeline", {at.right - at.left, at.bottom - at.top});
-  return timeline_hands(scene, at, state, ImGui::IsItemHovered());
+  Commands out = timeline_hands(scene, at, state, ImGui::IsItemHovered());
+  marker_popup(scene, state, out);
+  return out;
 }
 
 }  // namespace mien::editor

@@ -15,7 +15,8 @@ constexpr float kReach = 8, kSlack = 3;
 struct Hands {
   const Scene& scene;
   const TimelineLayout& at;
-  Drag& drag;
+  TimelineState& state;
+  Drag& drag = state.drag;
   const ImGuiIO& io = ImGui::GetIO();
   Commands out{};
 
@@ -38,11 +39,16 @@ struct Hands {
     const float x = io.MousePos.x, y = io.MousePos.y;
     if (x < at.split) return press_name(at.lane_at(y));
     if (y < at.loop_bottom) return press_loop(x);
+    if (const show::Marker* m = marker_here(); m && ImGui::IsMouseDoubleClicked(0)) return open_marker(*m);
     if (y < at.wave_bottom) {
       begin(Drag::Kind::playhead);
       return;
     }
     const std::size_t lane = at.lane_at(y);
+    if (const auto which = findings_here(); !which.empty()) {
+      out.push_back(where(*scene.feasibility, scene.feasibility->study.shortfalls[which.front()]));
+      return;
+    }
     const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach)) : std::nullopt;
     if (key) press_key(*key);
     else if (ImGui::IsMouseDoubleClicked(0) && lane < at.lanes.size()) add_key(at.lanes[lane]);
@@ -51,6 +57,25 @@ struct Hands {
       if (!io.KeyShift) drag.before = {};
       if (lane < at.lanes.size() && at.lanes[lane].kind == Lane::Kind::control) out.push_back(Choose{at.lanes[lane].name});
     }
+  }
+
+  const show::Marker* marker_here() const {
+    return io.MousePos.y >= at.ruler_bottom && io.MousePos.y < at.marker_bottom ? marker_at(scene, at, io.MousePos.x) : nullptr;
+  }
+
+  void open_marker(const show::Marker& m) {
+    state.marker = m, state.marker_name = m.name, state.marker_fresh = true;
+  }
+
+  /// The findings of the mark under the pointer, in the strip at a lane's lower edge.
+  std::vector<std::size_t> findings_here() const {
+    const std::size_t lane = at.lane_at(io.MousePos.y);
+    if (lane >= at.lanes.size() || io.MousePos.y < at.lane_top(lane) + at.lane_height - scene.look.px(kFindingStripPx)) return {};
+    const FindingMarks found = findings_of(scene, at, at.lanes[lane]);
+    const FindingMark* m = found.near(at.axis, io.MousePos.x, scene.look.px(kReach));
+    if (!m) return {};
+    const auto which = found.of(*m);
+    return {which.begin(), which.end()};
   }
 
   void press_name(std::size_t lane) {
@@ -171,7 +196,7 @@ struct Hands {
   }
 
   // ---- wheel
-  void roll(TimelineState& state) {
+  void roll() {
     if (io.MouseWheel == 0 && io.MouseWheelH == 0) return;
     const show::Time page = scene.view.visible.length() / 10;
     if (io.MousePos.x < at.split) {
@@ -194,12 +219,17 @@ struct Hands {
       if (at.lane_at(y) < at.lanes.size()) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
       return;
     }
+    if (const show::Marker* m = marker_here()) beside_pointer(scene.look, m->name + "   double-click to rename or delete");
     if (y < at.loop_bottom || y < at.wave_bottom) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
       return;
     }
     const std::size_t lane = at.lane_at(y);
     if (lane >= at.lanes.size()) return;
+    if (const auto which = findings_here(); !which.empty()) {
+      ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+      return explain(scene, which);
+    }
     if (const auto key = key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach))) {
       ImGui::SetMouseCursor(io.KeyShift ? ImGuiMouseCursor_ResizeNS : ImGuiMouseCursor_ResizeEW);
       drag.grabbed = *key;
@@ -212,7 +242,7 @@ struct Hands {
 }  // namespace
 
 Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered) {
-  Hands hands{scene, at, state.drag};
+  Hands hands{scene, at, state};
   const bool dragging = state.drag.kind != Drag::Kind::none;
   if (dragging) {
     const int button = state.drag.kind == Drag::Kind::pan ? ImGuiMouseButton_Middle : ImGuiMouseButton_Left;
@@ -228,7 +258,7 @@ Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineSt
     else if (ImGui::IsMouseClicked(ImGuiMouseButton_Middle)) hands.begin(Drag::Kind::pan);
     else hands.hint();
   }
-  if (hovered) hands.roll(state);
+  if (hovered) hands.roll();
   return std::move(hands.out);
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 #include <imgui.h>
 
+#include "editor/finding_marks.hpp"
 #include "editor/lanes.hpp"
 #include "editor/panels.hpp"
 #include "editor/view.hpp"
@@ -27,6 +28,8 @@ struct TimelineLayout {
 void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
 void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
 void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
+/// The findings of a lane, as they are marked on it.
+FindingMarks findings_of(const Scene& scene, const TimelineLayout& at, const Lane& lane);
 void draw_playhead(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
 
 /// The time between two lines of the ruler so that they stand at least `px` apart: 1, 2 or 5 times a power of ten.
@@ -34,6 +37,9 @@ show::Time ruler_step(const TimeAxis& axis, float px) noexcept;
 
 /// What hands do in the timeline; `hovered`: whether the pointer is over it and nothing else.
 Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered);
+
+/// The marker whose flag or name is at x in their row; nullptr where there is none.
+const show::Marker* marker_at(const Scene& scene, const TimelineLayout& at, float x) noexcept;
 
 /// The key under the pointer in a lane; nothing where none is near enough.
 std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px);

@@ -1,12 +1,51 @@
 #include <imgui.h>
 
 #include "editor/draw.hpp"
+#include "editor/finding_marks.hpp"
+#include "editor/probe.hpp"
 #include "editor/studio.hpp"
 #include "editor/widgets.hpp"
 
 namespace mien::editor {
 
-Commands transport_bar(const Scene& scene, const Studio& studio) {
+namespace {
+
+constexpr float kLengthField = 84;
+
+// How many findings, as a button that opens their list; returns its left edge.
+float count_button(const Scene& scene, float right, float middle, Commands& out) {
+  const Look& look = scene.look;
+  const Theme& t = look.theme;
+  const Feasibility* f = scene.feasibility.get();
+  const std::size_t count = f ? f->study.shortfalls.size() : 0;
+  const std::string text = !f ? "Looking\u2026" : count == 0 ? "No findings" : count == 1 ? "1 finding" : std::to_string(count) + " findings";
+  const std::string key = to_text(find_action("findings")->key);
+  const float pad = look.px(12), height = look.px(32), shape = count > 0 ? look.px(16) : 0;
+  const float width = shape + width_of(look.fonts.strong, text) + look.px(8) + width_of(look.fonts.body, key) + 2 * pad, x = right - width;
+  ImGui::SetCursorScreenPos({x, middle - height * 0.5f});
+  if (ImGui::Button("##findings", {width, height})) out.push_back(Act{"findings"});
+  mark("button/findings");
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  if (count > 0) finding_mark(list, look, x + pad + look.px(4), middle, perform::Cause::late, t.warning);
+  const float used = words(list, look.fonts.strong, x + pad + shape, middle, count > 0 ? t.text : t.quiet, text);
+  words(list, look.fonts.body, x + pad + shape + used + look.px(8), middle, t.quiet, key);
+  return x;
+}
+
+// The show's length, to be typed; returns its left edge.
+float length_field(const Scene& scene, Typing& typing, float right, float middle, Commands& out) {
+  const Look& look = scene.look;
+  const float field = look.px(kLengthField), name = width_of(look.fonts.body, "Length, s") + look.px(8), x = right - field - name;
+  words(*ImGui::GetWindowDrawList(), look.fonts.body, x, middle, look.theme.quiet, "Length, s");
+  ImGui::SetCursorScreenPos({x + name, middle - look.px(14)});
+  if (number_field(look, "##length", typing, show::to_seconds(scene.document.show().length), "%.3f", kLengthField))
+    out.push_back(Change{SetLength{show::from_seconds(typing.value)}});
+  return x;
+}
+
+}  // namespace
+
+Commands transport_bar(const Scene& scene, const Studio& studio, TransportState& state) {
   const Look& look = scene.look;
   Commands out;
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
@@ -25,13 +64,13 @@ Commands transport_bar(const Scene& scene, const Studio& studio) {
   action_button(look, studio, "fit", "Fit", false, out);
   const float buttons_end = ImGui::GetItemRectMax().x;
 
-  std::string text;
-  if (scene.document.open()) {
-    const std::size_t chosen = scene.document.selection().size();
-    text = chosen == 0 ? "" : chosen == 1 ? "1 key chosen" : std::to_string(chosen) + " keys chosen";
-    text += (text.empty() ? "" : ", ") + std::string("show is ") + seconds_text(scene.document.show().length);
-  }
-  const float width = width_of(look.fonts.body, text), x = pos.x + size.x - look.px(12) - width;
+  if (!scene.document.open()) return out;
+  float right = count_button(scene, pos.x + size.x - look.px(12), middle, out) - look.px(16);
+  right = length_field(scene, state.length, right, middle, out) - look.px(16);
+
+  const std::size_t chosen = scene.document.selection().size();
+  const std::string text = chosen == 0 ? "" : chosen == 1 ? "1 key chosen" : std::to_string(chosen) + " keys chosen";
+  const float x = right - width_of(look.fonts.body, text);
   if (x > buttons_end + look.px(16)) words(list, look.fonts.body, x, middle, look.theme.quiet, text);
   return out;
 }

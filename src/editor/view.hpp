@@ -12,6 +12,7 @@ struct View {
   show::Range visible{show::Time{0}, show::Time{10'000'000'000}};
   std::set<std::string, std::less<>> folded;  ///< groups of which only the summary shows
   std::string control;                        ///< the channel in the curve view; empty: none
+  bool as_built = false;                      ///< the head also shows what servos as built make of the setpoints
 };
 
 /// The range moved and clamped so that it is at least 50 ms long and overlaps the show; at most four times the show's length.

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "editor/draw.hpp"
+#include "editor/panels.hpp"
 #include "editor/probe.hpp"
 #include "editor/studio.hpp"
 
@@ -54,6 +55,18 @@ void action_button(const Look& look, const Studio& studio, std::string_view id, 
   ImGui::PopID();
   ImGui::EndDisabled();
   mark(("action/" + std::string(id)).c_str());
+}
+
+// The text under the fingers is the drawing library's own, so the number below it stands still meanwhile.
+bool number_field(const Look& look, const char* name, Typing& typing, double shown, const char* format, float design_width) {
+  if (!typing.on) typing.value = shown;
+  ImGui::SetNextItemWidth(look.px(design_width));
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
+  ImGui::InputDouble(name, &typing.value, 0, 0, format, ImGuiInputTextFlags_AutoSelectAll);
+  ImGui::PopStyleVar();
+  if (listening_probe) mark((std::string("field/") + (name + 2)).c_str());
+  typing.on = ImGui::IsItemActive();
+  return ImGui::IsItemDeactivatedAfterEdit();
 }
 
 bool begin_dialog(const Look& look, const char* title, float design_width) {

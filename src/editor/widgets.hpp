@@ -10,6 +10,7 @@
 namespace mien::editor {
 
 class Studio;
+struct Typing;
 
 enum class Weight { plain, strong, live };
 
@@ -19,6 +20,9 @@ bool button(const Look& look, const char* label, ImVec2 size = {0, 0}, Weight we
 /// A button for an action of the registry: its label, its key in quiet letters behind it, greyed while it is not possible.
 /// `on`: drawn as pressed in.
 void action_button(const Look& look, const Studio& studio, std::string_view action, const char* label, bool on, Commands& out);
+
+/// A number to type, named NAME of "##NAME" to the probe; true once it was changed and left, with the new one in typing.value.
+bool number_field(const Look& look, const char* name, Typing& typing, double shown, const char* format, float design_width);
 
 /// Opens and begins a dialog in the middle of the window; true: fill it, then call end_dialog(). A click on the dim rest does nothing.
 bool begin_dialog(const Look& look, const char* title, float design_width);

@@ -53,6 +53,9 @@ struct Study {
 /// after every edit.
 Study study(const Plan& plan, std::optional<show::Range> part = {}, const std::function<bool()>& go_on = {});
 
+/// How much, in a few words: "35 ms late", "12 deg short".
+std::string size_text(const Shortfall& shortfall);
+
 /// In the maker's words, with channel and time as place.
 show::Finding finding_of(const Plan& plan, const Shortfall& shortfall, const std::string& file = {});
 

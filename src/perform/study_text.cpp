@@ -65,6 +65,15 @@ const char* name(Cause cause) noexcept {
   return "out of sync";
 }
 
+std::string size_text(const Shortfall& s) {
+  if (s.cause == Cause::clipped) return deg(s.off_deg) + " beyond its travel";
+  if (s.cause == Cause::out_of_sync) return ms(s.late_ms) + (s.late_ms > 0 ? " after its sound" : " before its sound");
+  if (s.past) return "runs " + deg(s.off_deg) + " past";
+  if (s.short_deg > 0) return deg(s.short_deg) + " short";
+  if (s.late_ms > 0 && s.control >= 0) return ms(s.late_ms) + " late";
+  return deg(s.off_deg) + " behind";
+}
+
 show::Finding finding_of(const Plan& plan, const Shortfall& s, const std::string& file) {
   const std::string actuator = "'" + plan.rig->actuators[static_cast<std::size_t>(s.actuator)].name + "' ";
   const std::string channel = s.control < 0 ? "" : "channel '" + plan.rig->controls[static_cast<std::size_t>(s.control)].name + "', ";

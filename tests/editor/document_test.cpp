@@ -101,5 +101,31 @@ TEST(Document, PasteLeavesOutControlsThatTheRigHasNot) {
   EXPECT_EQ(show::find_channel(d.show(), "wings"), nullptr);
 }
 
+TEST(Document, AMarkerIsRenamedMovedAndDeletedAndNoOtherAtItsTime) {
+  Document d = small();
+  const show::Time at = from_seconds(1);
+  d.commit(AddMarker{{at, "a"}});
+  d.commit(AddMarker{{at, "b"}});
+  EXPECT_EQ(d.commit(SetMarker{{at, "a"}, {at, "breath"}}), "Rename marker");
+  EXPECT_EQ(d.show().markers, (std::vector<show::Marker>{{at, "b"}, {at, "breath"}}));
+  EXPECT_EQ(d.commit(SetMarker{{at, "b"}, {from_seconds(-3), "b"}}), "Move marker");
+  EXPECT_EQ(d.show().markers.front(), (show::Marker{show::Time{0}, "b"}));
+  EXPECT_EQ(d.commit(SetMarker{{at, "gone"}, {at, "x"}}), "");
+  EXPECT_EQ(d.commit(DeleteMarker{{at, "b"}}), "");
+  EXPECT_EQ(d.commit(DeleteMarker{{at, "breath"}}), "Delete marker");
+  EXPECT_EQ(d.show().markers.size(), 1u);
+}
+
+TEST(Document, ComputedChannelsAreOneNamedStepAndKeepWhatIsChosenWhereItStillIs) {
+  Document d = small();
+  d.select(all_keys(d.show()));
+  auto channels = d.show().channels;
+  channels[0] = std::make_shared<const show::Channel>(show::Channel{channels[0]->control, {channels[0]->keys[0]}});
+  channels.push_back(nullptr);
+  EXPECT_EQ(d.commit(SetChannels{"Make all arrive", channels}), "Make all arrive");
+  EXPECT_EQ(d.show().channels.size(), channels.size() - 1);
+  EXPECT_EQ(d.selection().of(channels[0]->control)->size(), 1u);
+}
+
 }  // namespace
 }  // namespace mien::editor

@@ -134,6 +134,37 @@ TEST(Timeline, TheWheelZoomsAboutThePointer) {
   EXPECT_NEAR(hands.at("blink", 1).x, pointer.x, 1);
 }
 
+TEST(Timeline, AMarkerIsRenamedAndDeletedByADoubleClick) {
+  show::Show show = small_show();
+  show.markers = {{from_seconds(1), "first"}, {from_seconds(2), "second"}};
+  Hands hands(small_rig(), show);
+  const ImVec2 flag{hands.at("blink", 2).x + 3, hands.middle("timeline/markers").y};
+  hands.double_click(flag);
+  ASSERT_TRUE(hands.sees("field/marker"));
+  hands.type("Breath");
+  hands.press(GLFW_KEY_ENTER);
+  EXPECT_FALSE(hands.sees("field/marker"));
+  EXPECT_EQ(hands.show().markers[1].name, "Breath");
+  hands.double_click(flag);
+  hands.click("button/Delete");
+  ASSERT_EQ(hands.show().markers.size(), 1u);
+  EXPECT_EQ(hands.show().markers[0].name, "first");
+  hands.press(GLFW_KEY_Z, kCtrl);
+  EXPECT_EQ(hands.show().markers.size(), 2u);
+}
+
+TEST(Transport, TheLengthCanBeTypedAndNoKeyIsLost) {
+  Hands hands;
+  hands.click("field/length");
+  hands.type("6.5");
+  hands.press(GLFW_KEY_ENTER);
+  EXPECT_EQ(hands.show().length, from_seconds(6.5));
+  hands.click("field/length");
+  hands.type("1");
+  hands.press(GLFW_KEY_ENTER);
+  EXPECT_EQ(hands.show().length, from_seconds(2)) << "a key stands at 2 s";
+}
+
 TEST(CurveView, AKeyMovesInTimeAndValueAndAHandleChangesItsEasing) {
   Hands hands;
   hands.click("lane/blink/name");
@@ -328,6 +359,26 @@ TEST(Files, AFileThatIsNoShowIsANoticeAndTheOpenShowStays) {
   EXPECT_FALSE(hands.studio->notices().empty());
   EXPECT_EQ(hands.show().name, "Hello");
   hands.click("button/Understood");
+  EXPECT_TRUE(hands.studio->notices().empty());
+}
+
+// The first show's sound is told to give up; the second show doesn't wait for it and gets its own.
+TEST(Files, ASecondShowDoesNotWaitForTheSoundOfTheFirst) {
+  support::Folder folder;
+  std::string wave = "RIFF\xff\xff\xff\x7fWAVE" "fmt \x10";
+  wave += std::string(3, '\0') + std::string("\x01\0\x01\0\x80\xbb\0\0\x80\xbb\0\0\x01\0\x08\0", 16) + "data\xff\xff\xff\x7e" + std::string(48000 * 60, '\x80');
+  support::write(folder / "long.wav", wave);
+  ASSERT_FALSE(store::save_rig(folder / "pip.rig.json", small_rig()));
+  show::Show show = small_show();
+  show.sounds = {{"long.wav"}};
+  ASSERT_FALSE(store::save_show(folder / "long.show.json", show));
+  ASSERT_FALSE(store::save_show(folder / "hello.show.json", small_show()));
+  Hands hands;
+  hands.studio->open(folder / "long.show.json");
+  EXPECT_TRUE(hands.studio->lively());
+  hands.studio->open(folder / "hello.show.json");
+  hands.settle();
+  EXPECT_FALSE(hands.studio->lively()) << "still loading";
   EXPECT_TRUE(hands.studio->notices().empty());
 }
 

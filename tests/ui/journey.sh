@@ -1,5 +1,6 @@
 #!/bin/bash
-# One journey through the real window, under a virtual screen: open, drag a key, undo, scrub, play, arm, stop, save as, reopen.
+# One journey through the real window, under a virtual screen: open, drag a key, undo, scrub, play, arm, stop, save as, reopen;
+# then a show that asks for too much, made to arrive.
 # Asserts on what the program wrote (its journal, the saved file), and leaves pictures for people to look at.
 #   bash tests/ui/journey.sh PROGRAM [PICTURES-FOLDER]
 set -euo pipefail
@@ -14,48 +15,10 @@ if [ -z "${JOURNEY_SCREEN:-}" ]; then
   exec xvfb-run -a -s "-screen 0 ${JOURNEY_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
 fi
 
-work=$(mktemp -d)
-journal=$work/journal
-editor=
-finish() { [ -z "$editor" ] || kill "$editor" 2>/dev/null || true; rm -rf "$work"; }
-trap finish EXIT
-fail() { echo "journey: $*" >&2; echo "--- journal" >&2; tail -30 "$journal" >&2 || true; import -window root "$pictures/99-failed.png" || true; exit 1; }
-
-# Waits until a command succeeds; the limit is only there to end a broken run.
-await() {
-  local what=$1; shift
-  for _ in $(seq 400); do if "$@"; then return; fi; sleep 0.05; done
-  fail "waited in vain for $what"
-}
-journal_has() { grep -q -- "$1" "$journal" 2>/dev/null; }
-shows() { cut -f1 "$journal.places" 2>/dev/null | grep -qxF -- "$1"; }
-hides() { ! shows "$1"; }
-middle() { awk -F'\t' -v name="$1" '$1 == name { printf "%d %d", ($2 + $4) / 2, ($3 + $5) / 2 }' "$journal.places"; }
-click() { await "$1 on screen" shows "$1"; xdotool mousemove $(middle "$1"); xdotool click 1; }
-# drag NAME DX DY
-drag() {
-  await "$1 on screen" shows "$1"
-  local at; at=$(middle "$1")
-  xdotool mousemove $at mousedown 1
-  sleep 0.1
-  xdotool mousemove_relative -- $(($2 / 2)) $(($3 / 2)); sleep 0.1
-  xdotool mousemove_relative -- $(($2 - $2 / 2)) $(($3 - $3 / 2)); sleep 0.1
-  [ -z "${4:-}" ] || picture "$4"
-  xdotool mouseup 1
-}
-# The shape of an idle window, once the pointer's work is on screen.
-picture() { sleep 0.4; import -window root "$pictures/$1.png"; }
-
-start() {
-  : > "$journal"; rm -f "$journal.places"
-  "$program" edit "$@" --mute --journal "$journal" --width 1366 --height 768 &
-  editor=$!
-  await "the window" shows safety/state
-  xdotool search --onlyvisible --pid "$editor" windowfocus >/dev/null 2>&1 || xdotool search --name Mien windowfocus
-}
+. "$root/tests/ui/hands.sh"
 
 cp "$root"/tests/samples/small.*.json "$work"
-start "$work/small.show.json"
+start 1366 768 "$work/small.show.json"
 journal_has "opened" || fail "the show did not open"
 picture 01-open
 
@@ -109,10 +72,8 @@ cmp -s "$work/small.show.json" "$work/again.show.json" && fail "the saved show i
 changed=$(diff "$work/small.show.json" "$work/again.show.json" | grep -c '^>' || true)
 [ "$changed" -le 2 ] || fail "moving one key changed $changed lines of the file"
 
-xdotool key ctrl+q
-wait "$editor" || fail "the editor ended with exit code $?"
-editor=
-start "$work/again.show.json" --theme light
+quit
+start 1366 768 "$work/again.show.json" --theme light
 journal_has "opened $work/again.show.json" || fail "the saved show did not open"
 picture 11-light
 kill -TERM "$editor"
@@ -121,7 +82,7 @@ editor=
 
 # The demo itself: its rig of three boards, its voice's waveform, a key of a busy lane.
 cp "$root"/shows/keeper.* "$work"
-start "$work/keeper.show.json" --port sim:
+start 1366 768 "$work/keeper.show.json" --port sim:
 await "the link to three boards" journal_has "link=ready"
 drag key/brow_frown/1 40 0 12-demo-dragging-a-key
 await "the demo key's move" journal_has "edit Move key"
@@ -129,8 +90,30 @@ xdotool key ctrl+z
 await "the demo's undo" journal_has "undo Move key"
 drag timeline/ruler 120 0
 picture 13-demo
-xdotool key ctrl+q
-wait "$editor" || fail "the editor ended with exit code $?"
-editor=
+quit
 cmp -s "$root/shows/keeper.show.json" "$work/keeper.show.json" || fail "a move that was undone changed the demo's file"
+
+# The show that asks for too much: found while it opens, mended by one command, and back by one undo.
+cp "$root"/shows/hurried.show.json "$work"
+start 1366 768 "$work/hurried.show.json"
+await "the findings" journal_has "^findings [1-9]"
+count=$(grep -m1 "^findings" "$journal" | cut -d' ' -f2)
+click button/findings
+await "their list" shows row/0
+picture 14-findings
+xdotool key n
+await "the first finding" journal_has "^seek"
+click "button/Make all arrive"
+await "the mended show" journal_has "^edit Make all arrive"
+await "a clean study" newest_is findings 0
+picture 15-arrived
+xdotool key ctrl+z
+await "undo of it all" newest_is findings "$count"
+[ "$(grep -c "^undo" "$journal")" -eq 1 ] || fail "making all arrive took more than one undo"
+click row/0/arrive
+await "one mended finding" journal_has "^edit Make it arrive"
+xdotool key ctrl+z
+await "undo of the one" newest_is findings "$count"
+picture 16-undone
+quit
 echo "journey: all well; pictures in $pictures"

@@ -1,0 +1,163 @@
+#include "editor/finding_marks.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+#include "editor/draw.hpp"
+#include "editor/probe.hpp"
+
+namespace mien::editor {
+namespace {
+
+using perform::Cause;
+using perform::Shortfall;
+
+constexpr std::size_t kMostExplained = 3;
+constexpr std::size_t kMostMarked = 64;
+
+std::string capital(std::string text) {
+  if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  return text;
+}
+
+const std::string& actuator_name(const Feasibility& f, const Shortfall& s) { return f.plan->rig->actuators[static_cast<std::size_t>(s.actuator)].name; }
+
+// ", blink_left, key at 1.200 s, off from 1.180 to 1.240 s".
+std::string place_of(const Feasibility& f, const Shortfall& s) {
+  const std::string key = s.control < 0 ? "" : ", " + f.plan->rig->controls[static_cast<std::size_t>(s.control)].name + ", key at " + seconds_text(s.key);
+  if (s.cause == Cause::out_of_sync) return key;
+  std::string begin = seconds_text(s.range.begin);
+  return key + ", off from " + begin.substr(0, begin.size() - 2) + " to " + seconds_text(s.range.end);
+}
+
+}  // namespace
+
+const FindingMark* FindingMarks::near(const TimeAxis& axis, float x, float reach_px) const noexcept {
+  const FindingMark* nearest = nullptr;
+  for (const FindingMark& m : marks)
+    if (const float off = std::abs(axis.x(m.time) - x); off <= reach_px) nearest = &m, reach_px = off;
+  return nearest;
+}
+
+FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis, float merge_px) {
+  FindingMarks found;
+  const auto& all = feasibility.study.shortfalls;
+  const show::Time margin = axis.span(2 * merge_px), merge = axis.span(merge_px);
+  for (const int control : controls)
+    for (const Shortfall& s : feasibility.study.of(control))
+      if (const show::Time t = seen_at(s); t >= axis.range.begin - margin && t <= axis.range.end + margin) found.items.push_back(static_cast<std::size_t>(&s - all.data()));
+  std::sort(found.items.begin(), found.items.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
+  for (std::size_t i = 0; i < found.items.size(); ++i) {
+    const show::Time at = seen_at(all[found.items[i]]);
+    // Apart from the first of a mark, so that a long row of near ones is several marks, each where it says.
+    if (found.marks.empty() || at - found.marks.back().time >= merge) found.marks.push_back({at, i, 0});
+    ++found.marks.back().count;
+  }
+  return found;
+}
+
+std::vector<ImVec2> finding_stretches(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis) {
+  std::vector<ImVec2> spans;
+  for (const int control : controls)
+    for (const Shortfall& s : feasibility.study.of(control)) {
+      if (s.range.end < axis.range.begin || s.range.begin > axis.range.end) continue;
+      const float x0 = std::max(axis.x(s.range.begin), axis.x0), x1 = std::min(axis.x(s.range.end), axis.x0 + axis.width);
+      if (x1 > x0) spans.push_back({x0, std::max(x1, x0 + 1)});
+    }
+  std::sort(spans.begin(), spans.end(), [](ImVec2 a, ImVec2 b) { return a.x < b.x; });
+  std::vector<ImVec2> joined;
+  for (const ImVec2 s : spans) {
+    if (!joined.empty() && s.x <= joined.back().y) joined.back().y = std::max(joined.back().y, s.y);
+    else joined.push_back(s);
+  }
+  return joined;
+}
+
+void finding_mark(ImDrawList& list, const Look& look, float x, float y, Cause cause, Colour colour) {
+  const float r = look.px(4), h = look.px(3), bar = std::max(1.0f, look.px(2));
+  switch (cause) {
+    case Cause::late: fill_triangle(list, {x - r, y + h}, {x, y - h}, {x + r, y + h}, colour); break;
+    case Cause::clipped:
+      fill(list, x - r, y - h, x + r, y - h + bar, colour);
+      fill_triangle(list, {x - r, y + h}, {x, y - h + bar}, {x + r, y + h}, colour);
+      break;
+    case Cause::braked: fill_triangle(list, {x - r, y - h}, {x + r, y - h}, {x, y + h}, colour); break;
+    case Cause::governed: fill(list, x - h, y - h, x + h, y + h, colour); break;
+    case Cause::out_of_sync:
+      fill(list, x - h, y - h, x - h + bar, y + h, colour);
+      fill(list, x + h - bar, y - h, x + h, y + h, colour);
+      break;
+  }
+}
+
+void draw_finding_marks(ImDrawList& list, const Scene& scene, const TimeAxis& axis, float bottom, const FindingMarks& found, const std::string& name) {
+  const Look& look = scene.look;
+  const float y = bottom - look.px(kFindingStripPx * 0.5f), hair = std::max(1.0f, look.px(1));
+  for (std::size_t i = 0; i < found.marks.size(); ++i) {
+    const FindingMark& m = found.marks[i];
+    const float x = std::round(axis.x(m.time));
+    const Shortfall& s = scene.feasibility->study.shortfalls[found.items[m.first]];
+    finding_mark(list, look, x, y, s.cause, look.theme.warning);
+    if (m.count > 1) {
+      // On a ground of its own, since a key may stand there.
+      const std::string count = std::to_string(m.count);
+      const float left = x + look.px(6), middle = bottom - look.px(7), high = look.px(6);
+      fill(list, left - look.px(1), middle - high, left + width_of(look.fonts.strong, count) + look.px(1), bottom - hair, look.theme.lane);
+      words(list, look.fonts.strong, left, middle, look.theme.warning, count);
+    }
+    if (listening_probe && i < kMostMarked && x >= axis.x0 && x <= axis.x0 + axis.width) mark((name + "/" + std::to_string(i)).c_str(), {x - 3, y - 3}, {x + 3, y + 3});
+  }
+}
+
+void explain(const Scene& scene, std::span<const std::size_t> which) {
+  const Look& look = scene.look;
+  const Feasibility& f = *scene.feasibility;
+  ImGui::SetNextWindowSize({look.px(400), 0});
+  ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(12)});
+  ImGui::BeginTooltip();
+  for (std::size_t i = 0; i < std::min(which.size(), kMostExplained); ++i) {
+    const Shortfall& s = f.study.shortfalls[which[i]];
+    const show::Finding finding = finding_of(*f.plan, s);
+    if (i > 0) ImGui::Dummy({0, look.px(4)});
+    line(look.fonts.strong, look.theme.text, actuator_name(f, s) + ": " + size_text(s));
+    paragraph(look.fonts.body, look.theme.quiet, capital(name(s.cause)) + place_of(f, s));
+    paragraph(look.fonts.body, look.theme.text, finding.what + ".");
+    const std::string never = why_not(scene, s);
+    paragraph(look.fonts.body, look.theme.text, never.empty() ? finding.cure : never);
+  }
+  if (which.size() > kMostExplained) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(which.size() - kMostExplained) + " more here");
+  ImGui::EndTooltip();
+  ImGui::PopStyleVar(2);
+}
+
+std::string why_not(const Scene& scene, const Shortfall& s) {
+  const std::string cure = finding_of(*scene.feasibility->plan, s).cure;
+  if (s.cause == Cause::out_of_sync) return "Keys that arrive on time can\u2019t make up for how servos and link respond. " + cure;
+  if (s.control < 0) return "No key asks for this by itself, so there is none to change. " + cure;
+  const auto& left = scene.arriving.unmended;
+  if (std::find(left.begin(), left.end(), s) != left.end()) return "No change of its keys was found that meets it. " + cure;
+  return "";
+}
+
+GoTo where(const Feasibility& f, const Shortfall& s) {
+  return {s.control < 0 ? "" : f.plan->rig->controls[static_cast<std::size_t>(s.control)].name, seen_at(s)};
+}
+
+const Shortfall* next_finding(const Feasibility& f, show::Time playhead, int control, int direction) noexcept {
+  const auto& all = f.study.shortfalls;
+  const auto here = std::pair(playhead, control);
+  const auto place = [&](std::size_t i) { return std::pair(seen_at(all[i]), all[i].control); };
+  if (direction > 0) {
+    const auto at = std::find_if(f.by_time.begin(), f.by_time.end(), [&](std::size_t i) { return place(i) > here; });
+    return at == f.by_time.end() ? nullptr : &all[*at];
+  }
+  // One that no key asks for names no channel, so at the playhead it is where one has been.
+  const auto at = std::find_if(f.by_time.rbegin(), f.by_time.rend(), [&](std::size_t i) {
+    return place(i) < here && !(all[i].control < 0 && seen_at(all[i]) == playhead);
+  });
+  return at == f.by_time.rend() ? nullptr : &all[*at];
+}
+
+}  // namespace mien::editor

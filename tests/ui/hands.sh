@@ -1,0 +1,52 @@
+# What drives the real window from a shell: sourced by journey.sh and pictures.sh. Wants $program and $pictures set, runs under a virtual
+# screen, and leaves a folder $work for files and the journal.
+work=$(mktemp -d)
+journal=$work/journal
+editor=
+finish() { [ -z "$editor" ] || kill "$editor" 2>/dev/null || true; rm -rf "$work"; }
+trap finish EXIT
+fail() { echo "$(basename "$0"): $*" >&2; echo "--- journal" >&2; tail -30 "$journal" >&2 || true; import -window root "$pictures/99-failed.png" || true; exit 1; }
+
+# Waits until a command succeeds; the limit is only there to end a broken run.
+await() {
+  local what=$1; shift
+  for _ in $(seq 400); do if "$@"; then return; fi; sleep 0.05; done
+  fail "waited in vain for $what"
+}
+journal_has() { grep -q -- "$1" "$journal" 2>/dev/null; }
+# The newest line that begins with $1 is "$1 $2".
+newest_is() { [ "$(tac "$journal" | grep -m1 -- "^$1 ")" = "$1 $2" ]; }
+shows() { cut -f1 "$journal.places" 2>/dev/null | grep -qxF -- "$1"; }
+hides() { ! shows "$1"; }
+middle() { awk -F'\t' -v name="$1" '$1 == name { printf "%d %d", ($2 + $4) / 2, ($3 + $5) / 2 }' "$journal.places"; }
+point() { await "$1 on screen" shows "$1"; xdotool mousemove $(middle "$1"); }
+click() { point "$1"; xdotool click 1; }
+# drag NAME DX DY [PICTURE]
+drag() {
+  await "$1 on screen" shows "$1"
+  local at; at=$(middle "$1")
+  xdotool mousemove $at mousedown 1
+  sleep 0.1
+  xdotool mousemove_relative -- $(($2 / 2)) $(($3 / 2)); sleep 0.1
+  xdotool mousemove_relative -- $(($2 - $2 / 2)) $(($3 - $3 / 2)); sleep 0.1
+  [ -z "${4:-}" ] || picture "$4"
+  xdotool mouseup 1
+}
+# The shape of an idle window, once the pointer's work is on screen.
+picture() { sleep 0.4; import -window root "$pictures/$1.png"; }
+
+# start WIDTH HEIGHT SHOW...
+start() {
+  local width=$1 height=$2; shift 2
+  : > "$journal"; rm -f "$journal.places"
+  "$program" edit "$@" --mute --journal "$journal" --width "$width" --height "$height" &
+  editor=$!
+  await "the window" shows safety/state
+  xdotool search --onlyvisible --pid "$editor" windowfocus >/dev/null 2>&1 || xdotool search --name Mien windowfocus
+}
+# By the key; the editor must end well.
+quit() {
+  xdotool key ctrl+q
+  wait "$editor" || fail "the editor ended with exit code $?"
+  editor=
+}

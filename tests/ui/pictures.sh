@@ -1,0 +1,39 @@
+#!/bin/bash
+# Makes the README's pictures of the window from the shows in shows/, under a virtual screen.
+#   bash tests/ui/pictures.sh PROGRAM [FOLDER]
+set -euo pipefail
+program=$(realpath "$1")
+pictures=${2:-assets}
+root=$(realpath "$(dirname "$0")/../..")
+mkdir -p "$pictures"
+pictures=$(realpath "$pictures")
+
+if [ -z "${PICTURES_SCREEN:-}" ]; then
+  export PICTURES_SCREEN=1600x900
+  exec xvfb-run -a -s "-screen 0 ${PICTURES_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
+fi
+. "$root/tests/ui/hands.sh"
+
+cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
+start 1600 900 "$work/keeper.show.json" --port sim:
+await "the link to three boards" journal_has "link=ready"
+await "the sound" journal_has "^sounds 1"
+await "the study" journal_has "^findings"
+drag timeline/ruler -324 0  # between two blinks
+xdotool mousemove 620 260
+picture editor
+quit
+
+# Its first seconds, where a gaze jumps, at the finding that asks for more than the travel.
+start 1600 900 "$work/hurried.show.json" --theme "${THEME:-dark}"
+await "the study" journal_has "^findings [1-9]"
+click button/findings
+await "the list" shows row/0
+xdotool mousemove $(awk -F'\t' '$1 == "curve/plot" { printf "%d %d", $2 + ($4 - $2) * 0.24, ($3 + $5) / 2 }' "$journal.places")
+for _ in 1 2 3 4; do xdotool click 4; sleep 0.1; done
+for _ in $(seq "${STEPS:-1}"); do xdotool key n; sleep 0.2; done
+await "a finding's channel" journal_has "^seek"
+xdotool key g
+if [ -n "${HOVER:-}" ]; then point "$HOVER"; else xdotool mousemove 620 260; fi
+picture findings
+quit
