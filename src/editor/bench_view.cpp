@@ -124,7 +124,6 @@ void supply(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   line(look.fonts.body, look.theme.text, reading ? text("%.2f V, %.2f A on rail ", reading->voltage_v, reading->current_a) + a.rail : "Voltage and current: not reported by this board");
   mark(reading ? "bench/supply" : "bench/supply not reported");
   line(look.fonts.body, look.theme.quiet, reading ? "Pulses end above" : "Where a board reports current, pulses end above");
-  ImGui::SameLine(0, look.px(8));
   if (!state.typing_ampere) state.ampere = work.bench.most_current_a();
   ImGui::SetNextItemWidth(look.px(80));
   ImGui::InputDouble("##ampere", &state.ampere, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll);
@@ -141,12 +140,12 @@ void table(const Scene& scene, const Workbench& work, BenchState& state, bool ho
   line(look.fonts.body, look.theme.quiet, "Step, read ruler or protractor, type what it says:");
   ImGui::SetNextItemWidth(look.px(100));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
-  const bool entered = ImGui::InputDouble("##read", &state.x, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll | ImGuiInputTextFlags_EnterReturnsTrue);
+  ImGui::InputDouble("##read", &state.x, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll);
   ImGui::PopStyleVar();
   mark("field/read");
   ImGui::SameLine(0, look.px(8));
   ImGui::BeginDisabled(!holding);
-  if (button(look, "Add row", {0, look.px(36)}) || (entered && holding)) out.push_back(Work{Do::add_row, state.x});
+  if (button(look, "Add row", {0, look.px(36)})) out.push_back(Work{Do::add_row, state.x});
   ImGui::EndDisabled();
   ImGui::SameLine(0, look.px(8));
   ImGui::BeginDisabled(work.rows.size() < 2);
@@ -175,7 +174,7 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
     presses(look, {{"Widen below", {Do::widen, -1}, holding && near_low}, {"Widen above", {Do::widen, 1}, holding && near_high}}, out);
   }
   heading(look, "Set this angle as");
-  const std::string low = "Minimum, now " + degrees(a.min_deg) + "##minimum", rest = "Rest, now " + degrees(a.rest_deg) + "##rest", high = "Maximum, now " + degrees(a.max_deg) + "##maximum";
+  const std::string low = text("Minimum, now %.1f##minimum", a.min_deg), rest = text("Rest, now %.1f##rest", a.rest_deg), high = text("Maximum, now %.1f##maximum", a.max_deg);
   presses(look, {{low.c_str(), {Do::minimum}, holding}, {rest.c_str(), {Do::rest}, holding}, {high.c_str(), {Do::maximum}, holding}}, out);
   heading(look, "Direction and ends");
   const bool silent = !bench.driven();

@@ -110,7 +110,7 @@ TEST(Workbench, WritesEndsIntoTheRigUndoablyAndSavesIt) {
   open_and_arm(hands);
   hands.click("button/\u22125");
   until_steady(hands);
-  hands.click("button/Minimum, now -45.0 deg##minimum");
+  hands.click("button/Minimum, now -45.0##minimum");
   EXPECT_EQ(hands.document().rig().actuators[0].min_deg, -5);
   EXPECT_EQ(hands.document().undo_name(), "Set minimum of lids");
   EXPECT_EQ(hands.stage.status.state, link::State::armed) << "the bench goes on";
@@ -208,7 +208,7 @@ TEST(Workbench, ReadsATableRowByRow) {
   ASSERT_EQ(hands.studio->bench()->rows.size(), 2u);
   hands.click("button/Use table");
   const auto* measured = std::get_if<show::Measured>(&hands.document().rig().mappings[0].response);
-  ASSERT_TRUE(measured);
+  ASSERT_TRUE(measured) << (hands.studio->notices().empty() ? "" : show::to_text(hands.studio->notices().front()));
   EXPECT_EQ(measured->rows, (std::vector<show::Measured::Row>{{2.5, 0}, {4, 5}}));
   EXPECT_EQ(hands.document().undo_name(), "Measured table of lids");
 }
