@@ -98,6 +98,13 @@ bool Board::is_for_me(const wire::Head& head) const noexcept {
   return address_ != wire::kNoAddress && (head.address == address_ || head.address == wire::kEveryone);
 }
 
+void Board::release() noexcept {
+  if (!released_) return;
+  released_ = false;
+  address_ = wire::kNoAddress;
+  repeater_.set_address(address_);
+}
+
 void Board::take_address(const wire::Head& head, wire::Bytes packet) noexcept {
   wire::Hello hello;
   if (head.address < wire::kNoAddress && decode(packet, hello) && hello.assign) address_ = head.address;
@@ -137,7 +144,7 @@ void Board::obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_u
   const Verdict verdict = carry_out(head, packet, beat, now_us);
   const Type type = static_cast<Type>(head.type);
   if (!verdict.ok()) refuse(head, verdict);
-  else if (type == Type::hello) describe(head.token);
+  else if (type == Type::hello) describe(head.token), release();
   else if (type == Type::query) report(head.token);
   else if (type == Type::store_commit || type == Type::ask_playback) tell_playback(head.token);
   else acknowledge(head, beat.host_us, now_us);
@@ -151,7 +158,11 @@ Verdict Board::carry_out(const wire::Head& head, wire::Bytes packet, wire::Heart
   wire::Order order;
   wire::Clock clock;
   switch (static_cast<Type>(head.type)) {
-    case Type::hello: return decode(packet, hello) ? Verdict{} : malformed;
+    case Type::hello:
+      if (!decode(packet, hello)) return malformed;
+      if (hello.release && (armed(drive_.state()) || drive_.state() == wire::State::disarming)) return {Reason::armed};
+      released_ = hello.release;
+      return {};
     case Type::configure: return decode(packet, part) ? drive_.configure(part) : malformed;
     case Type::heartbeat: return decode(packet, beat) ? Verdict{} : malformed;
     case Type::clock:

@@ -86,6 +86,7 @@ class Board {
 
  private:
   bool is_for_me(const wire::Head& head) const noexcept;
+  void release() noexcept;
   void take_address(const wire::Head& head, wire::Bytes packet) noexcept;
   void handle(wire::Bytes packet, std::uint32_t now_us) noexcept;
   void obey(const wire::Head& head, wire::Bytes packet, std::uint32_t now_us) noexcept;
@@ -117,7 +118,7 @@ class Board {
   std::uint32_t stored_number_ = 0;
   std::uint32_t refused_ = 0, short_packets_ = 0, unrelayed_ = 0;
   std::uint32_t announced_us_ = 0, sensed_us_ = 0;
-  bool announced_ = false;
+  bool announced_ = false, released_ = false;
   std::uint16_t told_inputs_ = 0;
   std::uint8_t told_faults_ = 0;
   std::uint32_t frame_refused_us_ = 0;

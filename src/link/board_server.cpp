@@ -88,7 +88,7 @@ Socket accept_from(const Socket& listener) {
 
 std::vector<DeskBoard> boards_of(int count) {
   std::vector<DeskBoard> boards;
-  for (int address = 0; address < count; ++address) boards.push_back({address, wire::kMaxOutputs});
+  for (int n = 0; n < count; ++n) boards.push_back({.address = wire::kNoAddress});
   return boards;
 }
 

@@ -10,37 +10,62 @@ void ClockEstimate::add(std::int64_t sent_us, std::uint32_t board_received_us, s
   const auto spent = static_cast<std::int32_t>(board_sent_us - board_received_us);
   const auto round_trip = received_us - sent_us - spent;
   if (spent < 0 || round_trip < 0 || round_trip > 1'000'000) return;
-  const auto offset = static_cast<std::uint32_t>(sent_us) - board_received_us;  // as if the way out took no time
-  if (total_ == 0) base_ = offset;
-  const double relative = static_cast<std::int32_t>(offset - base_) + static_cast<double>(round_trip) / 2;
-  recent_[static_cast<std::size_t>(total_ % kWindow)] = {received_us, relative, static_cast<double>(round_trip)};
+  if (total_ == 0) base_ = static_cast<std::uint32_t>(sent_us) - board_received_us;
+  const auto forward = static_cast<std::int32_t>(board_received_us + base_ - static_cast<std::uint32_t>(sent_us));
+  const auto backward = static_cast<std::int32_t>(static_cast<std::uint32_t>(received_us) - board_sent_us - base_);
+  samples_[static_cast<std::size_t>(total_ % kWindow)] = {sent_us, received_us, static_cast<double>(forward), static_cast<double>(backward)};
   ++total_;
-  if (total_ % kWindow != 0) return;
-  stretches_[static_cast<std::size_t>(stretch_count_++ % kStretches)] = best();
-  if (total_ == 2 * kWindow * 1'000'000) total_ = kWindow;  // the count matters only up to the window; keep it from overflowing
+  if (total_ == 2'000'000 * kWindow) total_ = kWindow;  // the count matters only up to the window; keep it from overflowing
+  fit();
 }
 
-const ClockEstimate::Sample& ClockEstimate::best() const noexcept {
-  const auto end = recent_.begin() + std::min(total_, kWindow);
-  return *std::min_element(recent_.begin(), end, [](const Sample& a, const Sample& b) { return a.round_trip_us < b.round_trip_us; });
+ClockEstimate::Edges ClockEstimate::edges(double slope) const noexcept {
+  Edges least{HUGE_VAL, HUGE_VAL};
+  for (int i = 0; i < count(); ++i) {
+    const Sample& s = samples_[static_cast<std::size_t>(i)];
+    least.forward_us = std::min(least.forward_us, s.forward_us + slope * static_cast<double>(s.sent_us - middle_us_));
+    least.backward_us = std::min(least.backward_us, s.backward_us - slope * static_cast<double>(s.received_us - middle_us_));
+  }
+  return least;
 }
 
-double ClockEstimate::drift_ppm() const noexcept {
-  const int count = std::min(stretch_count_, kStretches);
-  if (count < 2) return 0;
-  const auto& oldest = stretches_[static_cast<std::size_t>(stretch_count_ <= kStretches ? 0 : stretch_count_ % kStretches)];
-  const auto& newest = stretches_[static_cast<std::size_t>((stretch_count_ - 1) % kStretches)];
-  const auto elapsed_us = static_cast<double>(newest.time_us - oldest.time_us);
-  if (elapsed_us < 1e6) return 0;
-  return std::clamp((newest.relative_us - oldest.relative_us) / elapsed_us * 1e6, -kMaxDriftPpm, kMaxDriftPpm);
+// What both lines have to spare on average is a constant less their heights at the middle; the sum of these is concave in the slope.
+void ClockEstimate::fit() noexcept {
+  std::int64_t first = samples_[0].sent_us, last = first, sum = 0;
+  for (int i = 0; i < count(); ++i) {
+    const auto at_us = samples_[static_cast<std::size_t>(i)].sent_us;
+    first = std::min(first, at_us), last = std::max(last, at_us);
+    sum += at_us - samples_[0].sent_us;
+  }
+  middle_us_ = samples_[0].sent_us + sum / count();
+  slope_ = 0;
+  if (static_cast<double>(last - first) >= kLongEnough_us) {
+    const auto height = [&](double slope) {
+      const auto e = edges(slope);
+      return e.forward_us + e.backward_us;
+    };
+    double low = -kMaxDrift, high = kMaxDrift;
+    for (int i = 0; i < 24; ++i) {  // to 0.05 ppm
+      const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+      if (height(a) < height(b)) low = a;
+      else high = b;
+    }
+    slope_ = (low + high) / 2;
+  }
+  const auto e = edges(slope_);
+  delay_us_ = used_delay_us_ = (e.forward_us + e.backward_us) / 2;
+  offset_us_ = delay_us_ - e.forward_us;
 }
 
 std::uint32_t ClockEstimate::offset_us(std::int64_t now_us) const noexcept {
-  const auto& sample = best();
-  const double carried = drift_ppm() * 1e-6 * static_cast<double>(now_us - sample.time_us);
-  return base_ + static_cast<std::uint32_t>(std::llround(sample.relative_us + carried));
+  const double relative = offset_us_ + slope_ * static_cast<double>(now_us - middle_us_);
+  return base_ + static_cast<std::uint32_t>(std::llround(relative));
 }
 
-double ClockEstimate::round_trip_us() const noexcept { return best().round_trip_us; }
+double ClockEstimate::round_trip_us() const noexcept {
+  double least = HUGE_VAL;
+  for (int i = 0; i < count(); ++i) least = std::min(least, samples_[static_cast<std::size_t>(i)].forward_us + samples_[static_cast<std::size_t>(i)].backward_us);
+  return least;
+}
 
 }  // namespace mien::link

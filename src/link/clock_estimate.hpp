@@ -5,9 +5,11 @@
 
 namespace mien::link {
 
-/// Each round trip gives an offset that is wrong by at most half of the time spent on the line (Cristian 1989, "Probabilistic
-/// clock synchronization"); the quickest round trip of the recent past is the one to believe (the clock filter of RFC 5905,
-/// section 10), carried on to the present by the drift seen between the quickest of earlier stretches.
+/// Each way takes some least time and, by chance, more: a thread that slept, a packet before it. So of all times seen in one
+/// direction only those at the lower edge say anything, and the edge of each direction is found by itself: the two parallel lines
+/// that touch the forward and the backward times from below and have the least to spare on average. Half way between them lies the
+/// offset, their slope is the drift. (Moon, Skelly & Towsley 1999, "Estimation and removal of clock skew from network delay
+/// measurements", with one slope for both directions.) What remains is half of the difference between the two least times.
 /// Board times are microseconds modulo 2^32, ours are whole; host = board + offset, modulo 2^32.
 class ClockEstimate {
  public:
@@ -17,28 +19,41 @@ class ClockEstimate {
 
   /// Enough round trips to rely on one having been quick.
   bool known() const noexcept { return total_ >= kEnough; }
+  /// Enough of them to bridge seconds, so that they need not come fast any more.
+  bool settled() const noexcept { return total_ >= kSettled; }
   int samples() const noexcept { return total_; }
   /// Precondition for the next two: at least one sample.
   std::uint32_t offset_us(std::int64_t now_us) const noexcept;
-  double round_trip_us() const noexcept;
+  double round_trip_us() const noexcept;  ///< the quickest of the recent past
+  /// Half of the quickest round trip: how long the way out takes where the way back takes as long.
+  double delay_us() const noexcept { return delay_us_; }
+  /// How long the way out takes where that is known better; until the next add().
+  void set_delay_us(double delay_us) noexcept { offset_us_ += delay_us - used_delay_us_, used_delay_us_ = delay_us; }
   /// How much faster our clock runs than the board's, in parts per million; 0 until it is known.
-  double drift_ppm() const noexcept;
+  double drift_ppm() const noexcept { return slope_ * 1e6; }
 
  private:
-  static constexpr int kEnough = 5, kWindow = 64, kStretches = 8;
-  static constexpr double kMaxDriftPpm = 500;  ///< crystals stay within 100, ceramic resonators within 5000 but wander
+  static constexpr int kEnough = 5, kSettled = 32, kWindow = 512;
+  static constexpr double kMaxDrift = 500e-6;  ///< crystals stay within 100 ppm, ceramic resonators within 5000 but wander
+  static constexpr double kLongEnough_us = 2e6;  ///< over less than this jitter passes for drift
   struct Sample {
-    std::int64_t time_us = 0;
-    double relative_us = 0;  ///< offset less base_
-    double round_trip_us = 0;
+    std::int64_t sent_us = 0, received_us = 0;
+    double forward_us = 0;   ///< board received less we sent, as if the offset were base_: the time out less the offset
+    double backward_us = 0;  ///< we received less board sent: the time back plus the offset
   };
-  const Sample& best() const noexcept;
+  struct Edges {
+    double forward_us, backward_us;  ///< at the middle of the window
+  };
+  int count() const noexcept { return total_ < kWindow ? total_ : kWindow; }
+  Edges edges(double slope) const noexcept;
+  void fit() noexcept;
 
   std::uint32_t base_ = 0;
   int total_ = 0;
-  std::array<Sample, kWindow> recent_{};
-  std::array<Sample, kStretches> stretches_{};  ///< the best of each full window
-  int stretch_count_ = 0;
+  std::array<Sample, kWindow> samples_{};
+  std::int64_t middle_us_ = 0;  ///< mean time of the samples
+  double slope_ = 0, offset_us_ = 0;  ///< at the middle, less base_
+  double delay_us_ = 0, used_delay_us_ = 0;
 };
 
 }  // namespace mien::link

@@ -38,11 +38,19 @@ class Conversation {
   /// Puts a frame for all boards. Precondition: armed().
   void send(const Frame& frame);
 
-  bool configured() const noexcept;  ///< every board of the rig answered, fits, and knows its limits
+  /// Boards of the rig answered, fit, and know their limits: every one but those that the head does without, and at least one.
+  bool configured() const noexcept;
   bool silent() const noexcept;      ///< no board drives an output or was just told something that changes that
   bool creeping_to_rest() const noexcept;  ///< an armed board ran out of frames and left its last setpoint
   bool armed() const noexcept;       ///< the goal is reached: every board armed, and its pulses known
-  const Peer* gone_quiet(std::int64_t now_ns) const noexcept;  ///< the first board that left several heartbeats unanswered
+  const Peer* gone_quiet(std::int64_t now_ns) const noexcept;  ///< a board that left several heartbeats unanswered, where all did
+  /// The actuators (a bit each) of boards that came back to an armed head since the last call. No frame is sent to them before
+  /// joined() tells from which Frame::joins on frames are computed for them.
+  std::uint64_t take_rejoined();
+  void joined(std::uint32_t joins) noexcept;
+  /// Takes whatever boards answer for the rig's own; with a rig, those that it names.
+  void adopt();
+  void take_identities(const show::Rig& rig);
   /// Where outputs are, by the rig's actuator index; rest where a board does not know.
   std::array<std::uint16_t, show::kMaxActuators> pulses() const;
 
@@ -57,10 +65,21 @@ class Conversation {
   void handle(wire::Bytes packet, std::int64_t now_us);
   void hear(Peer& peer, const wire::Description& said, std::int64_t now_us);
   void hear(Peer& peer, const wire::Acknowledgement& said, std::int64_t now_us);
-  void hear(Peer& peer, const wire::StateReport& said);
+  void hear(Peer& peer, const wire::StateReport& said, std::int64_t now_us);
+  void hear_newcomer(const wire::Description& said, std::int64_t now_us);
+  void identify(Peer& peer);
+  void restarted(Peer& peer);
+  void do_without(Peer& peer, bool while_armed);
+  static bool quiet(const Peer& peer, std::int64_t now_us) noexcept;
+  bool others_armed(const Peer& peer) const noexcept;
+  void look_for_missing(std::int64_t now_us);
+  bool settled_before(const Peer& peer) const noexcept;
+  void welcome_back();
+  void share_delay();
   void hear(Peer& peer, const wire::Refusal& said, std::int64_t now_us);
   void ask(Peer& peer, wire::Type type, std::int64_t now_us);
-  void put_request(const Peer& peer, wire::Type type, std::uint32_t clock_offset_us);
+  void put_request(Peer& peer, wire::Type type);
+  void put_limits(const Peer& peer);
   void beat(Peer& peer, std::int64_t now_us);
   Peer* find(int address) noexcept;
   std::uint8_t next_token() noexcept;
@@ -76,7 +95,9 @@ class Conversation {
   std::uint64_t malformed_ = 0;
   std::uint64_t earlier_refused_ = 0, earlier_acknowledged_ = 0;  ///< with the rigs before this one
   std::uint8_t token_ = 0;
-  std::int64_t began_us_ = 0;
+  std::int64_t began_us_ = 0, newcomer_at_us_ = 0;
+  std::uint64_t rejoined_ = 0;
+  bool adopted_ = false;
 };
 
 }  // namespace mien::link

@@ -1,9 +1,11 @@
-// Simulated boards on a desk: the boards' own core (src/board), one pipe for all, and the computer's clock.
+// Simulated boards on a desk: the boards' own core (src/board), wired as a chain, and the computer's clock.
 #pragma once
 #include <array>
 #include <cstdint>
+#include <deque>
 #include <memory>
 #include <ostream>
+#include <random>
 #include <span>
 #include <vector>
 
@@ -12,19 +14,29 @@
 namespace mien::link {
 
 struct DeskBoard {
-  int address = 0;
+  int address = 0;  ///< its own, or wire::kNoAddress: by its place in the chain
   int outputs = wire::kMaxOutputs;
+  int lines = wire::kMaxLines;
+  int rails = 0;
+  std::uint64_t identity = 0;  ///< 0: by its place in the chain
+  double fast_ppm = 0;         ///< how much too fast its clock runs
+  int outputs_per_timer = 1;
+};
+
+struct DeskTiming {
+  std::int64_t byte_ns = 0;          ///< of a byte on each cable; 0: no time at all
+  std::int64_t step_ns = 1'000'000;  ///< between two ticks of the boards
 };
 
 class Desk {
  public:
   /// Switched on at `now_ns` of the steady clock. What boards do is told to `log` where it isn't nullptr, a line a change, times
-  /// in seconds since then: "12.340000 board 1 output 3 pulse_us 1523.4375" (0 is silence), "12.340000 board 1 frame seq 123
-  /// latched", "12.340000 board 1 state running".
-  Desk(const std::vector<DeskBoard>& boards, std::int64_t now_ns, std::ostream* log = nullptr);
+  /// in seconds since then: "12.340000 board 1 output 3 pulse_us 1523.4375" (0 is silence), "12.340000 board 1 line 2 level 255",
+  /// "12.340000 board 1 frame seq 123 latched", "12.340000 board 1 state running". Boards are numbered by place.
+  Desk(const std::vector<DeskBoard>& boards, std::int64_t now_ns, std::ostream* log = nullptr, DeskTiming timing = {});
 
-  /// Lets the boards live up to now, in steps of a millisecond: a simulation that was kept waiting catches up step by step, so
-  /// that no frame's latching goes unseen and none counts as late for a reason that hardware does not know.
+  /// Lets the boards live up to now, step by step: a simulation that was kept waiting catches up, so that no frame's latching goes
+  /// unseen and none counts as late for a reason that hardware does not know.
   void advance(std::int64_t now_ns);
   /// Bytes from the host. Call advance() first.
   void receive(std::span<const std::uint8_t> bytes);
@@ -35,25 +47,57 @@ class Desk {
   /// the bytes as they came.
   bool exchange(int socket, std::ostream* heard = nullptr);
 
-  /// How long the boards may be left alone: a millisecond while they drive anything.
+  /// How long the boards may be left alone: a millisecond while they drive anything or bytes are on their way.
   int pace_ms() const noexcept;
-  const board::Board& board(std::size_t index) const { return places_[index]->board; }
+
+  /// Hands at the desk. The cable above a board is pulled or plugged in again; a board is switched off and on, or replaced.
+  void plug(std::size_t place, bool in) { places_[place]->plugged = in; }
+  void restart(std::size_t place) { replace(place, places_[place]->what, wire::Start::brown_out); }
+  void replace(std::size_t place, const DeskBoard& with, wire::Start why = wire::Start::power);
+  void sense(std::size_t place, const board::Senses& senses);
+  /// So many bytes of rubbish that the board sends up, beside what it means to say.
+  void flood(std::size_t place, std::mt19937& random, std::size_t bytes);
+
+  const board::Board& board(std::size_t place) const { return *places_[place]->board; }
+  std::uint32_t clock_us(std::size_t place) const noexcept { return clock_us(*places_[place]); }
+  /// When the board's newest frame latched, in nanoseconds of the steady clock.
+  std::int64_t latched_at_ns(std::size_t place) const { return places_[place]->latched_at_ns; }
 
  private:
+  /// One direction of a cable: bytes and when they arrive.
+  struct Wire {
+    struct Byte {
+      std::int64_t at_ns;
+      std::uint8_t byte;
+    };
+    std::deque<Byte> bytes;
+    std::int64_t free_ns = 0;
+  };
   struct Place {
-    Place(const DeskBoard& what, const board::Port& port);
-    board::Board board;
+    Desk* desk;
+    std::size_t index;
+    DeskBoard what;
+    std::unique_ptr<board::Board> board;
+    Wire down, up;  ///< of the cable above this board
+    bool plugged = true;
     std::uint32_t latched = 0;
+    std::int64_t latched_at_ns = 0;
     wire::State state = wire::State::unconfigured;
     std::array<std::uint16_t, wire::kMaxOutputs> pulse{};
+    std::array<std::uint8_t, wire::kMaxLines> level{};
   };
+  board::Port port_of(Place& place) const noexcept;
   std::uint32_t clock_us(const Place& place) const noexcept;
+  void put(Place& place, Wire Place::*wire, const std::uint8_t* bytes, std::size_t size);
+  void arrive(Place& place, Wire Place::*wire, std::uint8_t byte);
+  bool deliver_next(std::int64_t until_ns);
   void observe(Place& place);
   void line(const Place& place, const char* what);
 
   std::vector<std::unique_ptr<Place>> places_;
   std::vector<std::uint8_t> answers_;
   std::ostream* log_;
+  DeskTiming timing_;
   std::int64_t born_ns_, now_ns_;
 };
 

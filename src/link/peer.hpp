@@ -41,29 +41,41 @@ struct Peer {
   std::uint16_t checksum = 0;   ///< of the limits, as the board computes it
   std::array<int, wire::kMaxOutputs> actuator{};        ///< by output; -1 where the rig uses none
   std::array<std::string, wire::kMaxOutputs> actuator_name;
+  std::array<int, wire::kMaxChannels> auxiliary{};      ///< by channel; -1 where the rig uses none
+  std::optional<std::uint64_t> identity;                ///< the rig's, or else of the board that answered first
   std::optional<show::Finding> misfit_in_rig;           ///< what no board could be told
 
   // As the board says; forgotten with forget().
   bool described = false;
   wire::Description description;
   std::optional<show::Finding> misfit;                  ///< why this board can't serve this rig
+  bool astray = false;          ///< of which: its identity is another board's; it is asked once to give up its address
+  bool released = false;
+  std::uint8_t release_token = 0;  ///< of that request; what answers it is about to be another board's concern
   wire::State state = wire::State::unconfigured;
   bool armed_by_us = false, reported = false;
-  wire::StateReport report;
+  wire::StateReport report;      ///< the newest
+  std::int64_t report_at_us = 0;
   wire::Counters counters;
   ClockEstimate clock;
-  std::optional<std::uint32_t> clock_told_us;
+  std::optional<wire::Clock> clock_told;
   std::int64_t clock_told_at_us = 0;
 
   // The talk itself.
   std::optional<wire::Type> asked;  ///< the request that waits for its answer
   std::uint8_t token = 0;
-  std::int64_t asked_at_us = 0, next_heartbeat_us = 0, quiet_until_us = 0;
+  std::int64_t asked_at_us = 0, next_heartbeat_us = 0, next_report_us = 0, quiet_until_us = 0;
   int unanswered = 0;  ///< heartbeats in a row
   std::int64_t heard_at_us = 0;
   std::optional<show::Finding> refusal;  ///< the newest
   std::int64_t refused_at_us = 0;
   RunningTotal latched, refused;  ///< over the whole session
+
+  // The head's side of it.
+  bool absent = false;          ///< the head does without it, until it is configured (and armed, where the others are)
+  std::uint32_t joined = 0;     ///< Armed::joins of its last return; frames computed with less are not for it
+  std::uint32_t restarts = 0;
+  std::int64_t missed_since_us = 0;  ///< since when it was waited for; 0: it is there
 
   bool fits() const noexcept { return described && !misfit && !misfit_in_rig; }
   bool configured() const noexcept { return fits() && description.configuration == checksum && state != wire::State::unconfigured; }
@@ -72,6 +84,8 @@ struct Peer {
 
   /// A new port, or a new board behind it: everything that a board said is unknown again.
   void forget();
+  /// What the board would make of the clock it was told, less what is true, in microseconds.
+  double clock_error_us(std::int64_t now_us) const;
   /// What a description says, held against the rig: sets misfit or clears it.
   void take(const wire::Description& said);
   /// The next request, if there is one to be made now. Never a heartbeat; those go by time.

@@ -50,6 +50,10 @@ void Session::stop() {
   core_->order([](Orders& orders, Status&) { orders.goals.push_back(Goal::stop); });
 }
 
+void Session::adopt() {
+  core_->order([](Orders& orders, Status&) { orders.adopt = true; });
+}
+
 bool Session::push(const Frame& frame) noexcept { return core_->push(frame); }
 Armed Session::armed() const noexcept { return core_->armed(); }
 Status Session::status() const { return core_->status(); }

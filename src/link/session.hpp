@@ -25,6 +25,9 @@ struct Frame {
   std::int64_t latch_ns = 0;  ///< steady clock; when the boards are to latch it
   int count = 0;              ///< actuators in use
   std::array<std::uint16_t, show::kMaxActuators> pulse{};
+  std::uint32_t joins = 0;    ///< Armed::joins that the frame was computed with: boards that joined later are left out of it
+  int values = 0;             ///< auxiliaries in use, by the rig's index
+  std::array<std::uint8_t, show::kMaxAuxiliaries> value{};  ///< as on the wire
 };
 
 enum class State : std::uint8_t {
@@ -43,11 +46,21 @@ struct BoardStatus {
   std::string name;  ///< the rig's name for it
   int address = 0;
   bool answering = false;
+  bool performing = false;  ///< armed, with frames for it; while armed, false names a board that the head does without
   int protocol_version = 0;
   std::string firmware;
   std::uint64_t identity = 0;
   std::uint32_t frames_latched = 0, frames_late = 0, frames_bad = 0, clamped = 0, slewed = 0;
   double clock_offset_us = 0;
+  double clock_drift_ppm = 0;
+  std::uint32_t unrelayed = 0;  ///< what came from the board below it and was not passed on
+  std::uint32_t times_restarted = 0;
+  struct Rail { double voltage_v = 0, current_a = 0; };
+  std::vector<Rail> rails;      ///< as measured, ten times a second; empty from a board that measures nothing
+  std::uint16_t inputs = 0;     ///< levels, a bit each
+  std::uint8_t faults = 0;      ///< wire::Fault
+  std::uint16_t driven = 0;     ///< outputs that pulse, a bit each
+  std::array<std::uint16_t, 16> pulse{};  ///< of each output, in wire units; 0 where not known
 };
 
 struct Status {
@@ -66,6 +79,10 @@ struct Status {
 struct Armed {
   std::uint32_t epoch = 0;  ///< 0 while not armed; a new number for every arming, by hand or after a loss
   std::array<std::uint16_t, show::kMaxActuators> pulse{};  ///< as the boards report; rest where a board does not know
+  std::uint32_t joins = 0;  ///< how many times boards joined (again) since the arming
+  /// The value of `joins` when each actuator's board joined last; 0 from the beginning. One that rises means: this actuator alone stands
+  /// at its pulse and creeps from there, whatever was sent for it before.
+  std::array<std::uint32_t, show::kMaxActuators> joined{};
 };
 
 struct Options {
@@ -92,6 +109,10 @@ class Session {
   void arm();
   void disarm();  ///< outputs go silent after the boards crept to rest; a lost link no longer arms itself again
   void stop();    ///< outputs go silent now; ahead of anything queued, and whatever the state
+
+  /// Takes the boards that answer for the rig's own, whatever their identities and the order in which they are plugged: the person
+  /// looked. Until the program or the port is opened again; what is to last goes into the rig.
+  void adopt();
 
   /// The performing thread's side: no lock, no allocation; one write to an eventfd wakes the link's thread. False, and nothing
   /// sent, while not armed, when the frame is of another epoch than armed() tells, and when the ring is full.

@@ -15,6 +15,14 @@ constexpr std::int64_t kFull_ns = kMs;            ///< a port that took no more 
 constexpr std::int64_t kIdle_ns = 1000 * kMs;
 constexpr std::int64_t kNever_ns = INT64_MAX;
 
+/// But for which very boards they are: adopting one changes nothing for those that are there.
+bool same_boards(const show::Rig& a, const show::Rig& b) {
+  return std::equal(a.boards.begin(), a.boards.end(), b.boards.begin(), b.boards.end(), [](show::Board one, show::Board other) {
+    one.identity.clear(), other.identity.clear();
+    return one == other;
+  });
+}
+
 show::Result<PortPtr> open_any(const std::string& text, const show::Rig& rig, const Wake& cancel) {
   const auto name = parse_port(text);
   if (!name) return name.problem();
@@ -82,6 +90,7 @@ void Session::Core::take_orders() {
   }
   if (taken.port) take_port(*taken.port);
   if (taken.rig) take_rig(*taken.rig);
+  if (taken.adopt) conversation_.adopt();
   for (const auto goal : taken.goals) want(goal);
 }
 
@@ -101,9 +110,10 @@ void Session::Core::take_port(const std::string& text) {
 
 void Session::Core::take_rig(const show::Rig& newer) {
   if (newer == rig_ && !next_rig_) return;
-  if (newer.boards == rig_.boards && conversation_.serves(newer)) {  // nothing in it that a board would have to know
+  if (same_boards(newer, rig_) && conversation_.serves(newer)) {  // nothing in it that a board would have to know
     rig_ = newer;
     next_rig_.reset();
+    conversation_.take_identities(rig_);
     return;
   }
   next_rig_ = newer;
@@ -185,6 +195,8 @@ void Session::Core::follow() {
     resume_until_ns_ = 0;
     slot_.arm(conversation_.pulses());
   }
+  if (const auto back = conversation_.take_rejoined(); back != 0 && slot_.epoch() != 0)
+    conversation_.joined(slot_.join(back, conversation_.pulses()));
   if (resume_until_ns_ != 0 && now_ns_ > resume_until_ns_ && !conversation_.configured()) want(Goal::disarm);
   if (next_rig_ && (!port_ || !conversation_.configured() || conversation_.silent())) change_rig();
 }
@@ -193,7 +205,7 @@ void Session::Core::follow() {
 void Session::Core::fall() {
   disarm_slot();
   const auto& peers = conversation_.peers();
-  const auto restarted = std::find_if(peers.begin(), peers.end(), [](const Peer& p) { return !p.configured(); });
+  const auto restarted = std::find_if(peers.begin(), peers.end(), [](const Peer& p) { return !p.configured() && !p.absent; });
   if (restarted == peers.end()) {
     want(Goal::disarm);
     note_ = show::Finding{show::Severity::warning, port_text_, "", "The boards released the head by themselves, for no frames came",

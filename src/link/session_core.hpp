@@ -17,7 +17,7 @@ struct Orders {
   std::optional<std::string> port;  ///< empty text: close
   std::optional<show::Rig> rig;
   std::vector<Goal> goals;  ///< in the order of the calls
-  bool empty() const noexcept { return !port && !rig && goals.empty(); }
+  bool adopt = false;
 };
 
 struct Session::Core {

@@ -48,7 +48,7 @@ show::Result<PortPtr> open_sim(const show::Rig& rig, const std::string& text) {
     return show::Finding{show::Severity::error, text, "", std::string("No pipe to the simulated boards: ") + std::strerror(errno),
                          "Close other programs or files, then open the port again"};
   std::vector<DeskBoard> boards;
-  for (const auto& each : rig.boards) boards.push_back({each.address, each.outputs});
+  for (const auto& each : rig.boards) boards.push_back({.address = wire::kNoAddress, .outputs = each.outputs});
   return PortPtr(std::make_unique<SimPort>(ends[0], ends[1], std::move(boards), text));
 }
 

@@ -92,7 +92,9 @@ struct Performer::Core {
   void take_plan() noexcept;
   void obey(std::int64_t latch_ns) noexcept;
   void perform(std::int64_t latch_ns) noexcept;
-  double velocity_share(std::int64_t latch_ns) noexcept;
+  double velocity_share(const link::Armed& armed, std::int64_t latch_ns) noexcept;
+  void stand_at_pulse(const link::Armed& armed, int actuator) noexcept;
+  void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
   void send_frame(std::int64_t latch_ns) noexcept;
   void report(show::Time time) noexcept;
 
@@ -114,6 +116,11 @@ struct Performer::Core {
   std::uint32_t epoch = 0, sequence = 0;
   std::uint64_t obeyed = 0;
   std::int64_t creep_since_ns = 0;
+  // Boards that joined an armed head: their actuators creep while the others go on.
+  std::uint32_t joins = 0;
+  std::array<bool, show::kMaxActuators> joining{};
+  std::array<std::int64_t, show::kMaxActuators> joined_ns{};
+  motion::Limits slowed;
 
   // The window's own.
   PlanPtr published;
@@ -173,15 +180,16 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
 void Performer::Core::perform(std::int64_t latch_ns) noexcept {
   const Plan& plan = *current->plan;
   const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
-  const double share = velocity_share(latch_ns);
+  const link::Armed armed = session ? session->armed() : link::Armed{};
+  const double share = velocity_share(armed, latch_ns);
+  take_joined(armed, latch_ns);
   tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
   report(time);
 }
 
 // Not armed: the full velocity, on the screen only. Newly armed: from where the boards say that the head is, at a creep.
-double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
-  const link::Armed armed = session ? session->armed() : link::Armed{};
+double Performer::Core::velocity_share(const link::Armed& armed, std::int64_t latch_ns) noexcept {
   const Plan& plan = *current->plan;
   if (armed.epoch == 0) {
     mode = Mode::rehearse;
@@ -192,11 +200,9 @@ double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
     epoch = armed.epoch;
     mode = Mode::creep;
     creep_since_ns = latch_ns;
-    for (int a = 0; a < plan.actuators(); ++a) {
-      const auto i = static_cast<std::size_t>(a);
-      const double at = armed.pulse[i] ? angle_of(plan, a, armed.pulse[i]) : plan.rest_deg[i];
-      motion::seed(current->head.limiter, plan.limits, a, at, 0, plan.rest_deg[i]);
-    }
+    for (int a = 0; a < plan.actuators(); ++a) stand_at_pulse(armed, a);
+    joins = armed.joins;
+    joining.fill(false);
     current->head.governor.standing = false;
   }
   if (mode == Mode::live) return 1;
@@ -211,11 +217,48 @@ double Performer::Core::velocity_share(std::int64_t latch_ns) noexcept {
   return mode == Mode::live ? 1 : std::min(1.0, plan.rig->creep_share + (1 - plan.rig->creep_share) * fade);
 }
 
+void Performer::Core::stand_at_pulse(const link::Armed& armed, int actuator) noexcept {
+  const Plan& plan = *current->plan;
+  const auto i = static_cast<std::size_t>(actuator);
+  const double at = armed.pulse[i] ? angle_of(plan, actuator, armed.pulse[i]) : plan.rest_deg[i];
+  motion::seed(current->head.limiter, plan.limits, actuator, at, 0, plan.rest_deg[i]);
+}
+
+// The first move of a board that came back is a creep too, its own: the rest of the face goes on as it was.
+void Performer::Core::take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept {
+  const Plan& plan = *current->plan;
+  current->head.slowed = nullptr;
+  if (mode == Mode::rehearse) return;
+  for (int a = 0; a < plan.actuators(); ++a) {
+    const auto i = static_cast<std::size_t>(a);
+    if (armed.joined[i] > joins) {
+      stand_at_pulse(armed, a);
+      current->head.governor.standing = false;
+      joining[i] = true;
+      joined_ns[i] = latch_ns;
+    }
+    if (!joining[i]) continue;
+    const auto& limiter = current->head.limiter;
+    const std::int64_t over = latch_ns - joined_ns[i] - kCreepMost_ns;
+    const bool near = latch_ns != joined_ns[i] && std::abs(limiter.position_deg[i] - limiter.target_deg[i]) <= kCaughtUpDeg;
+    joining[i] = !near && over < kCreepFade_ns;
+    if (!joining[i]) continue;
+    if (!current->head.slowed) slowed = plan.limits;
+    current->head.slowed = &slowed;
+    const double fade = std::max(0.0, static_cast<double>(over) / kCreepFade_ns);
+    slowed.step_deg[i] *= std::min(1.0, plan.rig->creep_share + (1 - plan.rig->creep_share) * fade);
+  }
+  joins = armed.joins;
+}
+
 void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
   link::Frame frame;
   frame.sequence = ++sequence;
   frame.epoch = epoch;
   frame.latch_ns = latch_ns;
+  frame.joins = joins;
+  frame.values = static_cast<int>(current->plan->auxiliary_control.size());
+  for (int n = 0; n < frame.values; ++n) frame.value[static_cast<std::size_t>(n)] = auxiliary_of(*current->plan, n, now.control);
   frame.count = current->plan->actuators();
   for (int a = 0; a < frame.count; ++a) {
     const auto i = static_cast<std::size_t>(a);

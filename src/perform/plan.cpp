@@ -62,8 +62,23 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
     plan->pulse_base.push_back(at_zero);
     plan->pulse_per_deg.push_back(show::pulse_us(a, 1) * link::kPulseUnitsPerUs - at_zero);
   }
+  for (const auto& auxiliary : plan->rig->auxiliaries) {
+    const auto& all = plan->rig->controls;
+    const auto found = std::find_if(all.begin(), all.end(), [&](const show::Control& c) { return c.name == auxiliary.control; });
+    const auto index = found - all.begin();
+    plan->auxiliary_control.push_back(found == all.end() || index >= show::kMaxControls ? -1 : static_cast<int>(index));
+    if (plan->auxiliary_control.size() == show::kMaxAuxiliaries) break;
+  }
   if (!known) plan->governed = governed_rails(*plan->rig, plan->limits);
   return plan;
+}
+
+std::uint8_t auxiliary_of(const Plan& plan, int auxiliary, std::span<const double> control) noexcept {
+  const auto i = static_cast<std::size_t>(auxiliary);
+  const int index = plan.auxiliary_control[i];
+  if (index < 0) return 0;
+  const auto c = static_cast<std::size_t>(index);
+  return show::auxiliary_value(plan.rig->auxiliaries[i], plan.rig->controls[c], control[c]);
 }
 
 std::uint16_t pulse_of(const Plan& plan, int actuator, double angle_deg) noexcept {

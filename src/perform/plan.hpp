@@ -2,6 +2,7 @@
 #pragma once
 #include <array>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -35,6 +36,8 @@ struct Plan {
   /// Pulses in the wire's units: base + angle * per_deg.
   std::vector<double> pulse_base, pulse_per_deg;
 
+  std::vector<int> auxiliary_control;  ///< by auxiliary; -1: none drives it
+
   int actuators() const noexcept { return static_cast<int>(rest_deg.size()); }
   int controls() const noexcept { return static_cast<int>(control_rest.size()); }
 };
@@ -48,6 +51,9 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
 inline show::FacePose face_of(const Plan& plan, const double* angle_deg) noexcept { return face_of(*plan.map, angle_deg); }
 
 /// Pulse in the wire's units (link::kPulseUnitsPerUs) and back.
+/// What an auxiliary is told while controls stand at these values.
+std::uint8_t auxiliary_of(const Plan& plan, int auxiliary, std::span<const double> control) noexcept;
+
 std::uint16_t pulse_of(const Plan& plan, int actuator, double angle_deg) noexcept;
 double angle_of(const Plan& plan, int actuator, std::uint16_t pulse) noexcept;
 

@@ -87,7 +87,7 @@ void spare_rails(const Plan& plan, Head& head, const motion::LimiterState& befor
 
 void keep_apart(const Plan& plan, Head& head, const motion::LimiterState& before, double velocity_share, Tick& out) noexcept {
   const auto wish_deg = head.limiter.position_deg;
-  if (motion::guard(before, head.limiter, plan.limits, plan.map->rows, head.workspace, velocity_share).rounds > 0)
+  if (motion::guard(before, head.limiter, head.slowed ? *head.slowed : plan.limits, plan.map->rows, head.workspace, velocity_share).rounds > 0)
     mark(plan, wish_deg, head, Held::for_constraint, out);
 }
 
@@ -104,13 +104,14 @@ void follow(const Plan& plan, Head& head, Tick& out) noexcept {
 
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept {
   aim(plan, head, t, out);
+  const motion::Limits& limits = head.slowed ? *head.slowed : plan.limits;
   out.held.fill(Held::no);
   const bool governed = !plan.governed.empty(), constrained = !plan.map->rows.empty();
   if (!governed && !constrained) {
-    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
   } else {
     const motion::LimiterState before = head.limiter;
-    motion::step(head.limiter, plan.limits, out.allowed_deg, velocity_share);
+    motion::step(head.limiter, limits, out.allowed_deg, velocity_share);
     if (governed) spare_rails(plan, head, before, velocity_share, out);
     if (constrained) keep_apart(plan, head, before, velocity_share, out);
     if (governed) follow(plan, head, out);

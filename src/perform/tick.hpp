@@ -16,6 +16,7 @@ namespace mien::perform {
 struct Head {
   motion::Cursors cursors;
   motion::LimiterState limiter;
+  const motion::Limits* slowed = nullptr;  ///< in place of the plan's, where some actuators creep; whoever sets it owns it
   Governor governor;
   motion::GuardWorkspace workspace;  ///< scratch, here so that a tick allocates nothing
 };

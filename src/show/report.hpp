@@ -81,6 +81,9 @@ void check_names(Report& report, const std::string& kind, const std::vector<std:
 /// The rig's servos and what feeds them (validate_power.cpp).
 void validate_power(const Rig& rig, Report& report);
 
+/// How boards are told apart and what stands on their lines: identities, pulse timing, states, auxiliaries (validate_lines.cpp).
+void validate_lines(const Rig& rig, Report& report);
+
 /// The rig's gaze, mappings and constraints; the other half of validate() (validate_mapping.cpp).
 void validate_mapping(const Rig& rig, Report& report);
 

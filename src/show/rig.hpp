@@ -8,6 +8,7 @@
 #include <variant>
 #include <vector>
 
+#include "show/auxiliary.hpp"
 #include "show/linkage.hpp"
 #include "show/servo.hpp"
 
@@ -58,6 +59,8 @@ struct Board {
   int address = 0;  ///< 0 is the board on the cable
   int outputs = kMaxOutputsPerBoard;
   std::vector<Rail> rails;
+  std::string identity{};        ///< of the very board, 16 hexadecimal digits as it tells them; empty: any board will do
+  bool paired_outputs = false;   ///< outputs 0 and 1, 2 and 3, ... share a timer: one pulse rate and offset a pair (RP2040)
   friend bool operator==(const Board&, const Board&) = default;
 };
 
@@ -78,6 +81,8 @@ struct Actuator {
   bool reversed = false;
   double velocity_deg_s = 300;
   double acceleration_deg_s2 = 4000;
+  double pulse_rate_hz = 50;    ///< 50 to 333; more than 50 only for a servo whose sheet says so
+  double pulse_offset_us = 0;   ///< how long after the start of each period its pulse starts, to spread the inrush of many servos
   std::string servo{};          ///< its kind, by name; empty: taken to be a usual micro servo
   double skin_n_m_per_deg = 0;  ///< what the skin pulls it back to rest with
   double load_kg_m2 = 0;        ///< inertia of what it moves, on top of the servo's own
@@ -92,6 +97,7 @@ struct Control {
   std::string group;
   std::string unit;  ///< "deg", "mm", or "1" for a plain share
   double min = 0, max = 1, rest = 0;
+  std::vector<std::string> states{};  ///< where its values are names and not an amount: value n is states[n]; min 0, max their count less 1
   friend bool operator==(const Control&, const Control&) = default;
 };
 
@@ -188,8 +194,13 @@ struct Rig {
   std::optional<Gaze> gaze;
   std::vector<Mapping> mappings;
   std::vector<Constraint> constraints;
+  std::vector<Auxiliary> auxiliaries;
   friend bool operator==(const Rig&, const Rig&) = default;
 };
+
+/// What an auxiliary is told for its control's value, 0..255: the number of a state for a code, else the share of the control's range.
+/// NaN counts as the minimum.
+std::uint8_t auxiliary_value(const Auxiliary& auxiliary, const Control& control, double value) noexcept;
 
 /// The pulse that puts the actuator at an angle; linear between the two ends, not clamped.
 constexpr double pulse_us(const Actuator& a, double angle_deg) noexcept {

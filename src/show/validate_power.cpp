@@ -38,8 +38,8 @@ class PowerCheck {
     for (std::size_t i = 0; i < rig_.servos.size(); ++i) kind(rig_.servos[i].figures, titled("servo", rig_.servos[i].name, i));
     for (std::size_t i = 0; i < rig_.actuators.size(); ++i) actuator(rig_.actuators[i], titled("actuator", rig_.actuators[i].name, i));
     for (std::size_t b = 0; b < rig_.boards.size(); ++b) {
-      const auto& [name, address, outputs, rails] = rig_.boards[b];
-      const std::string board = titled("board", name, b);
+      const auto& rails = rig_.boards[b].rails;
+      const std::string board = titled("board", rig_.boards[b].name, b);
       if (rails.size() > kMaxRailsPerBoard)
         report_.error(board, counted(rails.size(), "rail", "rails"), "Keep to " + std::to_string(kMaxRailsPerBoard) + " rails a board.");
       for (std::size_t i = 0; i < rails.size(); ++i) rail(rails[i], board + ", " + titled("rail", rails[i].name, i));

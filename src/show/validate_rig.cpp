@@ -37,6 +37,7 @@ class RigCheck {
     for (std::size_t i = 0; i < rig_.controls.size(); ++i)
       control(rig_.controls[i], titled("control", rig_.controls[i].name, i));
     validate_power(rig_, report_);
+    validate_lines(rig_, report_);
     validate_mapping(rig_, report_);
     return std::move(report_).take();
   }

@@ -131,7 +131,17 @@ class ShowCheck {
                   cure_for_unknown(channel.control, names_, "Add the control to the rig."));
   }
 
+  // Between two states there is none.
+  void states(const Channel& channel, const std::string& title) {
+    const auto bad = [](const Keyframe& key) { return key.value != std::round(key.value) || key.easing.kind != Easing::Kind::hold; };
+    const auto first = std::find_if(channel.keys.begin(), channel.keys.end(), bad);
+    if (first == channel.keys.end()) return;
+    report_.warning(title + at(first->time), "a key lies between two states or glides to the next",
+                    "Give keys of states whole numbers and the easing 'hold'; until then the nearest state is shown.");
+  }
+
   void range(const Channel& channel, const Control& control, const std::string& title) {
+    if (!control.states.empty()) states(channel, title);
     const double margin = kMarginShare * (control.max - control.min);
     std::size_t beyond = 0;
     const Keyframe* farthest = nullptr;

@@ -12,6 +12,7 @@ namespace mien::show {
 using store::field;
 using store::list;
 using store::optional_field;
+using store::optional_list;
 
 template <class Archive>
 void serialize(Archive& archive, Wire& wire) {
@@ -61,6 +62,8 @@ void serialize(Archive& archive, Board& board) {
   field(archive, "address", board.address);
   field(archive, "outputs", board.outputs);
   list(archive, "rails", "rail", board.rails);
+  field(archive, "identity", board.identity, std::string());
+  field(archive, "paired_outputs", board.paired_outputs, false);
 }
 
 template <class Archive>
@@ -81,6 +84,8 @@ void serialize(Archive& archive, Actuator& actuator) {
   field(archive, "pulse_min_us", actuator.pulse_min_us);
   field(archive, "pulse_max_us", actuator.pulse_max_us);
   field(archive, "reversed", actuator.reversed);
+  field(archive, "pulse_rate_hz", actuator.pulse_rate_hz, 50.0);
+  field(archive, "pulse_offset_us", actuator.pulse_offset_us, 0.0);
   field(archive, "velocity_deg_s", actuator.velocity_deg_s);
   field(archive, "acceleration_deg_s2", actuator.acceleration_deg_s2);
   field(archive, "servo", actuator.servo, std::string());
@@ -98,6 +103,7 @@ void serialize(Archive& archive, Control& control) {
   field(archive, "min", control.min);
   field(archive, "max", control.max);
   field(archive, "rest", control.rest);
+  optional_list(archive, "states", "state", control.states);
 }
 
 // A weight and what it weighs are one text, "12.5 smile"; `like` is such a text for the finding.
@@ -197,24 +203,65 @@ void measures(Archive& archive, Differential& linkage) {
 // By the variant's index.
 constexpr std::array<const char*, std::variant_size_v<Response>> kKinds{"straight", "measured", "slider-crank", "four-bar", "differential"};
 
-template <std::size_t... Index>
-Response response_of(std::size_t kind, std::index_sequence<Index...>) {
-  Response response;
-  ((Index == kind ? void(response.emplace<Index>()) : void()), ...);
-  return response;
+constexpr std::array<const char*, std::variant_size_v<AuxiliaryKind>> kAuxiliaryKinds{"switch", "dimmer", "fan", "code"};
+
+template <class Variant, std::size_t... Index>
+Variant made(std::size_t kind, std::index_sequence<Index...>) {
+  Variant value;
+  ((Index == kind ? void(value.template emplace<Index>()) : void()), ...);
+  return value;
+}
+
+/// One of several kinds: its name in "kind", then the fields of that kind.
+template <class Archive, class Variant, std::size_t Count>
+void choice(Archive& archive, const std::array<const char*, Count>& kinds, Variant& value, const std::string& what) {
+  std::string kind = kinds[value.index()];
+  field(archive, "kind", kind);
+  const auto found = std::find(kinds.begin(), kinds.end(), kind);
+  if (found == kinds.end()) {
+    std::string known;
+    for (const char* each : kinds) known += (known.empty() ? "'" : ", '") + std::string(each) + "'";
+    throw store::Broken{"kind", "'" + store::shown(kind) + "' is not " + what, "Known: " + known + "."};
+  }
+  const auto index = static_cast<std::size_t>(found - kinds.begin());
+  if (index != value.index()) value = made<Variant>(index, std::make_index_sequence<Count>());
+  std::visit([&](auto& each) { measures(archive, each); }, value);
 }
 
 template <class Archive>
 void serialize(Archive& archive, Response& response) {
-  std::string kind = kKinds[response.index()];
-  field(archive, "kind", kind);
-  const auto found = std::find(kKinds.begin(), kKinds.end(), kind);
-  if (found == kKinds.end())
-    throw store::Broken{"kind", "'" + store::shown(kind) + "' is not a response",
-                        "Known: 'straight', 'measured', 'slider-crank', 'four-bar', 'differential'."};
-  const auto index = static_cast<std::size_t>(found - kKinds.begin());
-  if (index != response.index()) response = response_of(index, std::make_index_sequence<kKinds.size()>());
-  std::visit([&](auto& r) { measures(archive, r); }, response);
+  choice(archive, kKinds, response, "a response");
+}
+
+template <class Archive>
+void measures(Archive&, Switch&) {}
+
+template <class Archive>
+void measures(Archive&, Dimmer&) {}
+
+template <class Archive>
+void measures(Archive& archive, Fan& fan) {
+  field(archive, "rail", fan.rail);
+  field(archive, "draw_a", fan.draw_a);
+  field(archive, "on_a", fan.on_a);
+  field(archive, "off_a", fan.off_a);
+  field(archive, "smooth_s", fan.smooth_s);
+}
+
+template <class Archive>
+void measures(Archive& archive, Code& code) {
+  field(archive, "lines", code.lines);
+  field(archive, "strobe", code.strobe, -1);
+  field(archive, "settle_ms", code.settle_ms);
+}
+
+template <class Archive>
+void serialize(Archive& archive, Auxiliary& auxiliary) {
+  field(archive, "name", auxiliary.name);
+  field(archive, "board", auxiliary.board);
+  field(archive, "control", auxiliary.control, std::string());
+  field(archive, "line", auxiliary.line);
+  choice(archive, kAuxiliaryKinds, auxiliary.kind, "an auxiliary");
 }
 
 template <class Archive>
@@ -278,6 +325,7 @@ void rig_fields(Archive& archive, show::Rig& rig) {
   optional_field(archive, "gaze", rig.gaze);
   list(archive, "mappings", "mapping", rig.mappings);
   optional_list(archive, "constraints", "constraint", rig.constraints);
+  optional_list(archive, "auxiliaries", "auxiliary", rig.auxiliaries);
 }
 
 }  // namespace

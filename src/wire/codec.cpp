@@ -156,15 +156,18 @@ Reading read_head(Bytes packet, Head& out) noexcept {
 
 std::size_t encode(const Hello& m, std::uint8_t* out, std::size_t capacity) noexcept {
   Packet packet(Type::hello, m.address, m.token);
-  packet.to.u8(m.assign ? 1 : 0);
+  packet.to.u8(m.release ? 2 : m.assign ? 1 : 0);
+  if (m.assign && m.release) packet.to.fail();
   return packet.seal(out, capacity);
 }
 
 bool decode(Bytes packet, Hello& out) noexcept {
   Reader from(packet);
   open(from, Type::hello, out);
-  out.assign = from.flag();
-  return from.done();
+  const std::uint8_t what = from.u8();
+  out.assign = what == 1;
+  out.release = what == 2;
+  return from.done() && what <= 2;
 }
 
 std::size_t encode(const Configure& m, std::uint8_t* out, std::size_t capacity) noexcept {

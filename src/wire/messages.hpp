@@ -103,6 +103,7 @@ struct Head {
 struct Hello {
   std::uint8_t address = kEveryone, token = 0;
   bool assign = false;  ///< a board without an address takes this one
+  bool release = false; ///< the board gives its address up, once it has answered; not both
 };
 
 /// The limits of one output. Pulses in units, slew in units per second.

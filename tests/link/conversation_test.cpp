@@ -294,14 +294,21 @@ TEST(Conversation, AsksAgainWhereAnAnswerIsLost) {
   EXPECT_TRUE(bench.becomes_armed(5000));
 }
 
-TEST(Conversation, NamesTheBoardThatIsMissing) {
+TEST(Conversation, DoesWithoutABoardThatIsMissingAndNamesIt) {
   Bench bench(small_rig(), {{0, 16}});
-  bench.run(1000);
-  EXPECT_FALSE(bench.host.configured());
+  bench.run(500);
+  EXPECT_FALSE(bench.host.configured()) << "it may yet answer";
+  bench.run(700);
+  EXPECT_TRUE(bench.host.configured());
   const auto trouble = bench.host.trouble(bench.now);
   ASSERT_TRUE(trouble);
+  EXPECT_EQ(trouble->severity, show::Severity::warning);
   EXPECT_THAT(trouble->place, HasSubstr("upper (address 1)"));
   EXPECT_THAT(trouble->what, HasSubstr("does not answer"));
+  EXPECT_THAT(trouble->what, HasSubstr("without brow, lid"));
+  EXPECT_TRUE(bench.becomes_armed(500));
+  bench.perform({-20, 20, 0}, 500);
+  EXPECT_EQ(bench.jaw(), pulse_at(bench.rig, 0, -20));
 }
 
 TEST(Conversation, SaysThatNobodyAnswersButNotAtOnce) {

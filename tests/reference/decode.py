@@ -79,7 +79,8 @@ class Fields:
 
 
 def hello(f):
-    return {"assign": f.u8(1) == 1}
+    what = f.u8(2)
+    return {"assign": what == 1, "release": what == 2}
 
 
 def configure(f):

@@ -162,7 +162,7 @@ TEST(Codec, RefusesFramesThatBreakARule) {
 
 TEST(Codec, RefusesValuesBeyondTheirTables) {
   Packet hello = packet_in(examples::encoded(examples::hello()));
-  hello[4] = 2;
+  hello[4] = 3;
   EXPECT_FALSE(decodes<Hello>(hello));
   Packet configure = packet_in(examples::encoded(examples::configure()));
   configure[4] = 4;

@@ -20,7 +20,7 @@ Packet encoded(const Message& message) {
   return out;
 }
 
-inline Hello hello() { return {0x01, 0x11, true}; }
+inline Hello hello() { return {0x01, 0x11, true, false}; }
 
 inline Configure configure() {
   Configure m;

@@ -35,7 +35,7 @@ Json json_head(const char* type, const Message& m) {
   return Json().text("type", type).number("address", m.address).number("token", m.token);
 }
 
-inline std::string json(const Hello& m) { return json_head("hello", m).flag("assign", m.assign).str(); }
+inline std::string json(const Hello& m) { return json_head("hello", m).flag("assign", m.assign).flag("release", m.release).str(); }
 inline std::string json(const Order& m) { return json_head(name(m.type), m).str(); }
 inline std::string json(const Heartbeat& m) { return json_head("heartbeat", m).number("host_us", m.host_us).str(); }
 inline std::string json(const Clock& m) {

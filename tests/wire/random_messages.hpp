@@ -10,7 +10,10 @@ class RandomMessages {
  public:
   explicit RandomMessages(unsigned seed) : random_(seed) {}
 
-  Hello hello() { return {u8(), u8(), coin()}; }
+  Hello hello() {
+    const int what = below(3);
+    return {u8(), u8(), what == 1, what == 2};
+  }
   Heartbeat heartbeat() { return {u8(), u8(), u32()}; }
   Clock clock() { return {u8(), u8(), u32(), u32(), below(2 * kMostRate_ppb + 1) - kMostRate_ppb}; }
   Refusal refusal() { return {u8(), u8(), u8(), static_cast<Reason>(u8()), u8()}; }

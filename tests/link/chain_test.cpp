@@ -1,0 +1,271 @@
+// A host and a chain of boards on cables that take their time, with clocks that differ; in time that the test makes.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <random>
+
+#include "link/conversation.hpp"
+#include "link/desk.hpp"
+#include "link/helpers.hpp"
+
+namespace mien::link {
+namespace {
+
+using test::pulse_at;
+using testing::HasSubstr;
+constexpr std::int64_t kMs = 1'000'000, kUs = 1000;
+
+show::Rig chain_rig(int boards) {
+  auto rig = test::small_rig();
+  const auto one = rig.actuators[1];
+  rig.boards.clear(), rig.actuators.clear();
+  for (int n = 0; n < boards; ++n) {
+    rig.boards.push_back({"b" + std::to_string(n), n, 16, {}});
+    rig.actuators.push_back(one);
+    rig.actuators.back().name = "a" + std::to_string(n);
+    rig.actuators.back().board = rig.boards.back().name;
+  }
+  return rig;
+}
+
+std::vector<DeskBoard> by_position(int boards) {
+  std::vector<DeskBoard> all(static_cast<std::size_t>(boards));
+  std::mt19937 random(11);
+  for (auto& each : all) each.address = wire::kNoAddress, each.fast_ppm = -50 + static_cast<double>(random() % 101);
+  return all;
+}
+
+struct Chain {
+  show::Rig rig;
+  std::int64_t now = 1000 * kMs;
+  Desk desk;
+  Conversation host;
+  std::uint32_t sequence = 0, joins = 0;
+  std::mt19937 random{5};
+  std::int64_t jitter_ns = 0, slice_ns = kMs;
+
+  explicit Chain(int boards, std::int64_t byte_ns = 10 * kUs, std::int64_t step_ns = 500 * kUs)
+      : rig(chain_rig(boards)), desk(by_position(boards), now, nullptr, {byte_ns, step_ns}), host(rig) {
+    host.begin(now);
+  }
+  /// The host wakes once a slice; now and then it sleeps up to jitter_ns between looking at its clock and writing.
+  void run(int ms) {
+    for (const auto end = now + ms * kMs; now < end;) {
+      desk.advance(now += slice_ns);
+      auto& in = desk.answers();
+      host.receive(in, now);
+      in.clear();
+      host.step(now);
+      if (host.outbox().empty()) continue;
+      if (jitter_ns && random() % 2 == 0) desk.advance(now += static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(jitter_ns)));
+      while (!host.outbox().empty()) {
+        const auto front = host.outbox().front();
+        desk.receive(front);
+        host.outbox().wrote(front.size());
+      }
+    }
+  }
+  bool arm(int within_ms = 3000) {
+    for (int i = 0; i < within_ms && !host.configured(); ++i) run(1);
+    run(500);
+    host.set_goal(Goal::arm, now);
+    for (int i = 0; i < within_ms && !host.armed(); ++i) run(1);
+    return host.armed();
+  }
+  void frame(double deg) {
+    Frame f;
+    f.sequence = ++sequence, f.latch_ns = now + 20 * kMs, f.joins = joins;
+    f.count = static_cast<int>(rig.actuators.size());
+    for (int i = 0; i < f.count; ++i) f.pulse[static_cast<std::size_t>(i)] = pulse_at(rig, static_cast<std::size_t>(i), deg);
+    host.send(f);
+  }
+  void perform(double deg, int ms) {
+    for (int i = 0; i < ms; i += 10) {
+      frame(deg);
+      run(10);
+      if (host.take_rejoined()) host.joined(++joins);
+    }
+  }
+  Status status() {
+    Status s;
+    host.describe(s, now);
+    return s;
+  }
+};
+
+TEST(Chain, NumbersItselfInOrderAndTellsWhatItIs) {
+  Chain chain(4);
+  chain.run(1000);
+  ASSERT_TRUE(chain.host.configured());
+  for (std::size_t n = 0; n < 4; ++n) {
+    EXPECT_EQ(chain.desk.board(n).address(), n);
+    EXPECT_EQ(chain.status().boards[n].identity & 0xFF, n);
+    EXPECT_EQ(chain.status().boards[n].protocol_version, wire::kVersion);
+    EXPECT_EQ(chain.status().boards[n].frames_bad, 0u);
+  }
+}
+
+TEST(Chain, NumbersItselfInOrderThoughAnswersAreLost) {
+  for (unsigned seed = 1; seed <= 6; ++seed) {
+    Chain chain(4);
+    chain.random.seed(seed);
+    for (int i = 0; i < 6000; ++i) {
+      if (chain.random() % 3 != 0 && i < 3000) chain.desk.answers().clear();
+      chain.run(1);
+    }
+    ASSERT_TRUE(chain.host.configured()) << seed;
+    for (std::size_t n = 0; n < 4; ++n) EXPECT_EQ(chain.desk.board(n).address(), n) << seed;
+  }
+}
+
+TEST(Chain, AFrameReachesTheLastOfFourBoardsWithin100Microseconds) {
+  Chain chain(4, 10 * kUs, 5 * kUs);
+  ASSERT_TRUE(chain.arm());
+  Frame late;
+  late.sequence = 1, late.latch_ns = chain.now - 1000 * kMs, late.count = 4;  // latched as it comes
+  for (std::size_t i = 0; i < 4; ++i) late.pulse[i] = pulse_at(chain.rig, i, 0);
+  chain.host.send(late);
+  chain.run(3);
+  const auto spread = chain.desk.latched_at_ns(3) - chain.desk.latched_at_ns(0);
+  EXPECT_GT(spread, 0);
+  EXPECT_LE(spread, 100 * kUs);
+}
+
+// Boards 50 ppm apart, a host that is up to 5 ms late at random: 20 s to learn the clocks, then 10 s of frames.
+TEST(Chain, AllBoardsLatchAFrameWithin50MicrosecondsThoughTheHostIsLate) {
+  Chain chain(3, 10 * kUs, 500 * kUs);
+  ASSERT_TRUE(chain.arm());
+  chain.jitter_ns = 5 * kMs;
+  chain.slice_ns = 100 * kUs;
+  chain.perform(0, 20'000);
+  std::vector<std::int64_t> skews;
+  for (int n = 0; n < 1000; ++n) {
+    chain.perform(0, 10);
+    // Where each board would latch a frame for this host time, in true time: what it makes of the shared clock.
+    std::int64_t least = INT64_MAX, most = INT64_MIN;
+    for (std::size_t b = 0; b < 3; ++b) {
+      const auto off = static_cast<std::int32_t>(chain.desk.board(b).shared_us(chain.desk.clock_us(b)) - static_cast<std::uint32_t>(chain.now / 1000));
+      least = std::min<std::int64_t>(least, off), most = std::max<std::int64_t>(most, off);
+    }
+    skews.push_back(most - least);
+  }
+  std::sort(skews.begin(), skews.end());
+  EXPECT_LE(skews[skews.size() * 99 / 100], 50);
+  RecordProperty("skew_p50_us", static_cast<int>(skews[skews.size() / 2]));
+  RecordProperty("skew_p99_us", static_cast<int>(skews[skews.size() * 99 / 100]));
+  RecordProperty("skew_max_us", static_cast<int>(skews.back()));
+  std::printf("skew between boards: p50 %d us, p99 %d us, max %d us\n", static_cast<int>(skews[skews.size() / 2]),
+              static_cast<int>(skews[skews.size() * 99 / 100]), static_cast<int>(skews.back()));
+}
+
+TEST(Chain, GoesOnWithoutABoardThatIsPulledAndTakesItBackFromWhereItRests) {
+  Chain chain(3);
+  ASSERT_TRUE(chain.arm());
+  chain.perform(20, 1000);
+  chain.desk.plug(2, false);
+  chain.perform(20, 3000);
+  EXPECT_TRUE(chain.host.armed());
+  ASSERT_TRUE(chain.host.trouble(chain.now));
+  EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("without a2"));
+  EXPECT_FALSE(chain.status().boards[2].performing);
+  EXPECT_EQ(chain.desk.board(1).pulse(0), pulse_at(chain.rig, 1, 20));
+  chain.perform(20, 3000);  // by itself it crept to rest and fell silent
+  ASSERT_EQ(chain.desk.board(2).pulse(0), 0);
+  chain.desk.plug(2, true);
+  const auto joins = chain.joins;
+  for (int i = 0; i < 200 && chain.joins == joins; ++i) {
+    EXPECT_EQ(chain.desk.board(2).pulse(0), 0) << "no frame moves it before it is asked where it stands";
+    chain.perform(20, 10);
+  }
+  EXPECT_EQ(chain.joins, joins + 1);
+  EXPECT_EQ(chain.host.pulses()[2], pulse_at(chain.rig, 2, 0)) << "from rest on it creeps";
+  chain.perform(0, 100);
+  EXPECT_TRUE(chain.status().boards[2].performing);
+  EXPECT_FALSE(chain.host.trouble(chain.now));
+}
+
+TEST(Chain, ABoardThatRestartsInMidShowIsBackWithinASecondAndTheRestGoesOn) {
+  for (const std::size_t which : {1u, 2u}) {
+    Chain chain(3);
+    ASSERT_TRUE(chain.arm());
+    chain.perform(20, 1000);
+    chain.desk.restart(which);
+    for (int i = 0; i < 100; ++i) {
+      chain.perform(20, 10);
+      ASSERT_TRUE(chain.host.armed());
+      ASSERT_EQ(chain.desk.board(0).pulse(0), pulse_at(chain.rig, 0, 20));
+    }
+    EXPECT_EQ(chain.status().boards[which].times_restarted, 1u);
+    EXPECT_TRUE(chain.status().boards[which].performing) << which;
+    EXPECT_EQ(chain.desk.board(which).address(), which);
+  }
+}
+
+TEST(Chain, AReplacedBoardIsNamedAndSilentUntilItIsAdopted) {
+  Chain chain(3);
+  chain.run(1500);
+  ASSERT_TRUE(chain.host.configured());
+  auto other = by_position(3)[2];
+  other.identity = 0xABCD;
+  chain.desk.replace(2, other);
+  chain.run(3000);
+  ASSERT_TRUE(chain.host.trouble(chain.now));
+  EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("000000000000ABCD"));
+  EXPECT_EQ(chain.desk.board(2).state(), wire::State::unconfigured);
+  chain.host.adopt();
+  chain.run(2000);
+  EXPECT_TRUE(chain.host.configured());
+  EXPECT_FALSE(chain.host.trouble(chain.now)) << show::to_text(*chain.host.trouble(chain.now));
+  EXPECT_EQ(chain.desk.board(2).state(), wire::State::ready);
+}
+
+TEST(Chain, SwappedBoardsAreNamedAndSilent) {
+  Chain chain(3);
+  chain.run(1500);
+  auto one = by_position(3)[1], two = by_position(3)[2];
+  one.identity = chain.status().boards[1].identity, two.identity = chain.status().boards[2].identity;
+  chain.desk.replace(1, two), chain.desk.replace(2, one);
+  chain.run(4000);
+  ASSERT_TRUE(chain.host.trouble(chain.now));
+  EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("stands in its place"));
+  EXPECT_EQ(chain.desk.board(1).state(), wire::State::unconfigured);
+  EXPECT_EQ(chain.desk.board(2).state(), wire::State::unconfigured);
+  chain.desk.replace(1, one), chain.desk.replace(2, two);
+  chain.run(4000);
+  EXPECT_TRUE(chain.host.configured());
+  EXPECT_FALSE(chain.host.trouble(chain.now));
+}
+
+TEST(Chain, ReportsTenTimesASecondAndOfInputsAtOnce) {
+  Chain chain(2);
+  ASSERT_TRUE(chain.arm());
+  board::Senses senses;
+  senses.inputs = 0b101;
+  chain.desk.sense(1, senses);
+  chain.perform(0, 10);
+  EXPECT_EQ(chain.status().boards[1].inputs, 0b101);
+  for (int i = 0; i < 100; ++i) {
+    chain.perform(0, 10);
+    EXPECT_LE(chain.now / 1000 - chain.host.peers()[1].report_at_us, 120'000);
+  }
+}
+
+// The last board sends random bytes, and whole packets in others' names, at the full rate of the line for a minute.
+TEST(Chain, ABoardThatFloodsSilencesNobodyElse) {
+  Chain chain(3);
+  ASSERT_TRUE(chain.arm());
+  std::mt19937 random(3);
+  for (int i = 0; i < 6000; ++i) {  // a minute
+    chain.desk.flood(2, random, 1000);
+    chain.perform(10, 10);
+    ASSERT_TRUE(chain.host.armed()) << i;
+  }
+  const auto status = chain.status();
+  EXPECT_GT(status.boards[1].unrelayed, 1000u);
+  EXPECT_EQ(status.boards[0].frames_late + status.boards[1].frames_late, 0u);
+  EXPECT_EQ(chain.desk.board(1).pulse(0), pulse_at(chain.rig, 1, 10));
+}
+
+}  // namespace
+}  // namespace mien::link
