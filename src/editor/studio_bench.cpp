@@ -10,7 +10,14 @@
 
 namespace mien::editor {
 
-std::optional<RailReading> reading_of(const link::Status&, const show::Rig&, const show::Actuator&) { return {}; }
+std::optional<RailReading> reading_of(const link::Status& link, const show::Rig& rig, const show::Actuator& actuator) {
+  const auto told = std::find_if(link.boards.begin(), link.boards.end(), [&](const link::BoardStatus& b) { return b.name == actuator.board; });
+  const auto board = std::find_if(rig.boards.begin(), rig.boards.end(), [&](const show::Board& b) { return b.name == actuator.board; });
+  if (told == link.boards.end() || !told->answering || board == rig.boards.end()) return {};
+  for (std::size_t r = 0; r < board->rails.size() && r < told->rails.size(); ++r)
+    if (board->rails[r].name == actuator.rail) return RailReading{told->rails[r].voltage_v, told->rails[r].current_a};
+  return {};
+}
 
 perform::Contact contact_of(const link::Status& link, const show::Actuator& actuator, bool performing) noexcept {
   using link::State;

@@ -181,6 +181,25 @@ TEST(Workbench, EscapeEndsPulsesInMidTravelAndSoDoesALostLink) {
   }
 }
 
+TEST(Workbench, ShowsWhatTheBoardMeasuresAndEndsPulsesAboveTheThreshold) {
+  Hands hands;
+  link::BoardStatus board;
+  board.name = "face", board.answering = true;
+  hands.stage.status.boards = {board};
+  open_and_arm(hands);
+  EXPECT_TRUE(hands.sees("bench/supply not reported"));
+  hands.stage.status.boards[0].rails = {{5.1, 0.1}};
+  live_frames(hands, 3);
+  EXPECT_TRUE(hands.sees("bench/supply"));
+  EXPECT_EQ(bench_of(hands).doing(), Doing::holding);
+  hands.stage.asked.clear();
+  hands.stage.status.boards[0].rails[0].current_a = bench_of(hands).most_current_a() + 0.01;
+  hands.frame();
+  ASSERT_FALSE(hands.stage.asked.empty());
+  EXPECT_EQ(hands.stage.asked.front(), "stop");
+  EXPECT_EQ(bench_of(hands).halted(), perform::Halt::current);
+}
+
 TEST(Workbench, ReversesWhileSilentOnly) {
   Hands hands;
   open_and_arm(hands);
