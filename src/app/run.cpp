@@ -106,6 +106,14 @@ void add_board(CLI::App& app, int& exit_code) {
   command->add_option("--capture", words->capture, "append every byte received to this file");
 }
 
+void add_adopt(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<AdoptWords>(app, exit_code, "adopt", "Tell which boards a rig knows and which answer, and make those that answer its own. Nothing moves", run_adopt);
+  command->add_option("RIG", words->rig, "the rig; it is written where a board is adopted")->required();
+  command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->required();
+  command->add_option("--board", words->board, "adopt no other than this board");
+  command->add_flag("--yes", words->yes, "don't ask");
+}
+
 void add_ports(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<PortsWords>(app, exit_code, "ports", "List the serial, MIDI and audio devices of this machine", run_ports);
   command->add_flag("--json", words->json, "print one JSON object");
@@ -133,7 +141,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_ports}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});
