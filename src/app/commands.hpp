@@ -47,7 +47,7 @@ struct PowerWords {
 };
 struct DescribeWords {
   std::string rig, wiring;
-  bool csv = false, json = false, controls = false;
+  bool csv = false, json = false, controls = false, auxiliaries = false;
 };
 struct ImportWords {
   std::string keys, rig, out;

@@ -80,12 +80,13 @@ void add_power(CLI::App& app, int& exit_code) {
 }
 
 void add_describe(CLI::App& app, int& exit_code) {
-  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, or for each control", run_describe);
+  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, control or auxiliary", run_describe);
   command->add_option("RIG", words->rig, "the rig")->required();
   auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
   auto* json = command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
   auto* controls = command->add_flag("--controls", words->controls, "the controls instead of the actuators");
-  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls);
+  auto* auxiliaries = command->add_flag("--auxiliaries", words->auxiliaries, "lamps, fans and modules instead of the actuators")->excludes(controls);
+  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls)->excludes(auxiliaries);
 }
 
 void add_keys(CLI::App& app, int& exit_code) {
