@@ -47,7 +47,7 @@ struct PowerWords {
 };
 struct DescribeWords {
   std::string rig, wiring;
-  bool csv = false, json = false, controls = false;
+  bool csv = false, json = false, controls = false, auxiliaries = false;
 };
 struct ImportWords {
   std::string keys, rig, out;
@@ -59,6 +59,10 @@ struct BoardWords {
   std::string listen, capture, baked;
   int boards = 3;
   bool state = false;
+};
+struct AdoptWords {
+  std::string rig, port, board;
+  bool yes = false;
 };
 struct PortsWords {
   bool json = false;
@@ -75,6 +79,7 @@ int run_describe(const DescribeWords& words);
 int run_import(const ImportWords& words);
 int run_export(const ExportWords& words);
 int run_board(const BoardWords& words);
+int run_adopt(const AdoptWords& words);
 int run_ports(const PortsWords& words);
 
 /// Prints to standard error; returns the exit code that the worst of them asks for.

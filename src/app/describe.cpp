@@ -1,6 +1,8 @@
 // mien describe: a rig as a table, or as a wiring sheet.
 #include <algorithm>
 #include <cstdio>
+#include <iterator>
+#include <variant>
 
 #include "app/commands.hpp"
 #include "app/text.hpp"
@@ -25,6 +27,56 @@ Table controls_of(const show::Rig& rig) {
   return t;
 }
 
+void append_column(Table& table, const char* title, const std::vector<std::string>& cells) {
+  table[0].push_back(title);
+  for (std::size_t i = 0; i < cells.size(); ++i) table[i + 1].push_back(cells[i]);
+}
+
+Table boards_of(const show::Rig& rig) {
+  Table t{{"board", "address", "outputs", "identity"}};
+  for (const auto& b : rig.boards) t.push_back({b.name, std::to_string(b.address), std::to_string(b.outputs), b.identity.empty() ? "any board" : b.identity});
+  return t;
+}
+
+/// What is meant for the kind alone, in words.
+std::string details_of(const show::AuxiliaryKind& kind) {
+  if (const auto* fan = std::get_if<show::Fan>(&kind))
+    return (fan->rail.empty() ? "current estimated" : "rail " + fan->rail) + ", on at " + number(fan->on_a) + " A, off at " + number(fan->off_a) + " A";
+  if (const auto* code = std::get_if<show::Code>(&kind))
+    return std::to_string(code->lines) + (code->lines == 1 ? " line" : " lines") +
+           (code->strobe < 0 ? ", no strobe" : ", strobe on line " + std::to_string(code->strobe)) + ", settles in " + number(code->settle_ms) + " ms";
+  return "";
+}
+
+Table auxiliaries_of(const show::Rig& rig) {
+  const char* const kinds[] = {"switch", "dimmer", "fan", "code"};
+  static_assert(std::variant_size_v<show::AuxiliaryKind> == std::size(kinds));
+  Table t{{"auxiliary", "kind", "board", "line", "control", "details"}};
+  for (const auto& a : rig.auxiliaries) t.push_back({a.name, kinds[a.kind.index()], a.board, std::to_string(a.line), a.control, details_of(a.kind)});
+  return t;
+}
+
+/// For people, with what the documented columns of the CSV leave out.
+std::string readable_controls(const show::Rig& rig) {
+  Table table = controls_of(rig);
+  std::vector<std::string> states;
+  for (const auto& c : rig.controls) {
+    states.emplace_back();
+    for (const auto& state : c.states) states.back() += (states.back().empty() ? "" : ", ") + state;
+  }
+  append_column(table, "states", states);
+  return aligned(table);
+}
+
+std::string readable_actuators(const show::Rig& rig) {
+  Table table = actuators_of(rig);
+  std::vector<std::string> rates, offsets;
+  for (const auto& a : rig.actuators) rates.push_back(number(a.pulse_rate_hz)), offsets.push_back(number(a.pulse_offset_us));
+  append_column(table, "pulse_rate_hz", rates);
+  append_column(table, "pulse_offset_us", offsets);
+  return aligned(table) + "\n" + aligned(boards_of(rig)) + (rig.auxiliaries.empty() ? "" : "\n" + aligned(auxiliaries_of(rig)));
+}
+
 void print_csv(const Table& table) {
   for (const auto& row : table) {
     std::string line;
@@ -32,8 +84,6 @@ void print_csv(const Table& table) {
     std::printf("%s\n", line.c_str());
   }
 }
-
-void print_aligned(const Table& table) { std::printf("%s", aligned(table).c_str()); }
 
 void print_json(const Table& table) {
   Json json;
@@ -53,6 +103,13 @@ int write_sheet(const std::string& file, const show::Rig& rig) {
   return problem ? tell(*problem) : kFine;
 }
 
+void print(const show::Rig& rig, const DescribeWords& words) {
+  const Table table = words.controls ? controls_of(rig) : words.auxiliaries ? auxiliaries_of(rig) : actuators_of(rig);
+  if (words.csv) return print_csv(table);
+  if (words.json) return print_json(table);
+  std::printf("%s", (words.controls ? readable_controls(rig) : words.auxiliaries ? aligned(table) : readable_actuators(rig)).c_str());
+}
+
 }  // namespace
 
 int run_describe(const DescribeWords& words) {
@@ -60,8 +117,7 @@ int run_describe(const DescribeWords& words) {
   if (!loaded) return tell(loaded.problem());
   const int code = tell(loaded->notes);
   if (!words.wiring.empty()) return std::max(code, write_sheet(words.wiring, *loaded->rig));
-  const Table table = words.controls ? controls_of(*loaded->rig) : actuators_of(*loaded->rig);
-  (words.csv ? print_csv : words.json ? print_json : print_aligned)(table);
+  print(*loaded->rig, words);
   return code;
 }
 

@@ -80,12 +80,13 @@ void add_power(CLI::App& app, int& exit_code) {
 }
 
 void add_describe(CLI::App& app, int& exit_code) {
-  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, or for each control", run_describe);
+  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, control or auxiliary", run_describe);
   command->add_option("RIG", words->rig, "the rig")->required();
   auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
   auto* json = command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
   auto* controls = command->add_flag("--controls", words->controls, "the controls instead of the actuators");
-  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls);
+  auto* auxiliaries = command->add_flag("--auxiliaries", words->auxiliaries, "lamps, fans and modules instead of the actuators")->excludes(controls);
+  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls)->excludes(auxiliaries);
 }
 
 void add_keys(CLI::App& app, int& exit_code) {
@@ -105,6 +106,14 @@ void add_board(CLI::App& app, int& exit_code) {
   command->add_flag("--state", words->state, "print what the boards would drive, a line a change");
   command->add_option("--baked", words->baked, "a file of mien bake: switched on with that show in their memories, the boards perform it until a host comes");
   command->add_option("--capture", words->capture, "append every byte received to this file");
+}
+
+void add_adopt(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<AdoptWords>(app, exit_code, "adopt", "Tell which boards a rig knows and which answer, and make those that answer its own. Nothing moves", run_adopt);
+  command->add_option("RIG", words->rig, "the rig; it is written where a board is adopted")->required();
+  command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->required();
+  command->add_option("--board", words->board, "adopt no other than this board");
+  command->add_flag("--yes", words->yes, "don't ask");
 }
 
 void add_ports(CLI::App& app, int& exit_code) {
@@ -134,7 +143,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_ports}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_ports}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

@@ -48,12 +48,6 @@ std::string detail_of(const Peer& peer, const wire::Refusal& said) {
   return ": output " + std::to_string(said.detail) + (name.empty() ? "" : " (actuator " + name + ")");
 }
 
-std::string identity_text(std::uint64_t identity) {
-  char text[17];
-  std::snprintf(text, sizeof text, "%016llX", static_cast<unsigned long long>(identity));
-  return text;
-}
-
 show::Finding missing(const Peer& peer) {
   std::string without;
   for (const auto& name : peer.actuator_name)
@@ -78,6 +72,12 @@ std::optional<show::Finding> other_firmware(const std::vector<Peer>& peers) {
 }
 
 }  // namespace
+
+std::string identity_text(std::uint64_t identity) {
+  char text[17];
+  std::snprintf(text, sizeof text, "%016llX", static_cast<unsigned long long>(identity));
+  return text;
+}
 
 Conversation::Conversation(const show::Rig& rig) : peers_(peers_of(rig)) {}
 

@@ -42,6 +42,9 @@ enum class State : std::uint8_t {
 };
 std::string_view name(State state) noexcept;
 
+/// A board's identity as rigs and messages write it: 16 hexadecimal digits.
+std::string identity_text(std::uint64_t identity);
+
 struct BoardStatus {
   std::string name;  ///< the rig's name for it
   int address = 0;

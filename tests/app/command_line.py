@@ -27,7 +27,7 @@ def run(*words, expect=0, says=""):
     return done.stdout
 
 
-for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "ports"):
+for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "adopt", "ports"):
     run(command, "--help", says=command)
 run("--help", says="animatronic")
 run("nonsense", expect=2)
@@ -51,6 +51,19 @@ with tempfile.TemporaryDirectory() as folder:
     header = run("describe", rig, "--csv").splitlines()[0]
     check("describe's header", header == "actuator,group,board,output,min_deg,max_deg,rest_deg,reversed,velocity_deg_s,acceleration_deg_s2,pulse_min_us,pulse_max_us", header)
     check("describe's controls", run("describe", rig, "--csv", "--controls").splitlines()[0] == "control,unit,min,max,rest")
+
+    with_more = json.loads(rig.read_text())
+    with_more["boards"][0]["identity"] = "0123456789ABCDEF"
+    with_more["controls"].append({"name": "mood", "group": with_more["groups"][0]["name"], "unit": "1", "min": 0, "max": 2, "rest": 0, "states": ["calm", "curious", "cross"]})
+    with_more.setdefault("auxiliaries", []).append({"name": "display", "board": with_more["boards"][0]["name"], "control": "mood", "line": 4,
+                                                    "kind": "code", "lines": 2, "settle_ms": 5})
+    (folder / "more.rig.json").write_text(json.dumps(with_more))
+    run("describe", folder / "more.rig.json", says="0123456789ABCDEF")
+    run("describe", folder / "more.rig.json", says="2 lines, no strobe, settles in 5 ms")
+    run("describe", folder / "more.rig.json", "--controls", says="calm, curious, cross")
+    auxiliaries = list(csv.DictReader(io.StringIO(run("describe", folder / "more.rig.json", "--auxiliaries", "--csv"))))
+    check("describe's auxiliaries", [(a["auxiliary"], a["kind"], a["line"], a["control"]) for a in auxiliaries] == [("display", "code", "4", "mood")], auxiliaries)
+    check("describe's header stays", run("describe", folder / "more.rig.json", "--csv").splitlines()[0] == header)
 
     # Keyframes out and in again are the same show.
     run("export", show, "--out", folder / "keys.csv")
