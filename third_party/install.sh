@@ -7,7 +7,9 @@ list=$(cd "$(dirname "$0")" && pwd)/packages.txt
 needed=$(awk -F' *[|] *' -v want="$want" '!/^#/ && ($1 == "build" || $1 == want) {print $2}' "$list")
 missing=()
 for package in $needed; do
-  [[ $(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null) == installed ]] || missing+=("$package")
+  [[ $(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null) == installed ]] && continue
+  command -v "$package" >/dev/null && continue  # there by another way, as npm is with many a nodejs
+  missing+=("$package")
 done
 ((${#missing[@]})) || exit 0
 

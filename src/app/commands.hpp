@@ -56,7 +56,7 @@ struct ExportWords {
   std::string show, out;
 };
 struct BoardWords {
-  std::string listen, capture;
+  std::string listen, capture, baked;
   int boards = 3;
   bool state = false;
 };

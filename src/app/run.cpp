@@ -104,6 +104,7 @@ void add_board(CLI::App& app, int& exit_code) {
   command->add_option("--listen", words->listen, "HOST:PORT to listen on; port 0 takes a free one")->required();
   command->add_option("--boards", words->boards, "how many boards")->check(CLI::Range(1, show::kMaxBoards))->capture_default_str();
   command->add_flag("--state", words->state, "print what the boards would drive, a line a change");
+  command->add_option("--baked", words->baked, "a file of mien bake: switched on with that show in their memories, the boards perform it until a host comes");
   command->add_option("--capture", words->capture, "append every byte received to this file");
 }
 

@@ -133,7 +133,7 @@ struct Sheet {
     const auto used = std::count_if(rig.actuators.begin(), rig.actuators.end(), [&](const show::Actuator& a) { return a.board == board.name; });
     return std::string("<section") + (first ? " class=\"first\"" : "") + ">\n<h2>Board " + escaped(board.name) + "</h2>\n<p>Address " + std::to_string(board.address) +
            (board.address == 0 ? " (on the cable)" : " (number " + std::to_string(board.address) + " down the chain)") +
-           ". Identity, as the board tells it: ____________________ . " + std::to_string(used) + " of " + std::to_string(board.outputs) + " outputs used; worst case " +
+           ". Identity: " + (board.identity.empty() ? "not told; as the board says it: ____________________" : escaped(board.identity)) + ". " + std::to_string(used) + " of " + std::to_string(board.outputs) + " outputs used; worst case " +
            rounded(total_a(board)) + " A.</p>\n<h3>Rails</h3>\n" + (board.rails.empty() ? "<p>None told: enter them in the rig, with their ratings.</p>\n" : html(rails(board), "rails")) +
            "<h3>Outputs</h3>\n" + html(outputs(board), "outputs") + "</section>\n";
   }

@@ -46,7 +46,9 @@ void get_head(wire::Reader& from, Baked& b) noexcept {
   b.address = from.u8();
   b.role = static_cast<Role>(from.u8());
   b.tick_hz = from.u16();
-  b.loop = from.flag();
+  const std::uint8_t loop = from.u8();
+  if (loop > 1) from.fail();
+  b.loop = loop == 1;
   b.outputs = from.u8(), b.tracks = from.u8();
   b.start_mask = from.u16(), b.start_value = from.u16();
   b.pause_min_ms = from.u32(), b.pause_max_ms = from.u32();

@@ -40,12 +40,30 @@ void Board::receive(std::uint8_t byte, std::uint32_t now_us) noexcept {
   if (deframer_.push(byte)) handle(deframer_.packet(), now_us);
 }
 
-void Board::receive_below(std::uint8_t byte, std::uint32_t) noexcept {
+std::uint32_t Board::clock_us(std::uint32_t given_us) const noexcept {
+  return port_.now != nullptr ? port_.now(port_.context) : given_us;
+}
+
+/// An acknowledgement's sent_us grows by the time that it spent here, from its first byte in to its first byte out, as in a transparent
+/// clock of IEEE 1588: so a heartbeat's way back takes as long from the last board as from the first.
+std::size_t Board::relay(wire::Bytes packet, std::uint32_t began_us, std::uint32_t now_us, std::uint8_t* out, std::size_t capacity) const noexcept {
+  wire::Acknowledgement a;
+  if (!decode(packet, a)) return seal(packet, out, capacity);
+  const std::uint32_t before_us = clock_us(now_us);
+  encode(a, out, capacity);
+  const std::uint32_t after_us = clock_us(now_us);
+  a.sent_us += after_us - began_us + (after_us - before_us);  // encoding it again takes as long as it just did
+  return encode(a, out, capacity);
+}
+
+void Board::receive_below(std::uint8_t byte, std::uint32_t now_us) noexcept {
+  if (!below_coming_) below_began_us_ = now_us;
+  below_coming_ = byte != wire::kDelimiter;
   if (!below_.push(byte)) return;
   wire::Head head;
   const bool answer = read_head(below_.packet(), head) != wire::Reading::malformed && head.type >= 0x80;
   std::uint8_t out[wire::kMaxOnWire];
-  const std::size_t size = answer && head.address != address_ ? seal(below_.packet(), out, sizeof out) : 0;
+  const std::size_t size = answer && head.address != address_ ? relay(below_.packet(), below_began_us_, now_us, out, sizeof out) : 0;
   const bool fits = port_.room == nullptr || port_.room(port_.context) >= size + kOwnRoom;
   if (size == 0 || !fits) ++unrelayed_;
   else if (port_.write != nullptr) port_.write(port_.context, out, size);
@@ -120,7 +138,7 @@ void Board::handle(wire::Bytes packet, std::uint32_t now_us) noexcept {
   }
   if (head.type >= 0x80) return;  // another board's answer
   if (head.type == code(Type::lead)) return follow(packet, now_us);
-  player_.yield();
+  player_.yield(drive_);
   if (address_ == wire::kNoAddress) take_address(head, packet);
   const bool frame = head.type == code(Type::frame);
   if (!is_for_me(head)) return;
@@ -271,7 +289,8 @@ void Board::acknowledge(const wire::Head& head, std::uint32_t host_us, std::uint
   a.state = told_ = drive_.state();
   a.sequence = drive_.sequence();
   a.host_us = host_us;
-  a.received_us = a.sent_us = now_us;
+  a.received_us = now_us;
+  a.sent_us = clock_us(now_us);
   a.counters = counters();
   send(a);
 }

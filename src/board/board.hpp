@@ -35,6 +35,8 @@ struct Port {
   void (*forward)(void* context, const std::uint8_t* bytes, std::size_t size) = nullptr;
   /// How many bytes write() would take now without losing any; null: always enough.
   std::size_t (*room)(void* context) = nullptr;
+  /// The board's clock at this very moment, for the times that answers carry; null: the time that the call was given.
+  std::uint32_t (*now)(void* context) = nullptr;
   Shelf shelf{};  ///< for a baked show
 };
 
@@ -103,6 +105,8 @@ class Board {
   void tell_playback(std::uint8_t token) noexcept;
   void refuse(const wire::Head& head, Verdict verdict) noexcept;
   void refuse_frame(Verdict verdict, std::uint32_t now_us) noexcept;
+  std::uint32_t clock_us(std::uint32_t given_us) const noexcept;
+  std::size_t relay(wire::Bytes packet, std::uint32_t began_us, std::uint32_t now_us, std::uint8_t* out, std::size_t capacity) const noexcept;
   template <class Message>
   void send(const Message& message) noexcept;
 
@@ -118,6 +122,8 @@ class Board {
   std::uint32_t stored_number_ = 0;
   std::uint32_t refused_ = 0, short_packets_ = 0, unrelayed_ = 0;
   std::uint32_t announced_us_ = 0, sensed_us_ = 0;
+  std::uint32_t below_began_us_ = 0;  // when the packet that comes from below began
+  bool below_coming_ = false;
   bool announced_ = false, released_ = false;
   std::uint16_t told_inputs_ = 0;
   std::uint8_t told_faults_ = 0;

@@ -29,6 +29,7 @@ class Drive {
   }
 
   Verdict configure(const wire::Configure& part) noexcept;
+  void forget() noexcept;  ///< as after power-on; while outputs are silent
   Verdict arm(std::uint32_t now_us) noexcept;
   void disarm(std::uint32_t now_us) noexcept;
   void stop() noexcept;
@@ -52,7 +53,6 @@ class Drive {
  private:
   Verdict take(const wire::Configure& part) noexcept;
   Verdict timers_agree() const noexcept;
-  void forget() noexcept;
   std::uint16_t configured_mask() const noexcept;
   std::uint16_t compute_checksum() const noexcept;
   void enter(wire::State state, std::uint32_t now_us) noexcept;

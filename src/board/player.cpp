@@ -6,11 +6,13 @@ namespace mien::board {
 namespace {
 
 constexpr std::uint32_t kSteady_us = 20'000;        // an input must hold so long: switches bounce
+constexpr std::uint32_t kListen_us = 1'000'000;     // after power-on: one that restarts in mid-show hears its host by then
 constexpr std::uint32_t kLeaderGone_us = 500'000;
 constexpr std::int32_t kTooLate_us = 100'000;       // ticks older than this are not made up for
 constexpr std::uint32_t kNever = 0xFFFFFFFF;
 constexpr std::uint32_t kGentleShare = 8;           // as when a board creeps to rest
 constexpr std::uint32_t kGentleMost_s = 8;
+constexpr std::uint32_t kTogether_s = 2;            // that a board which leads gives the others to come as well
 constexpr std::int32_t kSmallSlip = 5;              // ticks that a board which follows may be off and leap
 
 std::uint32_t ticks_of(std::uint32_t ms, std::uint32_t hz) noexcept { return ms / 1000 * hz + ms % 1000 * hz / 1000; }
@@ -30,7 +32,8 @@ void Player::load(wire::Bytes image, std::uint8_t address, Drive& drive, std::ui
   random_ = baked_.number;
   wanted_ = baked_.start_mask == 0 && !follows();
   matched_ = counted_ = true;  // inputs that say start already have to change before they count
-  changed_us_ = now_us;
+  changed_us_ = loaded_us_ = now_us;
+  listening_ = true;
   phase_ = Phase::waiting;
 }
 
@@ -60,9 +63,10 @@ bool Player::configure(Drive& drive) const noexcept {
 
 void Player::tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noexcept {
   if (phase_ == Phase::off) return;
+  if (now_us - loaded_us_ >= kListen_us) listening_ = false;
   if (!follows()) look(inputs, now_us);
   else if (phase_ != Phase::waiting && now_us - heard_us_ >= kLeaderGone_us) phase_ = Phase::waiting;  // the watchdog does the rest
-  if (phase_ == Phase::waiting && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
+  if (phase_ == Phase::waiting && !listening_ && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
   const auto late_us = static_cast<std::int32_t>(now_us - next_us_);
   if (silent() || late_us < 0) return;
   if (late_us > kTooLate_us) next_is(now_us);
@@ -85,6 +89,11 @@ void Player::look(std::uint16_t inputs, std::uint32_t now_us) noexcept {
   if (matched_ && phase_ != Phase::show) wanted_ = true;
 }
 
+void Player::yield(Drive& drive) noexcept {
+  if (listening_ && phase_ == Phase::waiting && drive.state() == wire::State::ready) drive.forget();
+  phase_ = Phase::off;
+}
+
 /// Into service: from where the outputs are, or from rest where nothing is known of them.
 void Player::come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept {
   if (!drive.arm(now_us).ok()) return;
@@ -94,6 +103,7 @@ void Player::come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept {
     want_[i] = baked_.output[i].base;
   }
   gentle_ = kGentleMost_s * baked_.tick_hz;
+  together_ = baked_.role == Role::leads ? kTogether_s * baked_.tick_hz : 0;
   phase_ = phase;
   tell_ = true;
   next_is(now_us);
@@ -116,7 +126,8 @@ void Player::live(std::uint32_t show_in) noexcept {
 /// What comes next, where it is this board that decides.
 void Player::decide(std::uint32_t now_us, Drive& drive) noexcept {
   if (phase_ == Phase::show && reader_.at_end()) end_show(now_us, drive);
-  if (phase_ == Phase::coming && gentle_ == 0) live(kNever);
+  if (phase_ == Phase::coming && together_ > 0) --together_;
+  else if (phase_ == Phase::coming && gentle_ == 0) live(kNever);
   if (phase_ == Phase::clip && reader_.at_end()) live(show_in_);
   if (phase_ == Phase::living || phase_ == Phase::clip) show_in_ -= show_in_ != kNever && show_in_ > 0 ? 1 : 0;
   if (phase_ != Phase::living) return;
@@ -145,7 +156,7 @@ void Player::step(std::uint32_t now_us, Drive& drive) noexcept {
   if (!playing())
     for (int i = 0; i < baked_.outputs; ++i) want_[i] = baked_.output[i].base;
   else if (!reader_.next(want_) && !reader_.at_end())  // one that follows waits at the end until it is told how it goes on
-    return fault_ = BakeFault::damaged, yield();
+    return fault_ = BakeFault::damaged, yield(drive);
   ++untold_;
   offer(now_us, drive);
 }

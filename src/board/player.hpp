@@ -21,8 +21,8 @@ class Player {
   void tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noexcept;
 
   /// The host is there: nothing is played until the next load(). Outputs stay where they are; the host has them from here, or the drive's
-  /// watchdog.
-  void yield() noexcept { phase_ = Phase::off; }
+  /// watchdog. Within a second of power-on nothing has moved, and the drive forgets the limits: the host sees a board that has restarted.
+  void yield(Drive& drive) noexcept;
 
   /// What the rest of the chain is to hear, when it is time for that (ten times a second, and at every beginning); asked after tick().
   bool tell(wire::Lead& out) noexcept;
@@ -65,12 +65,13 @@ class Player {
   std::uint16_t want_[wire::kMaxOutputs] = {}, sent_[wire::kMaxOutputs] = {};  // by place in Baked::output
   std::uint32_t next_us_ = 0, remainder_ = 0;       // when the next tick is due; what whole microseconds leave over
   std::uint32_t gentle_ = 0;                        // ticks that the way to what is wanted may still be a creep
+  std::uint32_t together_ = 0;                      // ticks that the others still get to come as well
   std::uint32_t untold_ = 0;                        // ticks since the others were told
   std::uint32_t clip_in_ = 0, show_in_ = 0;         // ticks
   std::uint32_t random_ = 1;
-  std::uint32_t changed_us_ = 0, heard_us_ = 0;     // when the inputs changed; when the leader was heard
+  std::uint32_t changed_us_ = 0, heard_us_ = 0, loaded_us_ = 0;     // when the inputs changed; when the leader was heard
   bool matched_ = false, counted_ = false;          // the inputs say start; and did so long enough
-  bool wanted_ = false, tell_ = false;
+  bool wanted_ = false, tell_ = false, listening_ = false;
 };
 
 }  // namespace mien::board

@@ -7,16 +7,17 @@ namespace mien::board {
 int Repeater::repeat(std::uint8_t byte, std::uint8_t* out) noexcept {
   const std::uint8_t address = address_;
   if (byte != wire::kDelimiter) {
+    if (!coming_) passing_ = address != wire::kNoAddress;  // told by the packet before, whose delimiter came ahead of being obeyed
+    coming_ = true;
     if (!passing_) return 0;
     look_at(byte);
     out[0] = byte;
     return 1;
   }
-  const bool was_passing = passing_;
+  const bool was_passing = coming_ ? passing_ : address != wire::kNoAddress;
   const bool mine_again = known_ == 5 && head_[1] == static_cast<std::uint8_t>(wire::Type::hello) && head_[2] == address && head_[4] == 1;
-  passing_ = address != wire::kNoAddress;
   known_ = left_ = 0;
-  started_ = false;
+  coming_ = started_ = false;
   if (!was_passing) return 0;
   int count = 0;
   if (mine_again) out[count++] = wire::kGiveUp;

@@ -24,7 +24,8 @@ class Repeater {
   void look_at(std::uint8_t byte) noexcept;
 
   volatile std::uint8_t address_ = 0xFE;  // set from outside the interrupt
-  bool passing_ = false;                  // the packet that is coming is repeated
+  bool coming_ = false;                   // a packet has begun
+  bool passing_ = false;                  // it is repeated
   bool started_ = false;                  // its first code byte is known
   std::uint8_t head_[5] = {};             // its first bytes, un-stuffed
   std::uint8_t known_ = 0;                // how many of them are there

@@ -10,7 +10,10 @@ namespace mien::editor {
 namespace {
 
 bool always(const Studio&) { return true; }
-bool open(const Studio& s) { return s.document().open(); }
+bool loaded(const Studio& s) { return s.document().open(); }
+bool at_bench(const Studio& s) { return s.bench() != nullptr; }
+bool off_bench(const Studio& s) { return !at_bench(s); }
+bool open(const Studio& s) { return loaded(s) && off_bench(s); }  // with the timeline in sight
 bool found(const Studio& s) { return open(s) && s.feasibility() && !s.feasibility()->study.shortfalls.empty(); }
 bool chosen(const Studio& s) { return open(s) && !s.document().selection().empty(); }
 
@@ -39,18 +42,24 @@ void toggle_loop(Studio& s) {
   edit(s, SetLoop{loop});
 }
 
+bool holding(const Studio& s) { return at_bench(s) && s.bench()->bench.doing() == perform::Doing::holding; }
+bool steady(const Studio& s) { return holding(s) || (at_bench(s) && s.bench()->bench.doing() == perform::Doing::jogging); }
+template <Work::Do D>
+void work(Studio& s) { s.apply(Work{D}); }
+void jog(Studio& s, double by_deg) { s.apply(Work{Work::Do::jog, by_deg}); }
+
 constexpr int kC = kCtrl, kCS = kCtrl | kShift;
 
 constexpr std::array kActions{
     // id, name, menu, key, repeats, possible, run
-    Action{"new", "New show\u2026", "Show", {GLFW_KEY_N, kC}, false, always, ask<Dialog::new_show>},
-    Action{"open", "Open\u2026", "Show", {GLFW_KEY_O, kC}, false, always, ask<Dialog::open_show>},
-    Action{"save", "Save", "Show", {GLFW_KEY_S, kC}, false, open, [](Studio& s) { s.save(); }},
-    Action{"save_as", "Save as\u2026", "Show", {GLFW_KEY_S, kCS}, false, open, ask<Dialog::save_as>},
+    Action{"new", "New show\u2026", "Show", {GLFW_KEY_N, kC}, false, off_bench, ask<Dialog::new_show>},
+    Action{"open", "Open\u2026", "Show", {GLFW_KEY_O, kC}, false, off_bench, ask<Dialog::open_show>},
+    Action{"save", "Save", "Show", {GLFW_KEY_S, kC}, false, loaded, [](Studio& s) { s.save(); }},
+    Action{"save_as", "Save as\u2026", "Show", {GLFW_KEY_S, kCS}, false, loaded, ask<Dialog::save_as>},
     Action{"quit", "Quit", "Show", {GLFW_KEY_Q, kC}, false, always, [](Studio& s) { s.ask_to_quit(); }},
 
-    Action{"undo", "Undo", "Keys", {GLFW_KEY_Z, kC}, true, [](const Studio& s) { return open(s) && s.document().can_undo(); }, [](Studio& s) { s.undo(); }},
-    Action{"redo", "Redo", "Keys", {GLFW_KEY_Z, kCS}, true, [](const Studio& s) { return open(s) && s.document().can_redo(); }, [](Studio& s) { s.redo(); }},
+    Action{"undo", "Undo", "Keys", {GLFW_KEY_Z, kC}, true, [](const Studio& s) { return loaded(s) && s.document().can_undo(); }, [](Studio& s) { s.undo(); }},
+    Action{"redo", "Redo", "Keys", {GLFW_KEY_Z, kCS}, true, [](const Studio& s) { return loaded(s) && s.document().can_redo(); }, [](Studio& s) { s.redo(); }},
     Action{"cut", "Cut", "Keys", {GLFW_KEY_X, kC}, false, chosen, [](Studio& s) { s.copy(); edit(s, DeleteKeys{s.document().selection().refs()}); }},
     Action{"copy", "Copy", "Keys", {GLFW_KEY_C, kC}, false, chosen, [](Studio& s) { s.copy(); }},
     Action{"paste", "Paste at the playhead", "Keys", {GLFW_KEY_V, kC}, false, [](const Studio& s) { return open(s) && s.can_paste(); }, [](Studio& s) { s.paste(); }},
@@ -81,9 +90,20 @@ constexpr std::array kActions{
 
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
     Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }},
-    Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, ask<Dialog::arm>},
+    Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, [](Studio& s) { s.apply(Ask{at_bench(s) ? Dialog::checklist : Dialog::arm}); }},
     Action{"disarm", "Disarm, by way of rest", "Link", {GLFW_KEY_R, kCS}, false, [](const Studio& s) { return s.armed(); }, [](Studio& s) { s.disarm(); }},
     Action{"stop", "Stop now", "Link", {GLFW_KEY_ESCAPE, 0}, false, always, [](Studio& s) { s.stop_now(); }},
+
+    Action{"bench", "Workbench: one servo at a time", "Bench", {GLFW_KEY_B, kC}, false, [](const Studio& s) { return open(s) && !s.live() && !s.document().rig().actuators.empty(); }, [](Studio& s) { s.open_bench(); }},
+    Action{"bench_leave", "Leave the workbench", "Bench", {GLFW_KEY_B, kCS}, false, at_bench, work<Work::Do::leave>},
+    Action{"bench_identify", "Identify: wiggle a little", "Bench", {GLFW_KEY_W, 0}, false, holding, work<Work::Do::identify>},
+    Action{"bench_less", "1 deg less", "Bench", {GLFW_KEY_COMMA, 0}, true, steady, [](Studio& s) { jog(s, -1); }},
+    Action{"bench_more", "1 deg more", "Bench", {GLFW_KEY_PERIOD, 0}, true, steady, [](Studio& s) { jog(s, 1); }},
+    Action{"bench_bit_less", "0.1 deg less", "Bench", {GLFW_KEY_COMMA, kAlt}, true, steady, [](Studio& s) { jog(s, -0.1); }},
+    Action{"bench_bit_more", "0.1 deg more", "Bench", {GLFW_KEY_PERIOD, kAlt}, true, steady, [](Studio& s) { jog(s, 0.1); }},
+    Action{"bench_lot_less", "5 deg less", "Bench", {GLFW_KEY_COMMA, kC}, false, steady, [](Studio& s) { jog(s, -5); }},
+    Action{"bench_lot_more", "5 deg more", "Bench", {GLFW_KEY_PERIOD, kC}, false, steady, [](Studio& s) { jog(s, 5); }},
+    Action{"bench_travel", "Travel test", "Bench", {GLFW_KEY_T, 0}, false, holding, work<Work::Do::travel>},
 
     Action{"fit", "Fit the whole show", "Window", {GLFW_KEY_F, 0}, false, open, [](Studio& s) { s.see(fitted(s.document().show().length)); }},
     Action{"zoom_in", "Closer", "Window", {GLFW_KEY_EQUAL, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 0.8, s.document().show().length)); }},
@@ -107,6 +127,8 @@ std::string key_name(int key) {
     case GLFW_KEY_UP: return "\u2191";
     case GLFW_KEY_DOWN: return "\u2193";
     case GLFW_KEY_EQUAL: return "=";
+    case GLFW_KEY_COMMA: return ",";
+    case GLFW_KEY_PERIOD: return ".";
     case GLFW_KEY_MINUS: return "\u2212";
     default: return "";
   }

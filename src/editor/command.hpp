@@ -10,7 +10,7 @@
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
@@ -29,8 +29,14 @@ struct OpenPort { std::string port; };
 struct Dismiss {};                                    ///< the notices have been read
 struct Confirm {};                                    ///< "do it" in the open dialog
 struct Discard {};                                    ///< "don't save" in the unsaved dialog
+struct Work {                                         ///< at the workbench
+  enum class Do { choose, jog, identify, travel, halt, widen, minimum, rest, maximum, turn_round, anew, add_row, drop_row, use_table, most_current, leave };
+  Do what = Do::halt;
+  double value = 0;                                   ///< degrees, side, x of the row, or amperes
+  int index = 0;                                      ///< actuator, or row
+};
 
-using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard>;
+using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

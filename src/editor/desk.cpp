@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -152,6 +152,13 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
   panel("safety", p.safety, {look_.px(16), look_.px(12)}, [&] { add(out, safety_column(scene, p.safety, panels_.stop)); });
   if (!document_.open()) {
     first_start(look_, *this, {p.head.x, top, screen.x - p.head.x, screen.y - top}, out);
+  } else if (bench_) {
+    const float list = look_.px(kBenchList), gap = look_.px(kGap), x = p.head.x;
+    fill(*ImGui::GetBackgroundDrawList(), x - gap, top, x, screen.y, look_.theme.ground);
+    fill(*ImGui::GetBackgroundDrawList(), x + list, top, x + list + gap, screen.y, look_.theme.ground);
+    panel("bench list", {x, top, list, screen.y - top}, {look_.px(16), look_.px(12)}, [&] { add(out, bench_list(scene, *bench_)); });
+    panel("bench", {x + list + gap, top, screen.x - x - list - gap, screen.y - top}, {look_.px(24), look_.px(16)},
+          [&] { add(out, bench_view(scene, *bench_, panels_.bench)); });
   } else {
     draw_gaps(look_, p, screen);
     panel("head", p.head, {0, 0}, [&] {
@@ -176,6 +183,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::none: break;
     case Dialog::port: add(out, port_dialog(scene, panels_.port)); break;
     case Dialog::arm: add(out, arm_dialog(scene)); break;
+    case Dialog::checklist: add(out, checklist_dialog(scene, panels_.bench)); break;
     case Dialog::unsaved: add(out, unsaved_dialog(scene)); break;
     case Dialog::cheat_sheet: add(out, cheat_sheet(scene)); break;
     case Dialog::open_show:

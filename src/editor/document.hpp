@@ -1,4 +1,4 @@
-// The show on the desk with its past: a list of named snapshots that share their channels, one of which is current.
+// The show on the desk and its rig, with their past: a list of named snapshots that share their channels, one of which is current.
 #pragma once
 #include <filesystem>
 #include <memory>
@@ -11,19 +11,19 @@ namespace mien::editor {
 
 class Document {
  public:
-  struct Step { std::string name; show::ShowPtr show; Selection selection; };
+  struct Step { std::string name; show::ShowPtr show; Selection selection; std::shared_ptr<const show::Rig> rig; };
 
   Document() = default;
   /// `unsaved`: the show is not on disk as it stands (new, recovered, migrated).
   Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved);
 
-  bool open() const noexcept { return rig_ != nullptr; }
+  bool open() const noexcept { return !steps_.empty(); }
   /// What is on screen: the draft of an edit under way, else the current step. Precondition for these four: open().
   const show::Show& show() const noexcept { return *(draft_.show ? draft_.show : steps_[at_].show); }
   show::ShowPtr shared_show() const noexcept { return draft_.show ? draft_.show : steps_[at_].show; }
   const Selection& selection() const noexcept { return draft_.show ? draft_.selection : steps_[at_].selection; }
-  const show::Rig& rig() const noexcept { return *rig_; }
-  std::shared_ptr<const show::Rig> shared_rig() const noexcept { return rig_; }
+  const show::Rig& rig() const noexcept { return *steps_[at_].rig; }
+  std::shared_ptr<const show::Rig> shared_rig() const noexcept { return steps_[at_].rig; }
 
   void select(Selection selection);
 
@@ -32,6 +32,8 @@ class Document {
   /// Adds a step and makes it current; steps that had been undone are gone. Returns its name; empty, and no step, where the
   /// edit changes nothing.
   std::string commit(const Edit& edit);
+  /// The same for another rig, as the workbench makes them.
+  std::string commit_rig(std::string name, show::Rig rig);
   void take_back() { draft_ = {}; }
   bool drafting() const noexcept { return draft_.show != nullptr; }
 
@@ -44,18 +46,19 @@ class Document {
   std::size_t steps() const noexcept { return steps_.size(); }
 
   const std::filesystem::path& file() const noexcept { return file_; }
-  bool unsaved() const noexcept { return open() && saved_ != steps_[at_].show; }
-  /// `as_saved` is now what `file` holds.
+  bool unsaved() const noexcept { return open() && (saved_ != steps_[at_].show || rig_unsaved()); }
+  bool rig_unsaved() const noexcept { return open() && saved_rig_ != steps_[at_].rig; }
+  /// `as_saved` is now what `file` holds, and the rig's file holds the rig.
   void mark_saved(std::filesystem::path file, show::ShowPtr as_saved);
   /// After a move to another folder: what every step says about files beside the show.
   void set_paths(const std::string& rig_file, const std::vector<show::Sound>& sounds);
 
  private:
-  std::shared_ptr<const show::Rig> rig_;
   std::vector<Step> steps_;
   std::size_t at_ = 0;
   Step draft_;
   show::ShowPtr saved_;
+  std::shared_ptr<const show::Rig> saved_rig_;
   std::filesystem::path file_;
 };
 

@@ -62,6 +62,8 @@ struct PortState {
   std::vector<link::PortInfo> serial;
 };
 
+struct BenchState { std::array<bool, 3> checked{}; double x = 0, ampere = 0; bool typing_ampere = false; };  ///< what is ticked and half typed
+
 struct Panels {
   TimelineState timeline;
   CurveState curve;
@@ -70,6 +72,7 @@ struct Panels {
   FindingListState findings;
   PathState path;
   PortState port;
+  BenchState bench;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -80,6 +83,9 @@ Commands transport_bar(const Scene& scene, const class Studio& studio, Transport
 Commands timeline(const Scene& scene, TimelineState& state);
 Commands curve_view(const Scene& scene, CurveState& state);
 Commands key_panel(const Scene& scene, KeyPanelState& state);
+Commands bench_list(const Scene& scene, const struct Workbench& work);
+Commands bench_view(const Scene& scene, const struct Workbench& work, BenchState& state);
+Commands checklist_dialog(const Scene& scene, BenchState& state);
 Commands finding_list(const Scene& scene, FindingListState& state);
 Commands notice_panel(const Scene& scene, Rect at);
 

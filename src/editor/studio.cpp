@@ -48,6 +48,9 @@ bool Studio::act(std::string_view id) {
 
 void Studio::handle_keys(const std::vector<KeyPress>& presses) {
   const ImGuiIO& io = ImGui::GetIO();
+  // Whatever is pressed ends a travel test, and does nothing else.
+  if (bench_ && bench_->bench.doing() == perform::Doing::travelling && std::any_of(presses.begin(), presses.end(), [](const KeyPress& p) { return !p.repeat; }))
+    return apply(Work{Work::Do::halt});
   for (const KeyPress& press : presses) {
     const Action* action = find_action(Chord{press.key, press.mods});
     if (!action || (press.repeat && !action->repeats)) continue;
@@ -70,6 +73,7 @@ void Studio::follow_stage() {
   const std::string state = "state link=" + std::string(link::name(link_.state)) + " word=" +
                             std::string(safety_word(link_.state, report_.mode).word) + (report_.playing ? " playing" : " paused");
   if (state != last_state_) journal_.line(last_state_ = state);
+  follow_bench();
   follow_sounds();
   follow_arrival();
   follow_findings();
@@ -164,7 +168,11 @@ void Studio::apply_one(const OpenPort& c) {
 void Studio::apply_one(const Confirm&) {
   const Dialog asked = dialog_;
   dialog_ = Dialog::none;
-  if (asked == Dialog::arm) {
+  if (asked == Dialog::checklist && bench_) {
+    bench_->bench.acknowledge();
+    stage_.arm();
+    journal_.line("arm one");
+  } else if (asked == Dialog::arm) {
     stage_.arm();
     journal_.line("arm");
   } else if (asked == Dialog::unsaved) {
@@ -181,10 +189,24 @@ void Studio::apply_one(const Discard&) {
 
 // Everything that follows from a changed show: the stage performs it, the limiter's answer is computed anew.
 void Studio::after_edit() {
-  stage_.publish(document_.shared_rig(), document_.shared_show());
-  stage_.set_loop(document_.show().loop.value_or(show::Range{}));
+  if (bench_) {
+    const auto index = static_cast<std::size_t>(bench_->actuator);
+    if (document_.rig().actuators[index].reversed != bench_->rig->actuators.front().reversed) apply(Work{Work::Do::choose, 0, bench_->actuator});
+  } else {
+    tell_stage();
+  }
   setpoints_.request(document_.shared_rig(), document_.shared_show());
   if (arriving_for_ != document_.shared_show()) arriving_.word.clear(), arriving_.unmended.clear(), arrive_job_.stop();
+}
+
+void Studio::tell_stage() {
+  if (told_rig_ != document_.shared_rig()) {
+    told_rig_ = document_.shared_rig();
+    stage_.set_rig(*told_rig_);
+    ghost_.set_rig(told_rig_);
+  }
+  stage_.publish(document_.shared_rig(), document_.shared_show());
+  stage_.set_loop(document_.show().loop.value_or(show::Range{}));
 }
 
 void Studio::undo() {

@@ -18,6 +18,7 @@
 #include "editor/panels.hpp"
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
+#include "editor/workbench.hpp"
 
 namespace mien::editor {
 
@@ -86,6 +87,11 @@ class Studio {
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  void open_bench();
+  /// nullptr while the timeline is in sight.
+  const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
+  /// Whether boards drive outputs, or are about to.
+  bool live() const noexcept { return armed() || link_.state == link::State::disarming; }
   bool armed() const noexcept { return link_.state == link::State::armed || link_.state == link::State::arming; }
 
  private:
@@ -108,8 +114,15 @@ class Studio {
   void apply_one(const Dismiss&);
   void apply_one(const Confirm&);
   void apply_one(const Discard&);
+  void apply_one(const Work&);
 
   void after_edit();
+  void tell_stage();
+  void lay_on_bench(int actuator);
+  void leave_bench();
+  void follow_bench();
+  void show_on_bench();
+  void change_rig(const std::string& name, const show::Result<show::Rig>& rig);
   void unless_unsaved(Then then);
   void carry_on(Then then);
   void ask(Dialog dialog);
@@ -137,6 +150,8 @@ class Studio {
   link::Status link_;
   std::optional<show::Finding> silent_because_;
   SetpointWorker setpoints_;
+  std::optional<Workbench> bench_;
+  std::shared_ptr<const show::Rig> told_rig_;  // by the stage, while the timeline is in sight
   ArriveJob arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about

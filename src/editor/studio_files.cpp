@@ -38,9 +38,8 @@ void Studio::take_document(Document document, show::Findings notes) {
   for (const show::ChannelPtr& c : document_.show().channels)
     if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
   if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
+  bench_.reset();
   told_ = nullptr;
-  ghost_.set_rig(document_.shared_rig());
-  stage_.set_rig(document_.rig());
   stage_.stop_playing();
   after_edit();
   load_sounds();
@@ -94,7 +93,9 @@ bool Studio::save_as(const fs::path& file) {
     for (show::Sound& sound : written.sounds)
       if (!fs::path(sound.file).is_absolute()) sound.file = rig_path_from(whole, old_folder / sound.file);
   }
-  if (const auto problem = store::save_show(whole, written)) {
+  auto problem = document_.rig_unsaved() ? store::save_rig(store::rig_path(whole, written), document_.rig()) : std::nullopt;
+  if (!problem) problem = store::save_show(whole, written);
+  if (problem) {
     notices_ = {*problem};
     journal_.line("problem " + show::to_text(*problem));
     return false;

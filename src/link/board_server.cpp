@@ -86,9 +86,9 @@ Socket accept_from(const Socket& listener) {
   return client;
 }
 
-std::vector<DeskBoard> boards_of(int count) {
-  std::vector<DeskBoard> boards;
-  for (int n = 0; n < count; ++n) boards.push_back({.address = wire::kNoAddress});
+std::vector<DeskBoard> boards_of(int count, const std::vector<std::vector<std::uint8_t>>& baked) {
+  std::vector<DeskBoard> boards(static_cast<std::size_t>(count), DeskBoard{.address = wire::kNoAddress});
+  for (std::size_t n = 0; n < boards.size() && n < baked.size(); ++n) boards[n].baked = baked[n];
   return boards;
 }
 
@@ -110,7 +110,7 @@ std::optional<show::Finding> BoardServer::run(const Wake& stop) const {
   if (listening) listening(port_of(*listener));
 
   const auto born_ns = threads::steady_ns();
-  Desk desk(boards_of(boards), born_ns, log);
+  Desk desk(boards_of(boards, baked), born_ns, log);
   const auto tell = [&](const char* what) {
     if (log) *log << std::to_string(static_cast<double>(threads::steady_ns() - born_ns) * 1e-9) << ' ' << what << '\n';
   };

@@ -5,6 +5,7 @@
 #include <optional>
 #include <ostream>
 #include <string>
+#include <vector>
 
 #include "link/wake.hpp"
 #include "show/finding.hpp"
@@ -14,6 +15,7 @@ namespace mien::link {
 struct BoardServer {
   std::string listen;              ///< "HOST:PORT"; port 0 takes a free one
   int boards = 3;                  ///< 1..kMaxBoards, addresses 0 and up, 16 outputs each
+  std::vector<std::vector<std::uint8_t>> baked{};  ///< what their memories hold, by place; boards beyond keep nothing
   std::ostream* log = nullptr;     ///< gets a line for every change, as Desk says, and for every client that comes and goes
   std::string capture_file;        ///< every byte from clients is appended here, as it came; empty: nowhere
   std::function<void(std::uint16_t port)> listening;  ///< called once, with the real port, when clients may come

@@ -11,6 +11,8 @@ using wire::Type;
 
 constexpr std::int64_t kHeartbeat_us = 50'000;
 constexpr std::int64_t kReport_us = 100'000;
+constexpr std::int64_t kLineClears_us = 1'000;     ///< by then the line has carried what a step put on it: 100 bytes at 1 Mbit/s
+constexpr std::int64_t kLongestWait_us = 50'000;   ///< for a clear line; then a heartbeat goes all the same
 constexpr std::int64_t kQuickHeartbeat_us = 10'000;  ///< until the board's clock is known
 constexpr std::int64_t kAnswer_us = 150'000;         ///< a request without an answer by then is made again
 constexpr std::int64_t kAgain_us = 500'000;          ///< after a refusal, and to look again at a board that does not fit
@@ -116,6 +118,7 @@ void Conversation::put(const Message& message) {
   std::uint8_t packet[wire::kMaxOnWire];
   const auto size = wire::encode(message, packet, sizeof packet);
   if (size > 0) outbox_.put({packet, size});
+  spoke_ = true;
 }
 
 std::uint8_t Conversation::next_token() noexcept { return token_ = static_cast<std::uint8_t>(token_ % 255 + 1); }
@@ -320,6 +323,12 @@ void Conversation::put_limits(const Peer& peer) {
   put(last);
 }
 
+/// A heartbeat that waits on the line behind a frame, or behind the one for the board before, shows a way out that is too long; and the same
+/// board's always waits behind the same. So each goes alone where there is room for that.
+bool Conversation::line_is_clear_for(const Peer& peer, std::int64_t now_us) const noexcept {
+  return (!spoke_ && now_us >= line_clear_at_us_) || now_us - peer.next_heartbeat_us >= kLongestWait_us;
+}
+
 void Conversation::beat(Peer& peer, std::int64_t now_us) {
   ++peer.unanswered;
   peer.next_heartbeat_us = now_us + (peer.clock.settled() ? kHeartbeat_us : kQuickHeartbeat_us * static_cast<int>(peers_.size()));
@@ -328,6 +337,7 @@ void Conversation::beat(Peer& peer, std::int64_t now_us) {
 
 void Conversation::step(std::int64_t now_ns) {
   const auto now_us = us(now_ns);
+  if (std::exchange(spoke_, false)) line_clear_at_us_ = now_us + kLineClears_us;
   look_for_missing(now_us);
   share_delay();
   for (auto& peer : peers_) {
@@ -338,7 +348,7 @@ void Conversation::step(std::int64_t now_ns) {
     }
     if (!peer.described && peer.missed_since_us == 0) peer.missed_since_us = now_us;
     if (const auto type = peer.want(goal_, now_us); type && (peer.described || settled_before(peer))) ask(peer, *type, now_us);
-    if (peer.fits() && now_us >= peer.next_heartbeat_us) beat(peer, now_us);
+    if (peer.fits() && now_us >= peer.next_heartbeat_us && line_is_clear_for(peer, now_us)) beat(peer, now_us);
     if (peer.fits() && now_us >= peer.next_report_us) {
       peer.next_report_us = now_us + kReport_us;
       put(wire::Order{Type::query, static_cast<std::uint8_t>(peer.address), next_token()});
@@ -467,7 +477,7 @@ void Conversation::send(const Frame& frame) {
   }
   std::uint8_t packet[wire::kMaxOnWire];
   const auto size = wire::encode(out, packet, sizeof packet);
-  if (size > 0) outbox_.put_frame({packet, size});
+  if (size > 0) outbox_.put_frame({packet, size}), spoke_ = true;
 }
 
 bool Conversation::configured() const noexcept {

@@ -81,6 +81,7 @@ class Conversation {
   void put_request(Peer& peer, wire::Type type);
   void put_limits(const Peer& peer);
   void beat(Peer& peer, std::int64_t now_us);
+  bool line_is_clear_for(const Peer& peer, std::int64_t now_us) const noexcept;
   Peer* find(int address) noexcept;
   std::uint8_t next_token() noexcept;
   std::uint64_t acknowledged() const noexcept;
@@ -98,6 +99,8 @@ class Conversation {
   std::int64_t began_us_ = 0, newcomer_at_us_ = 0;
   std::uint64_t rejoined_ = 0;
   bool adopted_ = false;
+  bool spoke_ = false;  ///< something was put since the last step began
+  std::int64_t line_clear_at_us_ = 0;
 };
 
 }  // namespace mien::link

@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::int64_t kLongestCatchUp_ns = 20'000'000'000;  ///< beyond this, as after a suspend, no watchdog has anything left to do
 constexpr std::size_t kMaxAnswers = 65'536;
+constexpr std::size_t kShelf = 512 * 1024;  ///< what a board can keep of a baked show
 constexpr std::size_t kUpRing = 1024;  ///< what a board has to keep bytes for the line up
 
 board::About about(const DeskBoard& what, std::size_t place, wire::Start why) {
@@ -43,9 +44,14 @@ Desk::Desk(const std::vector<DeskBoard>& boards, std::int64_t now_ns, std::ostre
 void Desk::replace(std::size_t index, const DeskBoard& with, wire::Start why) {
   Place& place = *places_[index];
   place.what = with;
+  if (why == wire::Start::power) {  // another board, with another memory
+    place.shelf.assign(kShelf, 0xFF);
+    std::copy_n(with.baked.begin(), std::min(kShelf, with.baked.size()), place.shelf.begin());
+  }
   place.board = std::make_unique<board::Board>(about(with, index, why), port_of(place));
   place.down.bytes.clear();
   place.up.bytes.clear();
+  place.board->stand_alone(clock_us(place));
 }
 
 board::Port Desk::port_of(Place& place) const noexcept {
@@ -58,6 +64,15 @@ board::Port Desk::port_of(Place& place) const noexcept {
   port.forward = [](void* context, const std::uint8_t* bytes, std::size_t size) {
     auto& from = *static_cast<Place*>(context);
     if (from.index + 1 < from.desk->places_.size()) from.desk->put(*from.desk->places_[from.index + 1], &Place::down, bytes, size);
+  };
+  port.shelf.context = &place;
+  port.shelf.bytes = place.shelf.data();
+  port.shelf.capacity = kShelf;
+  port.shelf.erase = [](void* context, std::uint32_t size) {
+    return std::fill_n(static_cast<Place*>(context)->shelf.begin(), size, std::uint8_t{0xFF}), true;
+  };
+  port.shelf.write = [](void* context, std::uint32_t offset, const std::uint8_t* bytes, std::uint32_t count) {
+    return std::copy_n(bytes, count, static_cast<Place*>(context)->shelf.begin() + offset), true;
   };
   port.latched = [](void* context, std::uint16_t) {
     auto& place_latched = *static_cast<Place*>(context);
@@ -188,6 +203,11 @@ void Desk::observe(Place& place) {
     std::snprintf(text, sizeof text, "state %s", wire::name(state));
     line(place, text);
     place.state = state;
+  }
+  if (const auto phase = place.board->player().phase(); phase != place.phase) {
+    std::snprintf(text, sizeof text, "phase %s", wire::name(phase));
+    line(place, text);
+    place.phase = phase;
   }
   for (std::size_t output = 0; output < place.pulse.size(); ++output) {
     const auto pulse = place.board->pulse(static_cast<int>(output));

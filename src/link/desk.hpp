@@ -21,6 +21,7 @@ struct DeskBoard {
   std::uint64_t identity = 0;  ///< 0: by its place in the chain
   double fast_ppm = 0;         ///< how much too fast its clock runs
   int outputs_per_timer = 1;
+  std::vector<std::uint8_t> baked{};  ///< a baked show that its memory holds when it is switched on for the first time
 };
 
 struct DeskTiming {
@@ -32,7 +33,7 @@ class Desk {
  public:
   /// Switched on at `now_ns` of the steady clock. What boards do is told to `log` where it isn't nullptr, a line a change, times
   /// in seconds since then: "12.340000 board 1 output 3 pulse_us 1523.4375" (0 is silence), "12.340000 board 1 line 2 level 255",
-  /// "12.340000 board 1 frame seq 123 latched", "12.340000 board 1 state running". Boards are numbered by place.
+  /// "12.340000 board 1 frame seq 123 latched", "12.340000 board 1 state running", "12.340000 board 1 phase show" (of a baked show). Boards are numbered by place.
   Desk(const std::vector<DeskBoard>& boards, std::int64_t now_ns, std::ostream* log = nullptr, DeskTiming timing = {});
 
   /// Lets the boards live up to now, step by step: a simulation that was kept waiting catches up, so that no frame's latching goes
@@ -77,12 +78,14 @@ class Desk {
     Desk* desk;
     std::size_t index;
     DeskBoard what;
+    std::vector<std::uint8_t> shelf;  ///< its flash
     std::unique_ptr<board::Board> board;
     Wire down, up;  ///< of the cable above this board
     bool plugged = true;
     std::uint32_t latched = 0;
     std::int64_t latched_at_ns = 0;
     wire::State state = wire::State::unconfigured;
+    wire::Phase phase = wire::Phase::off;
     std::array<std::uint16_t, wire::kMaxOutputs> pulse{};
     std::array<std::uint8_t, wire::kMaxLines> level{};
   };

@@ -87,6 +87,7 @@ struct Actuator {
   double skin_n_m_per_deg = 0;  ///< what the skin pulls it back to rest with
   double load_kg_m2 = 0;        ///< inertia of what it moves, on top of the servo's own
   double servo_response_ms = 0;  ///< from latching a setpoint to the horn standing there, measured or from its sheet
+  bool commissioned = false;     ///< its ends were found on the head and travelled between, slowly, with nothing in the way
   friend bool operator==(const Actuator&, const Actuator&) = default;
 };
 

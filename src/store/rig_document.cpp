@@ -92,6 +92,7 @@ void serialize(Archive& archive, Actuator& actuator) {
   field(archive, "skin_n_m_per_deg", actuator.skin_n_m_per_deg, 0.0);
   field(archive, "load_kg_m2", actuator.load_kg_m2, 0.0);
   field(archive, "servo_response_ms", actuator.servo_response_ms, 0.0);
+  field(archive, "commissioned", actuator.commissioned, false);
 }
 
 template <class Archive>

@@ -147,7 +147,7 @@ TEST(Player, CreepsFromRestToWhereTheShowBegins) {
   ImageOf what;
   what.tracks = {{1900, 1900, 1900}};
   Chain chain({image_of(what)});
-  chain.run_ms(2);
+  EXPECT_EQ(chain.until([&] { return chain.us() > 0; }), 1000);
   EXPECT_NEAR(chain.us(), 1500, 3);
   chain.run_ms(100);
   double last = chain.us(), fastest = 0;
@@ -208,6 +208,7 @@ TEST(Player, StartsAtItsCodeAndAtNoOther) {
   for (unsigned code = 0; code < 16; ++code) {
     chain.set_inputs(static_cast<std::uint16_t>(code << 4 | 3));
     chain.run_ms(200);
+    if (code == 0) chain.run_ms(1000);
     EXPECT_EQ(chain.board().player().phase() != Phase::waiting, code == 5) << code;
     if (code == 5) chain.until_phase(Phase::waiting);
   }
@@ -274,6 +275,17 @@ TEST(Player, GivesWayToTheHostWithoutAJump) {
   chain.send(frame_for(0, 1, 0, us(held)));
   chain.run_ms(50);
   EXPECT_EQ(chain.us(), held);
+}
+
+TEST(Player, ABoardThatHearsAHostAtOnceIsAnUnconfiguredOne) {
+  Chain chain({image_of(at_power_on())});
+  chain.run_ms(300);
+  chain.send(wire::Heartbeat{0, 1, 0});
+  EXPECT_EQ(chain.board().state(), State::unconfigured);
+  chain.run_ms(5000);
+  EXPECT_EQ(chain.us(), 0);
+  chain.send(two_outputs());
+  EXPECT_EQ(chain.board().state(), State::ready);
 }
 
 TEST(Player, WhatTheHostLeavesAloneHoldsThenCreepsToRestThenFallsSilentForGood) {

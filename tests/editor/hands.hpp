@@ -20,8 +20,11 @@ class FakeStage final : public editor::Stage {
   std::vector<std::string> asked;
   show::ShowPtr published;
 
-  void set_rig(const show::Rig&) override {}
-  void publish(std::shared_ptr<const show::Rig>, show::ShowPtr show) override { published = std::move(show); }
+  show::Rig rig;  ///< as boards were told it
+  std::shared_ptr<const show::Rig> published_rig;
+
+  void set_rig(const show::Rig& told) override { rig = told; }
+  void publish(std::shared_ptr<const show::Rig> with, show::ShowPtr show) override { published = std::move(show), published_rig = std::move(with); }
   void set_sounds(std::vector<sound::Placed>) override {}
   void play() override { now.playing = true; asked.push_back("play"); }
   void pause() override { now.playing = false; asked.push_back("pause"); }

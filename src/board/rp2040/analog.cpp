@@ -1,0 +1,39 @@
+#include "board/rp2040/analog.hpp"
+
+#include "board/rp2040/chip.hpp"
+#include "board/rp2040/pins.hpp"
+
+namespace mien::board::rp2040 {
+namespace {
+
+std::uint16_t scaled(std::uint32_t sum, std::uint32_t full) noexcept {
+  return static_cast<std::uint16_t>((sum >> 4) * full / 4095u);
+}
+
+}  // namespace
+
+void Analog::start() noexcept {
+  constexpr int kInputs[] = {pins::kRailVoltage, pins::kRailCurrent};
+  for (const int gpio : kInputs) {
+    at(io::pad(gpio)) = 0;  // no pull, no digital input (4.9.2)
+    at(io::control(gpio)) = io::kNothing;
+  }
+  at(adc::kControl) = adc::kEnable;
+}
+
+void Analog::step() noexcept {
+  if ((at(adc::kControl) & adc::kReady) == 0) return;
+  if (begun_) {
+    const std::uint32_t reading = at(adc::kResult) & 0xFFFu;
+    sum_[channel_] = seeded_[channel_] ? sum_[channel_] - (sum_[channel_] >> 4) + reading : reading << 4;
+    seeded_[channel_] = true;
+    channel_ = (channel_ + 1) % kChannels;
+  }
+  begun_ = true;
+  at(adc::kControl) = adc::kEnable | adc::kStart | static_cast<unsigned>(channel_) << 12;
+}
+
+std::uint16_t Analog::voltage_mv() const noexcept { return scaled(sum_[0], pins::kFullVoltage_mv); }
+std::uint16_t Analog::current_ma() const noexcept { return scaled(sum_[1], pins::kFullCurrent_ma); }
+
+}  // namespace mien::board::rp2040

@@ -1,0 +1,23 @@
+// The rail's voltage and current, from the chip's ADC.
+#pragma once
+#include <cstdint>
+
+namespace mien::board::rp2040 {
+
+/// Never waits for a conversion: each step() takes the one that the step before began. Readings are smoothed over some 16 steps.
+class Analog {
+ public:
+  void start() noexcept;
+  void step() noexcept;
+  std::uint16_t voltage_mv() const noexcept;
+  std::uint16_t current_ma() const noexcept;
+
+ private:
+  static constexpr int kChannels = 2;
+  std::uint32_t sum_[kChannels] = {};  // 16 readings' worth
+  bool seeded_[kChannels] = {};
+  int channel_ = 0;
+  bool begun_ = false;
+};
+
+}  // namespace mien::board::rp2040

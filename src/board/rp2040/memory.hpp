@@ -1,0 +1,10 @@
+// What a board remembers without power.
+#pragma once
+#include <cstdint>
+
+namespace mien::board::rp2040 {
+
+/// The board's identity: drawn from the noise of the ring oscillator at the first start, and kept from then on.
+std::uint64_t identity() noexcept;
+
+}  // namespace mien::board::rp2040

@@ -1,0 +1,25 @@
+// Which pin does what. The README of src/board has the same table for people; change both.
+#pragma once
+#include <cstdint>
+
+namespace mien::board::rp2040::pins {
+
+// Output n is GPIO n: one side of the common 40-pin module. GPIO n and n + 16 share one PWM channel (datasheet 4.5.2), so the
+// other pins below can't be servos as well.
+inline constexpr int kFirstServo = 0, kServos = 16;
+
+inline constexpr int kUpstreamTransmit = 16, kUpstreamReceive = 17;      ///< UART0: the host, or the board before
+inline constexpr int kDownstreamTransmit = 20, kDownstreamReceive = 21;  ///< UART1: the next board
+inline constexpr int kLines = 3, kLine[kLines] = {18, 19, 22};            ///< digital lines out
+inline constexpr int kInputs = 1, kInput[kInputs] = {28};                 ///< digital lines in; open reads as off
+inline constexpr int kLight = 25;                                         ///< the module's own light
+inline constexpr int kRailVoltage = 26, kRailCurrent = 27;                ///< ADC 0 and 1
+
+inline constexpr std::uint32_t kBaud = 1'000'000;
+
+/// What a full reading of 3.3 V stands for: a divider of 30 k over 10 k, and a current sensor that gives 100 mV for 1 A.
+inline constexpr std::uint32_t kFullVoltage_mv = 13'200, kFullCurrent_ma = 33'000;
+/// A rail that is connected at all and below this starves its servos (common practice: 4.8 V types stop pulling near here).
+inline constexpr std::uint16_t kRailThere_mv = 1'000, kRailLow_mv = 4'500;
+
+}  // namespace mien::board::rp2040::pins
