@@ -19,11 +19,13 @@ done
 bash third_party/install.sh test
 bash tests/firmware/install.sh
 mkdir -p build/pictures
-{ cmake --preset release && cmake --build --preset release --target mien_boards; } >build/boards.log 2>&1 || { tail -n 20 build/boards.log; exit 2; }
+{ cmake --preset release && cmake --build --preset release --target mien mien_boards; } >build/boards.log 2>&1 || { tail -n 20 build/boards.log; exit 2; }
 image=build/release/firmware/mien_board.elf
 [[ -f $image ]] || { echo "No firmware was built; build/boards.log says why." >&2; exit 2; }
 text=$(arm-none-eabi-size "$image" | awk 'NR == 2 {print $1}')
+baked=$(build/release/mien bake shows/keeper.show.json --out build/pictures/keeper.bake --json |
+  python3 -c 'import json, sys; print(round(json.load(sys.stdin)["baked_bytes_per_actuator_second"], 2))')
 table=build/pictures/boards.csv setpoints=build/pictures/boards-setpoints.csv
-build/release/tests/firmware/mien_boards shows/keeper.show.json --seconds "$seconds" --table "$table" --setpoints "$setpoints" --text "$text" $json
+build/release/tests/firmware/mien_boards shows/keeper.show.json --seconds "$seconds" --table "$table" --setpoints "$setpoints" --text "$text" --baked "$baked" $json
 python3 tests/firmware/plot.py "$table" "$setpoints" build/pictures/boards.png
 [[ -n $json ]] || echo "picture build/pictures/boards.png"

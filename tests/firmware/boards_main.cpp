@@ -1,4 +1,4 @@
-// mien_boards SHOW [--seconds N] [--json] [--table FILE --setpoints FILE] [--text BYTES]: for tests/boards.sh.
+// mien_boards SHOW [--seconds N] [--json] [--table FILE --setpoints FILE] [--text BYTES] [--baked BYTES]: for tests/boards.sh.
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -43,13 +43,14 @@ void write_setpoints(const char* file, const perform::Plan& plan, double seconds
 int run(int argc, char** argv) {
   double seconds = 10;
   bool json = false;
-  const char *show = nullptr, *table = nullptr, *setpoints = nullptr, *text = "0";
+  const char *show = nullptr, *table = nullptr, *setpoints = nullptr, *text = "0", *baked = "0";
   for (int i = 1; i < argc; ++i) {
     if (!std::strcmp(argv[i], "--json")) json = true;
     else if (!std::strcmp(argv[i], "--seconds") && i + 1 < argc) seconds = std::atof(argv[++i]);
     else if (!std::strcmp(argv[i], "--table") && i + 1 < argc) table = argv[++i];
     else if (!std::strcmp(argv[i], "--setpoints") && i + 1 < argc) setpoints = argv[++i];
     else if (!std::strcmp(argv[i], "--text") && i + 1 < argc) text = argv[++i];
+    else if (!std::strcmp(argv[i], "--baked") && i + 1 < argc) baked = argv[++i];
     else show = argv[i];
   }
   if (!show) return std::fprintf(stderr, "Name a show.\n"), 2;
@@ -61,10 +62,10 @@ int run(int argc, char** argv) {
   if (table) write_table(table, *plan, p);
   if (setpoints) write_setpoints(setpoints, *plan, seconds);
   const char* form = json ? "{\"boards\": %d, \"pulses\": %zu, \"worst_pulse_error_us\": %.3f, \"latch_skew_us\": %.1f, \"latch_jitter_p99_us\": %.1f, "
-                            "\"hop_us\": %.1f, \"firmware_text_bytes\": %s}\n"
+                            "\"hop_us\": %.1f, \"baked_bytes_per_actuator_second\": %s, \"firmware_text_bytes\": %s}\n"
                           : "boards %d\npulses %zu\nworst_pulse_error_us %.3f\nlatch_skew_us %.1f\nlatch_jitter_p99_us %.1f\nhop_us %.1f\n"
-                            "firmware_text_bytes %s\n";
-  std::printf(form, p.boards, p.pulses.size(), p.worst_error_us, p.skew_us, p.jitter_p99_us, p.hop_us, text);
+                            "baked_bytes_per_actuator_second %s\nfirmware_text_bytes %s\n";
+  std::printf(form, p.boards, p.pulses.size(), p.worst_error_us, p.skew_us, p.jitter_p99_us, p.hop_us, baked, text);
   return 0;
 }
 
