@@ -35,7 +35,7 @@ void Session::open(const std::string& port) {
 void Session::close() { open(""); }
 
 void Session::set_rig(const show::Rig& rig) {
-  core_->order([&](Orders& orders, Status&) { orders.rig = rig; });
+  core_->order_rig(rig);
 }
 
 void Session::arm() {

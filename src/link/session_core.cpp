@@ -45,11 +45,15 @@ Session::Core::~Core() {
   thread_.join();
 }
 
+void Session::Core::order_rig(const show::Rig& rig) {
+  order([&](Orders& orders, Status&) { orders.rig = rig, orders.rig_number = ++rig_ordered_; });
+}
+
 // A frame wakes the thread by one write to an eventfd. Polling the ring instead would cost the performing thread nothing, but the
 // link a thousand wake-ups a second for half a millisecond's delay on average; the write is one short system call that never
 // blocks, and has the frame on the wire as soon as the scheduler allows. tests/bench/link_bench.cpp measures both.
 bool Session::Core::push(const Frame& frame) noexcept {
-  if (frame.epoch == 0 || frame.epoch != slot_.epoch()) return false;
+  if (frame.epoch == 0 || frame.epoch != slot_.epoch() || rig_ordered_ != rig_served_) return false;
   if (!frames_.push(frame)) {
     frames_refused_by_ring_.fetch_add(1, std::memory_order_relaxed);
     return false;
@@ -89,7 +93,7 @@ void Session::Core::take_orders() {
     std::swap(taken, orders_);
   }
   if (taken.port) take_port(*taken.port);
-  if (taken.rig) take_rig(*taken.rig);
+  if (taken.rig) take_rig(*taken.rig, taken.rig_number);
   if (taken.adopt) conversation_.adopt();
   for (const auto goal : taken.goals) want(goal);
 }
@@ -108,15 +112,17 @@ void Session::Core::take_port(const std::string& text) {
   mine_ = Status{};
 }
 
-void Session::Core::take_rig(const show::Rig& newer) {
-  if (newer == rig_ && !next_rig_) return;
+void Session::Core::take_rig(const show::Rig& newer, std::uint32_t number) {
+  if (newer == rig_ && !next_rig_) return void(rig_served_ = number);
   if (same_boards(newer, rig_) && conversation_.serves(newer)) {  // nothing in it that a board would have to know
     rig_ = newer;
     next_rig_.reset();
     conversation_.take_identities(rig_);
+    rig_served_ = number;
     return;
   }
   next_rig_ = newer;
+  next_rig_number_ = number;
   if (conversation_.goal() == Goal::arm) want(Goal::disarm);
 }
 
@@ -124,6 +130,7 @@ void Session::Core::take_rig(const show::Rig& newer) {
 void Session::Core::change_rig() {
   rig_ = *std::exchange(next_rig_, std::nullopt);
   conversation_.set_rig(rig_, now_ns_);
+  rig_served_ = next_rig_number_;
   was_ready_ = false;
   if (!port_text_.starts_with("sim:")) return;
   close_port();  // boards simulated for the old rig are not those of the new one

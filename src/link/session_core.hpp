@@ -18,6 +18,7 @@ struct Orders {
   std::optional<show::Rig> rig;
   std::vector<Goal> goals;  ///< in the order of the calls
   bool adopt = false;
+  std::uint32_t rig_number = 0;  ///< of `rig`
 };
 
 struct Session::Core {
@@ -33,6 +34,7 @@ struct Session::Core {
     }
     wake_.ring();
   }
+  void order_rig(const show::Rig& rig);
   bool push(const Frame& frame) noexcept;
   Armed armed() const noexcept { return slot_.read(); }
   Status status() const;
@@ -41,7 +43,7 @@ struct Session::Core {
   void run();
   void take_orders();
   void take_port(const std::string& text);
-  void take_rig(const show::Rig& newer);
+  void take_rig(const show::Rig& newer, std::uint32_t number);
   void want(Goal goal);
   void open_port();
   void read();
@@ -62,6 +64,7 @@ struct Session::Core {
   const Options options_;
   show::Rig rig_;
   std::optional<show::Rig> next_rig_;  ///< waits until the boards are silent
+  std::uint32_t next_rig_number_ = 0;
   Conversation conversation_;
   std::string port_text_;
   PortPtr port_;
@@ -78,6 +81,8 @@ struct Session::Core {
   // Where threads meet.
   threads::Ring<Frame, 16> frames_;
   std::atomic<std::uint64_t> frames_refused_by_ring_{0};
+  /// From the moment at which another rig is ordered until the link goes by it, no frame is taken: its pulses would be counted by other actuators.
+  std::atomic<std::uint32_t> rig_ordered_{0}, rig_served_{0};
   ArmedSlot slot_;
   Wake wake_;
   std::atomic<bool> quit_{false};

@@ -183,6 +183,24 @@ TEST(Session, ANewRigIsTakenUpOnceTheHeadIsSilent) {
   ASSERT_TRUE(eventually([&] { return session.status().boards.size() == 2 && session.status().state == State::ready; })) << text(session);
 }
 
+TEST(Session, NoFrameIsTakenFromTheMomentAnotherRigIsOrdered) {
+  Session session(small_rig());
+  session.open("sim:");
+  ASSERT_TRUE(becomes(session, State::ready));
+  for (int round = 0; round < 20; ++round) {
+    session.arm();
+    ASSERT_TRUE(becomes(session, State::armed));
+    Frame frame;
+    frame.epoch = session.armed().epoch;
+    EXPECT_TRUE(session.push(frame));
+    auto rig = small_rig();
+    if (round % 2 == 0) rig.boards.push_back({"third", 2, 16, {}});
+    session.set_rig(rig);
+    EXPECT_FALSE(session.push(frame)) << "whether or not the link's thread has heard of the rig yet";
+    ASSERT_TRUE(becomes(session, State::ready));
+  }
+}
+
 TEST(Session, ARigThatIsTheSameForTheBoardsDisturbsNothing) {
   Session session(small_rig());
   session.open("sim:");
@@ -196,6 +214,9 @@ TEST(Session, ARigThatIsTheSameForTheBoardsDisturbsNothing) {
   const auto seen = session.status().bytes_in;
   ASSERT_TRUE(eventually([&] { return session.status().bytes_in > seen + 200; }));
   EXPECT_EQ(session.armed().epoch, epoch);
+  Frame frame;
+  frame.epoch = epoch;
+  EXPECT_TRUE(session.push(frame));
 }
 
 TEST(Session, PerformsWithoutABoardThatIsMissingAndNamesIt) {
