@@ -128,19 +128,24 @@ TEST(Baked, EveryChangedBitIsFound) {
     }
 }
 
-/// Reads all there is, whatever it is; the sanitizers watch.
-void read_all(const Image& image) {
+/// Reads all there is, whatever it is, and returns how many ticks that was; the sanitizers watch.
+std::uint32_t read_all(const Image& image) {
   const Image exact(image);  // no byte to spare behind it
   Baked baked;
-  if (read(bytes(exact), baked) != BakeFault::none) return;
+  if (read(bytes(exact), baked) != BakeFault::none) return 0;
   check(baked);
+  std::uint32_t all = 0;
   for (int t = 0; t < baked.tracks; ++t)
     for (const std::uint32_t from : {0u, 70u, baked.track[t].ticks - 1}) {
       TrackReader reader;
       if (!reader.start(baked, t, from)) continue;
       std::uint16_t pulse[wire::kMaxOutputs];
-      for (int n = 0; n < 400 && reader.next(pulse); ++n) {}
+      std::uint32_t ticks = 0;
+      while (ticks < 400 && reader.next(pulse)) ++ticks;
+      EXPECT_LE(ticks, baked.track[t].ticks - from) << "track " << t << " gave more than it has";
+      all += ticks;
     }
+  return all;
 }
 
 TEST(Baked, RandomBytesAreNeverReadBeyondTheirEnd) {
@@ -148,6 +153,7 @@ TEST(Baked, RandomBytesAreNeverReadBeyondTheirEnd) {
   ImageOf what;
   what.tracks = {wander(150), hill()};
   const Image good = image_of(what);
+  std::uint32_t ticks = 0;
   for (int round = 0; round < 20'000; ++round) {
     Image image = good;
     const int changes = 1 + static_cast<int>(random() % 12);
@@ -156,8 +162,9 @@ TEST(Baked, RandomBytesAreNeverReadBeyondTheirEnd) {
     const std::size_t size = image.size();  // sizes that are right, so that more is reached behind them
     for (int i = 0; i < 4; ++i) image[static_cast<std::size_t>(4 + i)] = static_cast<std::uint8_t>(size >> 8 * i);
     if (const std::size_t head = image[8] | image[9] << 8; head >= 12 && head <= size) reseal(image);
-    read_all(image);
+    ticks += read_all(image);
   }
+  EXPECT_GT(ticks, 100'000u) << "too few of the images got as far as their ticks";
 }
 
 }  // namespace
