@@ -240,14 +240,16 @@ Commands bench_view(const Scene& scene, const Workbench& work, BenchState& state
   readout(scene, work, word_of(work.bench, scene));
   scale(scene, work, a);
   ImGui::BeginChild("bench parts");
-  const float width = ImGui::GetContentRegionAvail().x;
+  const float padding = ImGui::GetStyle().ItemSpacing.x;
+  ImGui::Unindent(padding);  // columns set themselves in by it; the parts stand under the title
   ImGui::Columns(2, nullptr, false);
-  ImGui::SetColumnWidth(0, std::round(width * 0.6f));
+  ImGui::SetColumnWidth(0, look.px(480));  // so that the second stands under the readout's word
   limits(scene, work, a, holding, out);
   ImGui::NextColumn();
   supply(scene, work, a, state, out);
   table(scene, work, state, holding, out);
   ImGui::Columns(1);
+  ImGui::Indent(padding);
   ImGui::EndChild();
   return out;
 }
