@@ -13,41 +13,8 @@ constexpr int kMostHalvings = 30;
 
 std::size_t at(int i) { return static_cast<std::size_t>(i); }
 
-// |P_k| for a step of size |s|, m terms of it.
-double way(double size, double change, double m) { return m * size - 0.5 * change * m * (m - 1); }
 double ticks_to_stand(double size, double change) { return std::ceil(size / change); }
 double braked(double step, double change) { return std::copysign(std::max(std::abs(step) - change, 0.0), step); }
-
-// The terms of one row as they slow down, soonest to stand first.
-struct Slowing {
-  struct Part {
-    double weight, size, change, stands;  // weight with the sign of the step: size falls by change each tick until it stands
-  };
-  std::array<Part, Row::kMostTerms> parts;
-  int count = 0;
-
-  Slowing(const Row& row, std::span<const double> step, std::span<const double> change) {
-    for (int t = 0; t < row.count; ++t) {
-      const std::size_t i = at(row.actuator[at(t)]);
-      if (step[i] == 0) continue;
-      const double size = std::abs(step[i]);
-      const Part part{std::copysign(row.weight[at(t)], row.weight[at(t)] * step[i]), size, change[i],
-                      ticks_to_stand(size, change[i])};
-      int k = count++;
-      for (; k > 0 && parts[at(k - 1)].stands > part.stands; --k) parts[at(k)] = parts[at(k - 1)];
-      parts[at(k)] = part;
-    }
-  }
-  // By how much the row opens in the ticks 0..k.
-  double opened(double k) const {
-    double sum = 0;
-    for (int p = 0; p < count; ++p) {
-      const Part& part = parts[at(p)];
-      sum += part.weight * way(part.size, part.change, std::min(k + 1, part.stands));
-    }
-    return sum;
-  }
-};
 
 // What replaces one term of M_k near `now`: a line, intercept + slope * step.
 struct Line {
@@ -100,7 +67,7 @@ class Guard {
     for (std::size_t i = 0; i < n_; ++i) {
       const double s = next_.step_deg[i], size = std::abs(s);
       const double m = static_cast<double>(static_cast<int>(std::min(size * limits_.per_change[i], kMostTicks))) + 1;
-      reach_[i] = std::copysign(way(size, limits_.change_deg[i], m), s);
+      reach_[i] = std::copysign(braking_way(size, limits_.change_deg[i], m), s);
     }
   }
   // The common case, cheaply: even if all that opens the row stood still at once and all that closes it braked to a stand, the row
@@ -207,35 +174,6 @@ class Guard {
 };
 
 }  // namespace
-
-// Between two stands, the speed at which the row opens is a line in k; it falls below zero or rises from it at most once. So the
-// least is at the last tick before a rise, or at the end of such a stretch.
-LeastSlack least_slack(const Row& row, std::span<const double> position_deg, std::span<const double> step_deg,
-                       std::span<const double> change_deg) noexcept {
-  const Slowing slowing(row, step_deg, change_deg);
-  const double slack = row.slack(position_deg);
-  LeastSlack least{slack + slowing.opened(0), 0};
-  const auto consider = [&](double k) {
-    if (const double at_k = slack + slowing.opened(k); at_k < least.slack) least = {at_k, k};
-  };
-  double from = 0;
-  for (int first = 0; first < slowing.count; ++first) {
-    const double last = slowing.parts[at(first)].stands - 1;
-    if (last < from) continue;
-    double speed = 0, slower = 0;  // of those still moving: opening speed at tick k is speed - k * slower
-    for (int p = first; p < slowing.count; ++p) {
-      speed += slowing.parts[at(p)].weight * slowing.parts[at(p)].size;
-      slower += slowing.parts[at(p)].weight * slowing.parts[at(p)].change;
-    }
-    if (slower < 0) {
-      const double turn = std::ceil(speed / slower) - 1;
-      if (turn >= from && turn < last) consider(turn);
-    }
-    consider(last);
-    from = last + 1;
-  }
-  return least;
-}
 
 Guarded guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows,
               GuardWorkspace& workspace, double velocity_share) noexcept {

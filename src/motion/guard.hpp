@@ -31,6 +31,7 @@
 
 #include "motion/limiter.hpp"
 #include "motion/project.hpp"
+#include "motion/slack.hpp"
 
 namespace mien::motion {
 
@@ -52,14 +53,5 @@ struct Guarded {
 /// limits.count and should be met by `before`; where they are not, see above. Bounded work, no allocation.
 Guarded guard(const LimiterState& before, LimiterState& next, const Limits& limits, std::span<const Row> rows,
               GuardWorkspace& workspace, double velocity_share = 1) noexcept;
-
-/// The least slack of a row on the way to a stand when x moves by `step` on the next tick and brakes at the limits from then on, and
-/// the tick, counted from that step, at which it comes. For the guard and its tests.
-struct LeastSlack {
-  double slack = 0;
-  double tick = 0;
-};
-LeastSlack least_slack(const Row& row, std::span<const double> position_deg, std::span<const double> step_deg,
-                       std::span<const double> change_deg) noexcept;
 
 }  // namespace mien::motion
