@@ -1,6 +1,7 @@
 #include "motion/curve.hpp"
 
 #include <algorithm>
+#include <bit>
 
 namespace mien::motion {
 namespace {
@@ -134,51 +135,55 @@ double Cursor::enter(Time t) noexcept {
   return at(t);  // t lies in the segment now
 }
 
-// Where in its segment each cursor is: its polynomial, counted in doubles from the table's start, and the share of the piece.
-// first_term -1: not in the segment that it entered.
-struct Cursors::Places {
-  alignas(64) std::array<double, kMost> share;
-  alignas(64) std::array<std::int32_t, kMost> first_term;
-};
-
 void Cursors::put(int i, const Cursor& cursor) noexcept {
   cursors_[static_cast<std::size_t>(i)] = cursor;
-  entered_.length_ns[static_cast<std::size_t>(i)] = 0;
+  stood_.length_ns[static_cast<std::size_t>(i)] = 0;
 }
 
-void Cursors::enter(std::size_t i, Time t, Places& places) noexcept {
+// Takes cursor i to the piece at t, of its segment or of another, and gives what it has there.
+double Cursors::move(std::size_t i, Time t) noexcept {
   Cursor& c = cursors_[i];
   const double value = c.at(t);
-  const bool solved = c.length_ns_ == 0;
-  entered_.begin_ns[i] = static_cast<double>(c.begin_.count());
-  entered_.length_ns[i] = static_cast<double>(c.length_ns_);
-  entered_.pieces_per_ns[i] = c.pieces_per_ns_;
-  entered_.base[i] = solved ? value : c.base_;
-  entered_.span[i] = solved ? 0 : c.span_;
-  entered_.table[i] = c.table_;
-  const double scaled = solved ? 0 : static_cast<double>((t - c.begin_).count()) * c.pieces_per_ns_;
-  const int piece = static_cast<int>(scaled);
-  places.share[i] = scaled - piece;
-  places.first_term[i] = piece * Shape::kTerms;
+  stood_.begin_ns[i] = static_cast<double>(c.begin_.count());
+  stood_.length_ns[i] = static_cast<double>(c.length_ns_);
+  stood_.pieces_per_ns[i] = c.pieces_per_ns_;
+  stood_.base[i] = c.base_;
+  stood_.span[i] = c.span_;
+  if (c.length_ns_ == 0) return value;  // solved, and so entered again on every call
+  const int piece = static_cast<int>(static_cast<double>((t - c.begin_).count()) * c.pieces_per_ns_);
+  const double* terms = c.table_ + std::ptrdiff_t{Shape::kTerms} * piece;
+  stood_.piece[i] = piece;
+  for (std::size_t k = 0; k < Shape::kTerms; ++k) stood_.term[k][i] = terms[k];
+  return value;
 }
 
+// All are read as if they still stood in the piece in which they were last, in vectors and without a branch; then the few that have left it move.
 [[gnu::always_inline]] inline void Cursors::read(Time t, std::size_t count, double* values) noexcept {
-  Places places;
+  constexpr std::size_t kBlock = 64;
+  static constexpr auto kBit = [] {
+    std::array<std::uint64_t, kBlock> bit{};
+    for (std::size_t j = 0; j < kBlock; ++j) bit[j] = std::uint64_t{1} << j;
+    return bit;
+  }();
   const double now = static_cast<double>(t.count());
+  for (std::size_t first = 0; first < count; first += kBlock) {
+    const std::size_t here = std::min(kBlock, count - first);
+    std::uint64_t left = 0;
 #pragma GCC ivdep  // no array here overlaps another
-  for (std::size_t i = 0; i < count; ++i) {
-    const double into = now - entered_.begin_ns[i];
-    const bool inside = into >= 0 && into < entered_.length_ns[i];
-    const double scaled = inside ? into * entered_.pieces_per_ns[i] : -1;
-    const int piece = static_cast<int>(scaled);
-    places.share[i] = scaled - piece;
-    places.first_term[i] = piece * Shape::kTerms;
-  }
-  for (std::size_t i = 0; i < count; ++i)
-    if (places.first_term[i] < 0) enter(i, t, places);
-  for (std::size_t i = 0; i < count; ++i) {
-    const double* c = entered_.table[i] + places.first_term[i];
-    values[i] = entered_.base[i] + entered_.span[i] * Shape::value(c, places.share[i]);
+    for (std::size_t j = 0; j < here; ++j) {
+      const std::size_t i = first + j;
+      const double into = now - stood_.begin_ns[i];
+      const double u = into * stood_.pieces_per_ns[i] - stood_.piece[i];
+      const bool inside = (into >= 0) & (into < stood_.length_ns[i]) & (u >= 0) & (u < 1);
+      left |= inside ? 0 : kBit[j];
+      std::array<double, Shape::kTerms> c;
+      for (std::size_t k = 0; k < Shape::kTerms; ++k) c[k] = stood_.term[k][i];
+      values[i] = stood_.base[i] + stood_.span[i] * Shape::value(c.data(), u);
+    }
+    for (; left != 0; left &= left - 1) {
+      const std::size_t i = first + static_cast<std::size_t>(std::countr_zero(left));
+      values[i] = move(i, t);
+    }
   }
 }
 

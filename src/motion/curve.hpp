@@ -77,20 +77,22 @@ class Cursors {
   void at(show::Time t, int count, double* values) noexcept;
 
  private:
-  // What the cursors found in the segments that they stand in, by field, so that whole vectors can be worked on.
-  struct Entered {
-    Entered() = default;
-    Entered(const Entered&) noexcept : Entered() {}
-    Entered& operator=(const Entered&) noexcept { return length_ns = {}, *this; }
-    alignas(64) std::array<double, kMost> begin_ns{}, length_ns{}, pieces_per_ns{}, base{}, span{};
-    std::array<const double*, kMost> table{};
+  // The pieces that the cursors stand in, by field, so that whole vectors can be worked on. Length 0: in none. Rows are longer than
+  // they need be, for rows a power of two apart would share a few lines of the cache.
+  struct Stood {
+    static constexpr std::size_t kRow = kMost + 8;
+    using Row = std::array<double, kRow>;
+    Stood() = default;
+    Stood(const Stood&) noexcept : Stood() {}
+    Stood& operator=(const Stood&) noexcept { return length_ns = {}, *this; }
+    alignas(64) Row begin_ns{}, length_ns{}, pieces_per_ns{}, piece{}, base{}, span{};
+    std::array<Row, Shape::kTerms> term{};
   };
-  struct Places;
-  void enter(std::size_t i, show::Time t, Places& places) noexcept;
+  double move(std::size_t i, show::Time t) noexcept;
   void read(show::Time t, std::size_t count, double* values) noexcept;
   void read_wide(show::Time t, std::size_t count, double* values) noexcept;
 
-  Entered entered_;
+  Stood stood_;
   std::array<Cursor, kMost> cursors_;
 };
 

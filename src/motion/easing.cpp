@@ -67,7 +67,7 @@ constexpr int kTerms = Shape::kTerms;
 using Piece = std::array<double, kTerms>;
 
 // Interpolation at the Chebyshev points of [0, 1]: within a small factor of the best polynomial of the degree. Newton's
-// divided differences, then expanded to powers of u, which six terms on [0, 1] bear without loss.
+// divided differences, then expanded to powers of u, which ten terms on [0, 1] bear with a loss of 1e-12 or so.
 Piece fit_piece(const std::array<double, kTerms>& u, std::array<double, kTerms> y) noexcept {
   for (int order = 1; order < kTerms; ++order)
     for (int i = kTerms - 1; i >= order; --i) y[i] = (y[i] - y[i - 1]) / (u[i] - u[i - order]);
@@ -96,7 +96,7 @@ double range_of(const show::Easing& e) noexcept {
 std::optional<Shape> Shape::fit(const show::Easing& e) {
   const auto nodes = chebyshev_points();
   const double allowed = kShapeError * std::max(1.0, std::min(range_of(e), 4.0));
-  for (int count = 8; count <= 512; count *= 2) {
+  for (const int count : {1, 2, 3, 4, 5, 6, 8, 12, 16, 24, 32, 64, 128, 256, 512}) {
     Shape shape;
     shape.coefficients_.reserve(static_cast<std::size_t>(count) * kTerms);
     bool good = true;
@@ -109,8 +109,7 @@ std::optional<Shape> Shape::fit(const show::Easing& e) {
       for (int i = 0; i <= kTerms && good; ++i) {
         const double u = i == 0 ? 0.0 : i == kTerms ? 1.0 : 0.5 * (nodes[i - 1] + nodes[i]);
         const double x = (piece + u) / count;
-        const double value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
-        good = std::abs(value - bezier_ease(e, x)) <= allowed;
+        good = std::abs(Shape::value(c.data(), u) - bezier_ease(e, x)) <= allowed;
       }
     }
     if (good) return shape;

@@ -84,7 +84,8 @@ TEST(Shape, StaysWithinItsErrorOfTheExactCurve) {
       const double at = i / 4000.0;
       const int piece = std::min(static_cast<int>(at * shape->pieces()), shape->pieces() - 1);
       const double u = at * shape->pieces() - piece, *c = shape->table() + Shape::kTerms * piece;
-      const double value = c[0] + u * (c[1] + u * (c[2] + u * (c[3] + u * (c[4] + u * c[5]))));
+      double value = 0;
+      for (int k = Shape::kTerms - 1; k >= 0; --k) value = c[k] + u * value;
       ASSERT_NEAR(value, bezier_ease(e, at), 1e-6) << e.x1 << ' ' << e.y1 << ' ' << e.x2 << ' ' << e.y2 << " at " << at;
     }
   }
