@@ -89,17 +89,45 @@ BakeFault read(Bytes bytes, Baked& out) noexcept {
   return values_fit(out, head) ? BakeFault::none : BakeFault::absurd;
 }
 
-BakeFault check(const Baked& baked) noexcept {
-  std::size_t at = baked.track[0].offset;
-  for (int t = 0; t < baked.tracks; ++t) {
-    if (baked.track[t].offset != at) return BakeFault::damaged;
-    for (std::uint32_t block = 0; block <= (baked.track[t].ticks - 1) / kBlockTicks; ++block) {
-      const std::size_t size = block_size(baked.image, at);
-      if (size == 0 || wire::crc16(baked.image.data + at, size) != 0) return BakeFault::damaged;
-      at += size;
-    }
+void Check::start(const Baked& baked) noexcept {
+  *this = Check{};
+  baked_ = &baked;
+  block_ = baked.track[0].offset;
+  over_ = false;
+  next_block();
+}
+
+/// Goes to the block at block_, or finds that there is none where one must be.
+void Check::next_block() noexcept {
+  if (tick_ >= baked_->track[track_].ticks) {
+    tick_ = 0;
+    if (++track_ == baked_->tracks) return end(block_ == baked_->image.size ? BakeFault::none : BakeFault::damaged);
   }
-  return at == baked.image.size ? BakeFault::none : BakeFault::damaged;
+  if (tick_ == 0 && baked_->track[track_].offset != block_) return end(BakeFault::damaged);
+  size_ = block_size(baked_->image, block_);
+  if (size_ == 0) return end(BakeFault::damaged);
+  tick_ = baked_->track[track_].ticks - tick_ > kBlockTicks ? tick_ + kBlockTicks : baked_->track[track_].ticks;
+  done_ = 0;
+  crc_ = wire::kCrcStart;
+}
+
+void Check::go_on(std::size_t bytes) noexcept {
+  while (!over_ && bytes > 0) {
+    const std::size_t count = bytes < size_ - done_ ? bytes : size_ - done_;
+    crc_ = wire::crc16(baked_->image.data + block_ + done_, count, crc_);
+    done_ += count;
+    bytes -= count;
+    if (done_ < size_) continue;
+    if (crc_ != 0) return end(BakeFault::damaged);
+    block_ += size_;
+    next_block();
+  }
+}
+
+BakeFault check(const Baked& baked) noexcept {
+  Check all;
+  for (all.start(baked); !all.over();) all.go_on(baked.image.size);
+  return all.fault();
 }
 
 bool TrackReader::start(const Baked& baked, int track, std::uint32_t tick) noexcept {

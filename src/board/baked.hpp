@@ -57,7 +57,31 @@ struct Baked {
 /// Reads the head and checks its CRC and every value; `out` is whole only where the answer is none. Bytes behind the image are ignored, as
 /// flash has no end.
 BakeFault read(wire::Bytes bytes, Baked& out) noexcept;
-/// Walks every block: its CRC, and that the tracks fill the image. Takes time for every byte.
+
+/// Walks every block, so many bytes at a time: its CRC, and that the tracks fill the image. A board has more to do meanwhile.
+class Check {
+ public:
+  /// `baked` must outlive it.
+  void start(const Baked& baked) noexcept;
+  /// Looks at so many bytes more, at least one; nothing once it is over.
+  void go_on(std::size_t bytes) noexcept;
+  bool over() const noexcept { return over_; }
+  BakeFault fault() const noexcept { return fault_; }  ///< none until something is found
+
+ private:
+  void next_block() noexcept;
+  void end(BakeFault fault) noexcept { fault_ = fault, over_ = true; }
+
+  const Baked* baked_ = nullptr;
+  int track_ = 0;
+  std::uint32_t tick_ = 0;                     // that the block begins with
+  std::size_t block_ = 0, size_ = 0, done_ = 0;  // the block's place and size, and how much of it went into the CRC
+  std::uint16_t crc_ = 0;
+  bool over_ = true;
+  BakeFault fault_ = BakeFault::none;
+};
+
+/// All of it at once.
 BakeFault check(const Baked& baked) noexcept;
 
 /// Where a line through the last `order` values (1..3, newest first) goes next: the same value, the same step, the same change of step.

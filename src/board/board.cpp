@@ -23,7 +23,14 @@ Board::Board(const About& about, const Port& port) noexcept
 }
 
 void Board::stand_alone(std::uint32_t now_us) noexcept {
+  inspected_ = false;
   player_.load(storage_.stored(), address_, drive_, now_us);
+  take_up();
+}
+
+void Board::take_up() noexcept {
+  if (inspected_ || !player_.looked_over()) return;
+  inspected_ = true;
   stored_ = player_.fault();
   if (stored_ != BakeFault::none) return;
   stored_number_ = player_.baked().number;
@@ -84,6 +91,7 @@ std::uint32_t Board::until_pulse_us(int output, std::uint32_t now_us) const noex
 
 void Board::tick(std::uint32_t now_us) noexcept {
   player_.tick(now_us, senses_.inputs, drive_);
+  take_up();
   drive_.tick(now_us, senses_);
   lead();
   if (address_ == wire::kNoAddress) announce(now_us);
@@ -92,10 +100,11 @@ void Board::tick(std::uint32_t now_us) noexcept {
 
 void Board::lead() noexcept {
   wire::Lead step;
-  if (!player_.tell(step) || port_.forward == nullptr) return;
+  const auto down = port_.tell_below != nullptr ? port_.tell_below : port_.forward;
+  if (!player_.tell(step) || down == nullptr) return;
   std::uint8_t out[1 + wire::kMaxOnWire] = {wire::kDelimiter};  // a board repeats nothing before it heard one
   const std::size_t size = encode(step, out + 1, sizeof out - 1);
-  port_.forward(port_.context, out, 1 + size);
+  down(port_.context, out, 1 + size);
 }
 
 std::uint16_t Board::pulse(int output) const noexcept {
@@ -225,12 +234,13 @@ Verdict Board::store(const wire::Head& head, wire::Bytes packet) noexcept {
 
 void Board::inspect() noexcept {
   Baked baked;
-  stored_ = read(storage_.stored(), baked);
-  if (stored_ == BakeFault::none) stored_ = check(baked);
+  inspected_ = true;
+  stored_ = storage_.inspect(baked);
   stored_number_ = stored_ == BakeFault::none ? baked.number : 0;
 }
 
 void Board::tell_playback(std::uint8_t token) noexcept {
+  if (!inspected_) inspect();  // a host came before all of it was looked over
   wire::Playback p;
   p.address = address_;
   p.token = token;

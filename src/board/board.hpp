@@ -35,6 +35,8 @@ struct Port {
   void (*forward)(void* context, const std::uint8_t* bytes, std::size_t size) = nullptr;
   /// How many bytes write() would take now without losing any; null: always enough.
   std::size_t (*room)(void* context) = nullptr;
+  /// A packet of this board's own toward the next one, where an interrupt repeats what the host says; null: by forward().
+  void (*tell_below)(void* context, const std::uint8_t* bytes, std::size_t size) = nullptr;
   /// The board's clock at this very moment, for the times that answers carry; null: the time that the call was given.
   std::uint32_t (*now)(void* context) = nullptr;
   Shelf shelf{};  ///< for a baked show
@@ -50,7 +52,8 @@ class Board {
   Board& operator=(const Board&) = delete;
 
   /// Takes up the baked show on the shelf, if there is one, and its address where the board has none: once, after power-on, before anything is
-  /// received. It then plays as the show says, until the first packet from a host comes.
+  /// received, with the inputs as sense() told them. A large show is looked over in the ticks that follow. It then plays as the show says, until
+  /// the first packet from a host comes.
   void stand_alone(std::uint32_t now_us) noexcept;
 
   /// A byte from the host, with the time at which it came. Forwarded first, then looked at.
@@ -68,6 +71,8 @@ class Board {
   std::uint16_t pulse(int output) const noexcept;
   /// The level of an auxiliary line: 0 off .. 255 on, between them a share of the time.
   std::uint8_t level(int line) const noexcept { return drive_.channels().level(line); }
+  /// Whether a channel has the line, so that something is to be driven by it.
+  bool takes(int line) const noexcept { return drive_.channels().takes(line); }
 
   /// How long from now until a pulse of the output is to start, so that pulses of all boards keep step with the shared clock:
   /// 1..period_us, for an output that the board has. Once in 71 minutes, when the shared clock wraps, the answer jumps.
@@ -102,6 +107,7 @@ class Board {
   void report(std::uint8_t token) noexcept;
   Verdict store(const wire::Head& head, wire::Bytes packet) noexcept;
   void inspect() noexcept;
+  void take_up() noexcept;
   void tell_playback(std::uint8_t token) noexcept;
   void refuse(const wire::Head& head, Verdict verdict) noexcept;
   void refuse_frame(Verdict verdict, std::uint32_t now_us) noexcept;
@@ -125,6 +131,7 @@ class Board {
   std::uint32_t below_began_us_ = 0;  // when the packet that comes from below began
   bool below_coming_ = false;
   bool announced_ = false, released_ = false;
+  bool inspected_ = false;  // stored_ says what is on the shelf
   std::uint16_t told_inputs_ = 0;
   std::uint8_t told_faults_ = 0;
   std::uint32_t frame_refused_us_ = 0;

@@ -35,6 +35,8 @@ class Channels {
 
   /// 0 off .. 255 on; 0 for a line that the board lacks.
   std::uint8_t level(int line) const noexcept { return line >= 0 && line < lines_ ? level_[line] : std::uint8_t{0}; }
+  /// Whether a channel has the line.
+  bool takes(int line) const noexcept { return line >= 0 && line < lines_ && (taken_ >> line & 1u) != 0; }
   bool hot() const noexcept;  ///< a fan runs for heat
 
  private:

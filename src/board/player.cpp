@@ -9,6 +9,7 @@ constexpr std::uint32_t kSteady_us = 20'000;        // an input must hold so lon
 constexpr std::uint32_t kListen_us = 1'000'000;     // after power-on: one that restarts in mid-show hears its host by then
 constexpr std::uint32_t kLeaderGone_us = 500'000;
 constexpr std::int32_t kTooLate_us = 100'000;       // ticks older than this are not made up for
+constexpr std::size_t kLookedAt = 512;              // bytes of the image a tick
 constexpr std::uint32_t kNever = 0xFFFFFFFF;
 constexpr std::uint32_t kGentleShare = 8;           // as when a board creeps to rest
 constexpr std::uint32_t kGentleMost_s = 8;
@@ -27,22 +28,32 @@ std::uint16_t toward(std::uint16_t from, std::uint16_t to, std::uint32_t most) n
 
 void Player::load(wire::Bytes image, std::uint8_t address, Drive& drive, std::uint32_t now_us) noexcept {
   *this = Player{};
-  fault_ = take(image, address, drive);
-  if (fault_ != BakeFault::none) return;
+  fault_ = read(image, baked_);
+  if (fault_ == BakeFault::none && address != wire::kNoAddress && address != baked_.address) fault_ = BakeFault::other_board;
+  looked_over_ = fault_ != BakeFault::none;
+  if (looked_over_) return;
   random_ = baked_.number;
   wanted_ = baked_.start_mask == 0 && !follows();
   matched_ = counted_ = true;  // inputs that say start already have to change before they count
   changed_us_ = loaded_us_ = now_us;
   listening_ = true;
   phase_ = Phase::waiting;
+  check_.start(baked_);
+  look_over(drive);
 }
 
-BakeFault Player::take(wire::Bytes image, std::uint8_t address, Drive& drive) noexcept {
-  const BakeFault head = read(image, baked_);
-  if (head != BakeFault::none) return head;
-  if (address != wire::kNoAddress && address != baked_.address) return BakeFault::other_board;
-  const BakeFault body = check(baked_);
-  if (body != BakeFault::none) return body;
+/// A millisecond's share: the board has a host to listen to, should there be one.
+void Player::look_over(Drive& drive) noexcept {
+  check_.go_on(kLookedAt);
+  if (!check_.over()) return;
+  looked_over_ = true;
+  fault_ = check_.fault() != BakeFault::none ? check_.fault() : take(drive);
+  if (fault_ == BakeFault::none) return;
+  phase_ = Phase::off;
+  drive.forget();
+}
+
+BakeFault Player::take(Drive& drive) const noexcept {
   if (!configure(drive)) return BakeFault::other_board;
   for (int i = 0; i < baked_.outputs; ++i)
     if (baked_.output[i].output >= drive.outputs() || !drive.output(baked_.output[i].output).configured()) return BakeFault::absurd;
@@ -66,6 +77,7 @@ void Player::tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noex
   if (now_us - loaded_us_ >= kListen_us) listening_ = false;
   if (!follows()) look(inputs, now_us);
   else if (phase_ != Phase::waiting && now_us - heard_us_ >= kLeaderGone_us) phase_ = Phase::waiting;  // the watchdog does the rest
+  if (!looked_over_) return look_over(drive);
   if (phase_ == Phase::waiting && !listening_ && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
   const auto late_us = static_cast<std::int32_t>(now_us - next_us_);
   if (silent() || late_us < 0) return;
@@ -195,7 +207,7 @@ bool Player::tell(wire::Lead& out) noexcept {
 }
 
 void Player::follow(const wire::Lead& lead, std::uint32_t now_us, Drive& drive) noexcept {
-  if (phase_ == Phase::off || !follows() || lead.bake != baked_.number) return;
+  if (phase_ == Phase::off || !looked_over_ || !follows() || lead.bake != baked_.number) return;
   heard_us_ = now_us;
   if (lead.phase == Phase::off || lead.phase == Phase::waiting) {
     if (!silent()) drive.disarm(now_us);

@@ -11,9 +11,11 @@ using wire::Phase;
 /// Times are the board's microseconds, wrapping at 2^32.
 class Player {
  public:
-  /// Takes up an image, which must stay where it is, for a board of that address (kNoAddress: any), and tells the drive its limits. What is
-  /// not good is not played, and fault() says why. Reads every byte of it.
+  /// Takes up an image, which must stay where it is, for a board of that address (kNoAddress: any). Every byte of it is looked at before
+  /// anything is played, half a kilobyte now and with each tick; then the drive is told its limits.
   void load(wire::Bytes image, std::uint8_t address, Drive& drive, std::uint32_t now_us) noexcept;
+  /// Whether all of it was looked at. What is not good is not played, and fault() then says why.
+  bool looked_over() const noexcept { return looked_over_; }
   BakeFault fault() const noexcept { return fault_; }
   const Baked& baked() const noexcept { return baked_; }
 
@@ -40,7 +42,8 @@ class Player {
   bool lively() const noexcept { return baked_.tracks > 1; }
   bool pauses() const noexcept { return lively() || baked_.pause_max_ms > 0; }
 
-  BakeFault take(wire::Bytes image, std::uint8_t address, Drive& drive) noexcept;
+  void look_over(Drive& drive) noexcept;
+  BakeFault take(Drive& drive) const noexcept;
   bool configure(Drive& drive) const noexcept;
   void look(std::uint16_t inputs, std::uint32_t now_us) noexcept;
   void come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept;
@@ -58,6 +61,7 @@ class Player {
 
   Baked baked_;
   BakeFault fault_ = BakeFault::empty;
+  Check check_;
   TrackReader reader_;
   Phase phase_ = Phase::off;
   int track_ = 0;
@@ -70,6 +74,7 @@ class Player {
   std::uint32_t clip_in_ = 0, show_in_ = 0;         // ticks
   std::uint32_t random_ = 1;
   std::uint32_t changed_us_ = 0, heard_us_ = 0, loaded_us_ = 0;     // when the inputs changed; when the leader was heard
+  bool looked_over_ = false;
   bool matched_ = false, counted_ = false;          // the inputs say start; and did so long enough
   bool wanted_ = false, tell_ = false, listening_ = false;
 };

@@ -6,6 +6,7 @@ namespace mien::board {
 namespace {
 
 constexpr Verdict kFailed{wire::Reason::store_failed};
+constexpr std::uint32_t kAtOnce = 4096;
 
 }  // namespace
 
@@ -23,11 +24,31 @@ Verdict Storage::add(const wire::StoreChunk& chunk) noexcept {
   if (chunk.offset != written_ || chunk.offset % wire::kMaxChunk != 0 || chunk.count > size_ - written_) return kFailed;
   if (!shelf_.write(shelf_.context, chunk.offset, chunk.bytes, chunk.count)) return kFailed;
   written_ += chunk.count;
-  return {};
+  if (written_ < size_ || shelf_.finish == nullptr || shelf_.finish(shelf_.context)) return {};
+  size_ = written_ = 0;
+  return kFailed;
 }
 
 Verdict Storage::commit(std::uint16_t crc) const noexcept {
-  return written_ == size_ && wire::crc16(shelf_.bytes, size_) == crc ? Verdict{} : kFailed;
+  if (written_ != size_) return kFailed;
+  std::uint16_t stored = wire::kCrcStart;
+  for (std::uint32_t at = 0; at < size_; at += kAtOnce) {
+    be_patient();
+    stored = wire::crc16(shelf_.bytes + at, size_ - at < kAtOnce ? size_ - at : kAtOnce, stored);
+  }
+  return stored == crc ? Verdict{} : kFailed;
+}
+
+BakeFault Storage::inspect(Baked& out) const noexcept {
+  const BakeFault head = read(stored(), out);
+  if (head != BakeFault::none) return head;
+  Check body;
+  for (body.start(out); !body.over(); body.go_on(kAtOnce)) be_patient();
+  return body.fault();
+}
+
+void Storage::be_patient() const noexcept {
+  if (shelf_.patience != nullptr) shelf_.patience(shelf_.context);
 }
 
 }  // namespace mien::board

@@ -148,6 +148,26 @@ std::uint32_t read_all(const Image& image) {
   return all;
 }
 
+// The same verdict, piece by piece of any size, and not one byte before its time.
+TEST(Baked, IsLookedOverInPiecesAsAtOnce) {
+  ImageOf what;
+  what.tracks = {wander(200), hill(), {1500}, wander(64), wander(65)};
+  const Image whole = image_of(what);
+  Image broken = whole;
+  broken.back() ^= 1;
+  const std::size_t head = whole[8] | whole[9] << 8;
+  for (const Image* image : std::initializer_list<const Image*>{&whole, &broken})
+    for (const std::size_t piece : {std::size_t{1}, std::size_t{2}, std::size_t{7}, std::size_t{64}, whole.size()}) {
+      Baked baked;
+      ASSERT_EQ(read(bytes(*image), baked), BakeFault::none);
+      Check check;
+      std::size_t pieces = 0;
+      for (check.start(baked); !check.over(); ++pieces) check.go_on(piece);
+      EXPECT_EQ(check.fault(), image == &whole ? BakeFault::none : BakeFault::damaged) << piece;
+      EXPECT_EQ(pieces, (whole.size() - head + piece - 1) / piece);
+    }
+}
+
 TEST(Baked, RandomBytesAreNeverReadBeyondTheirEnd) {
   std::mt19937 random(1);
   ImageOf what;

@@ -318,6 +318,53 @@ TEST(Player, ADamagedShowIsNotPlayedAndTheHostIsTold) {
   EXPECT_EQ(told.capacity, 4096u);
 }
 
+/// Takes seven ticks or so to look over.
+ImageOf large() {
+  ImageOf what = at_power_on();
+  while (what.tracks[0].size() < 3'500) what.tracks[0].insert(what.tracks[0].end(), what.tracks[0].begin(), what.tracks[0].begin() + 41);
+  return what;
+}
+
+TEST(Player, LooksOverALargeShowAPieceATickAndThenPlaysIt) {
+  const Image image = image_of(large());
+  ASSERT_GT(image.size(), 2'500u);
+  ASSERT_LT(image.size(), 4'096u);
+  Chain chain({image});
+  EXPECT_EQ(chain.board().address(), wire::kNoAddress);
+  EXPECT_EQ(chain.board().state(), State::unconfigured);
+  chain.run_ms(2);
+  EXPECT_EQ(chain.board().address(), wire::kNoAddress) << "all of it at once";
+  chain.run_ms(8);
+  EXPECT_EQ(chain.board().address(), 0);
+  EXPECT_EQ(chain.board().state(), State::ready);
+  chain.until_phase(Phase::show);
+}
+
+TEST(Player, DamageAtTheEndOfALargeShowIsFoundBeforeAnythingMoves) {
+  Image image = image_of(large());
+  image.back() ^= 1;
+  Chain chain({image});
+  chain.run_ms(5'000);
+  EXPECT_EQ(chain.us(), 0);
+  EXPECT_EQ(chain.board().state(), State::unconfigured);
+  EXPECT_EQ(chain.board().address(), wire::kNoAddress);
+}
+
+TEST(Player, AHostThatAsksBeforeAllWasLookedOverGetsTheWholeAnswer) {
+  for (const bool damaged : {false, true}) {
+    Image image = image_of(large());
+    if (damaged) image.back() ^= 1;
+    Chain chain({image});
+    chain.run_ms(1);
+    chain.send(wire::Hello{0, 1, true});
+    chain.send(wire::AskPlayback{0, 2});
+    EXPECT_EQ(chain.newest_answer<wire::Playback>().fault, damaged ? BakeFault::damaged : BakeFault::none);
+    chain.run_ms(5'000);
+    EXPECT_EQ(chain.us(), 0);
+    EXPECT_EQ(chain.board().state(), State::unconfigured);
+  }
+}
+
 std::vector<Image> three(ImageOf what) {
   std::vector<Image> images;
   for (std::uint8_t address = 0; address < 3; ++address) {
@@ -442,6 +489,56 @@ TEST(Storing, RefusesWhatIsTooLargeOutOfTurnOrNotWhole) {
   const Image image = image_of(at_power_on());
   store(chain, image, 0x1234);
   EXPECT_EQ(chain.newest_answer<wire::Refusal>().of, static_cast<std::uint8_t>(wire::Type::store_commit));
+}
+
+/// Memory that takes bytes in pages, as flash does, and counts how often it is asked for patience.
+struct PagedMemory {
+  Image bytes = Image(16'384, 0xFF), page;
+  int finished = 0, patience = 0;
+  bool works = true;
+  Storage storage() {
+    return Storage({this, bytes.data(), static_cast<std::uint32_t>(bytes.size()), [](void*, std::uint32_t) { return true; },
+                    [](void* context, std::uint32_t, const std::uint8_t* at, std::uint32_t count) {
+                      Image& kept = static_cast<PagedMemory*>(context)->page;
+                      return kept.insert(kept.end(), at, at + count), true;
+                    },
+                    [](void* context) {
+                      auto& memory = *static_cast<PagedMemory*>(context);
+                      std::copy(memory.page.begin(), memory.page.end(), memory.bytes.begin());
+                      return ++memory.finished, memory.works;
+                    },
+                    [](void* context) { ++static_cast<PagedMemory*>(context)->patience; }});
+  }
+};
+
+TEST(Storing, MemoryHearsOfTheLastByteOnceAndOfLongReading) {
+  PagedMemory memory;
+  Storage storage = memory.storage();
+  const Image image(10'000, 0x5A);
+  EXPECT_TRUE(storage.begin(10'000).ok());
+  for (std::size_t at = 0; at < image.size(); at += wire::kMaxChunk) {
+    EXPECT_EQ(memory.finished, 0);
+    wire::StoreChunk chunk{0, 1, static_cast<std::uint32_t>(at)};
+    chunk.count = static_cast<std::uint8_t>(std::min<std::size_t>(wire::kMaxChunk, image.size() - at));
+    std::fill_n(chunk.bytes, chunk.count, 0x5A);
+    EXPECT_TRUE(storage.add(chunk).ok());
+    EXPECT_TRUE(storage.add(chunk).ok());
+  }
+  EXPECT_EQ(memory.finished, 1);
+  EXPECT_TRUE(storage.commit(wire::crc16(image.data(), image.size())).ok());
+  EXPECT_EQ(memory.patience, 3);  // for 4096 bytes each
+}
+
+TEST(Storing, MemoryThatFailsAtTheLastByteFailsTheShow) {
+  PagedMemory memory;
+  memory.works = false;
+  Storage storage = memory.storage();
+  EXPECT_TRUE(storage.begin(5).ok());
+  wire::StoreChunk chunk;
+  chunk.count = 5;
+  EXPECT_EQ(storage.add(chunk).reason, wire::Reason::store_failed);
+  EXPECT_EQ(storage.add(chunk).reason, wire::Reason::store_failed);
+  EXPECT_EQ(storage.commit(wire::crc16(chunk.bytes, 5)).reason, wire::Reason::store_failed);
 }
 
 TEST(Storing, IsRefusedWhileOutputsAreDriven) {
