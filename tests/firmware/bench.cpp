@@ -23,6 +23,13 @@ std::vector<std::uint8_t> from_hex(const std::string& hex) {
   return bytes;
 }
 
+std::string to_hex(const std::vector<std::uint8_t>& bytes) {
+  static const char digits[] = "0123456789abcdef";
+  std::string text;
+  for (const auto byte : bytes) text += digits[byte >> 4], text += digits[byte & 15];
+  return text;
+}
+
 std::vector<std::uint8_t> packet_of(const std::vector<std::uint8_t>& bytes) {
   wire::Deframer deframer;
   for (const auto byte : bytes)
@@ -116,7 +123,11 @@ std::string Bench::line() {
 
 void Bench::tell(const std::string& text) {
   const std::string whole = text + "\n";
-  if (::write(to_, whole.data(), whole.size()) != static_cast<ssize_t>(whole.size())) throw std::runtime_error("The emulated boards ended: " + line());
+  for (std::size_t sent = 0; sent < whole.size();) {
+    const auto count = ::write(to_, whole.data() + sent, whole.size() - sent);
+    if (count <= 0) throw std::runtime_error("The emulated boards ended: " + line());
+    sent += static_cast<std::size_t>(count);
+  }
 }
 
 Events Bench::run(double us) {
@@ -135,11 +146,10 @@ Events Bench::run(double us) {
   }
 }
 
-void Bench::send_bytes(const std::vector<std::uint8_t>& bytes) {
-  static const char digits[] = "0123456789abcdef";
-  std::string text = "send ";
-  for (const auto byte : bytes) text += digits[byte >> 4], text += digits[byte & 15];
-  tell(text);
+void Bench::send_bytes(const std::vector<std::uint8_t>& bytes) { tell("send " + to_hex(bytes)); }
+
+void Bench::put_into_flash(int board, std::uint32_t offset, const std::vector<std::uint8_t>& bytes) {
+  tell("flash " + std::to_string(board) + " " + std::to_string(offset) + " " + to_hex(bytes));
 }
 
 Bench::Stats Bench::stats(int board) {

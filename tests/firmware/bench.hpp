@@ -59,6 +59,7 @@ class Bench {
   /// Ends the program where the firmware faults (it throws std::runtime_error).
   Events run(double us);
   void send_bytes(const std::vector<std::uint8_t>& bytes);
+  void put_into_flash(int board, std::uint32_t offset, const std::vector<std::uint8_t>& bytes);
   /// Commands of bench.mjs without an answer, such as "cut 0".
   void tell(const std::string& line);
   struct Stats {
@@ -76,11 +77,11 @@ class Bench {
     const std::size_t size = encode(message, out, sizeof out);
     send_bytes({out, out + size});
   }
-  /// Sends, waits up to 20 ms for an answer of this kind, and returns it; throws where none comes.
+  /// Sends, waits for an answer of this kind, and returns it; throws where none comes.
   template <class Answer, class Message>
-  Answer ask(const Message& message) {
+  Answer ask(const Message& message, int most_ms = 20) {
     send(message);
-    for (int ms = 0; ms < 20; ++ms) {
+    for (int ms = 0; ms < most_ms; ++ms) {
       for (const Heard& heard : run(1000).heard) {
         Answer answer;
         if (decode(wire::Bytes{heard.packet.data(), heard.packet.size()}, answer) && answer.token == message.token) return answer;

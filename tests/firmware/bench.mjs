@@ -7,6 +7,7 @@
 //   adc N CHANNEL 0..4095
 //   hang N                the processor stops, as on a fault
 //   power N               off and on
+//   flash N OFFSET HEX    bytes into its flash, as a programmer would put them there
 //   hops                  answers "hops MEDIAN_US MOST_US": how long packets took from board to board, downward
 //   stats N               answers "stats N overruns0 overruns1 overwritten resets"
 // What happens: "pulse BOARD GPIO RISE_US WIDTH_US" (width by the board's own crystal), "level BOARD GPIO 0|1 AT_US", "reset BOARD
@@ -48,6 +49,7 @@ const commands = {
   adc: ([n, channel, value]) => { desk.boards[n].adc[channel] = Number(value); },
   hang: ([n]) => desk.boards[n].hang(),
   power: ([n]) => desk.boards[n].restart(desk.nowNs, 0),
+  flash: ([n, offset, hex]) => desk.boards[n].flash.set(Buffer.from(hex, 'hex'), Number(offset)),
   hops: () => {
     const sorted = desk.hopsNs.sort((a, b) => a - b);
     process.stdout.write(`hops ${us(sorted[sorted.length >> 1] ?? 0)} ${us(sorted.at(-1) ?? 0)}\n`);

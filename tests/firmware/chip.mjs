@@ -8,6 +8,8 @@ const { RP2040 } = require('rp2040js');
 const CYCLE_NS = 8; // 125 MHz
 const FLASH_AT = 0x10000000, RAM_AT = 0x20000000, BOOT2_RUNS_AT = 0x20041f00;
 const GPIOS = 30;
+const SECTOR = 4096, PAGE = 256;
+const ERASE_NS = 45e6, PROGRAM_NS = 0.4e6; // of a sector, of a page: typical in data sheets of such flash (from memory)
 
 /** The parts of an ELF file that are loaded, as { address, bytes }. */
 export function segments(elf) {
@@ -110,6 +112,8 @@ export class Chip {
     this.clock = rp.clock;
     this.core = rp.core;
     this.rebooting = false;
+    this.mapped = true;
+    this.changing = null;
     rp.logger = { debug() {}, info() {}, warn: (who, what) => this.complain(who, what), error: (who, what) => this.fault(`${who}: ${what}`) };
     if (this.flash) rp.flash.set(this.flash);
     else for (const { address, bytes } of segments(this.image)) rp.flash.set(bytes, address - FLASH_AT);
@@ -173,7 +177,10 @@ export class Chip {
     };
   }
 
-  /** Functions of the boot ROM that the firmware calls: each a breakpoint that acts, then a return. */
+  /**
+   * Functions of the boot ROM that the firmware calls: each a breakpoint that acts, then a return. Those that change flash take their time,
+   * in which interrupts go on; what they work on is neither old nor new until they are done, should the power fail.
+   */
   fakeRom() {
     const { rp, core } = this;
     const LOOKUP = 0x100, TABLE = 0x40, BKPT = 0xbe00, RETURN = 0x4770;
@@ -183,8 +190,14 @@ export class Chip {
     rp.bootrom[0x18 / 4] = LOOKUP | 1;
     for (let i = -1; i < calls.length; i++) rp.bootrom[at(i) / 4] = ((RETURN << 16) | BKPT | (i + 1)) >>> 0;
     const acts = {
-      RE: (offset, size) => rp.flash.fill(0xff, offset, offset + size),
-      RP: (offset, from, size) => { for (let i = 0; i < size; i++) rp.flash[offset + i] &= rp.readUint8(from + i); },
+      EX: () => this.map(false),
+      RE: (offset, size) => this.change((size / SECTOR) * ERASE_NS,
+        () => { for (let i = 0; i < size; i++) rp.flash[offset + i] = (i * 73) ^ (i >> 3); }, // whatever it is, it is not FF yet
+        () => rp.flash.fill(0xff, offset, offset + size)),
+      RP: (offset, from, size) => this.change((size / PAGE) * PROGRAM_NS,
+        () => this.program(offset, from, size / 2),
+        () => this.program(offset + size / 2, from + size / 2, size / 2)),
+      CX: () => this.map(true),
     };
     rp.onBreak = (code) => {
       const [r0, r1, r2] = core.registers;
@@ -194,6 +207,49 @@ export class Chip {
       } else if (code <= calls.length) acts[calls[code - 1]]?.(r0, r1, r2);
       else this.fault(`breakpoint ${code}`);
     };
+  }
+
+  /** Part of the ROM's work on flash: it comes back to its breakpoint until the time is over. */
+  change(ns, begin, end) {
+    const { core, clock } = this;
+    if (this.mapped) this.fault('flash is changed while it is mapped');
+    if (!this.changing) {
+      begin();
+      const changing = (this.changing = { over: false });
+      clock.createAlarm(() => {
+        changing.over = true;
+        core.waiting = false;
+      }).schedule(ns);
+    }
+    if (this.changing.over) {
+      this.changing = null;
+      return end();
+    }
+    core.PC -= 2;
+    core.waiting = true;
+  }
+
+  program(offset, from, size) {
+    const { rp } = this;
+    for (let i = 0; i < size; i++) {
+      if (rp.flash[offset + i] !== 0xff) this.fault(`flash is written twice at ${(offset + i).toString(16)}`);
+      rp.flash[offset + i] = rp.readUint8(from + i);
+    }
+  }
+
+  /** Between the ROM's EX and CX nothing can be read where flash is mapped, by an interrupt least of all. */
+  map(mapped) {
+    const { rp } = this;
+    this.mapped = mapped;
+    for (const name of ['readUint8', 'readUint16', 'readUint32']) {
+      delete rp[name];
+      if (mapped) continue;
+      const read = rp[name].bind(rp);
+      rp[name] = (address) => {
+        if (address >>> 24 === 0x10) this.fault(`flash is read at ${address.toString(16)} while it is not mapped`);
+        return read(address);
+      };
+    }
   }
 
   ring() {

@@ -22,7 +22,7 @@ constexpr double kHop_us = 12;  ///< a byte's time on the wire, and the interrup
 /// The host's side of one desk, by hand.
 class Host {
  public:
-  explicit Host(std::vector<std::string> words = {}) : bench(std::move(words)) { bench.run(5'000); }
+  explicit Host(std::vector<std::string> words = {}) : bench(std::move(words)) { bench.run(60'000); }  // at its first start a board writes flash
 
   wire::Description greet(int board) {
     return bench.ask<wire::Description>(wire::Hello{static_cast<std::uint8_t>(board), next(), true});
@@ -92,6 +92,7 @@ class Host {
 
   static void append(Events& all, Events more) {
     all.pulses.insert(all.pulses.end(), more.pulses.begin(), more.pulses.end());
+    all.levels.insert(all.levels.end(), more.levels.begin(), more.levels.end());
     all.heard.insert(all.heard.end(), more.heard.begin(), more.heard.end());
     all.resets.insert(all.resets.end(), more.resets.begin(), more.resets.end());
   }

@@ -20,6 +20,7 @@ void wake_at(std::uint32_t time_us) noexcept;
 /// Sleeps until an interrupt came since the last call (or came long ago and was not slept on yet: no race, no lost wake).
 inline void wait_for_event() noexcept { asm volatile("wfe" ::: "memory"); }
 
+inline constexpr std::uint32_t kWatchdog_us = 200'000;  ///< what the loop is given; work that takes longer feeds it
 /// From here on the chip resets unless fed again in time. Longest 8 s.
 void feed_watchdog(std::uint32_t time_us) noexcept;
 void start_watchdog(std::uint32_t time_us) noexcept;
@@ -28,6 +29,8 @@ wire::Start why_started() noexcept;
 enum class Pull : std::uint8_t { none, up, down };
 void connect(int gpio, std::uint32_t function, Pull pull) noexcept;
 void make_output(int gpio) noexcept;
+/// Whether a pin of the SIO is driven; what write() said last shows as it begins.
+inline void drive(int gpio, bool driven) noexcept { at(driven ? sio::kEnableSet : sio::kEnableClear) = 1u << gpio; }
 inline void write(int gpio, bool high) noexcept { at(high ? sio::kOutSet : sio::kOutClear) = 1u << gpio; }
 inline bool read(int gpio) noexcept { return (at(sio::kIn) >> gpio & 1u) != 0; }
 

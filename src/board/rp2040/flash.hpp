@@ -14,10 +14,11 @@ inline const std::uint8_t* bytes(std::uint32_t offset) noexcept {
   return reinterpret_cast<const std::uint8_t*>(0x1000'0000u + offset);
 }
 
-/// Whole sectors become FF. Takes up to 0.4 s for each (common for such flash), during which UARTs lose bytes: not while armed.
+/// Whole sectors become FF. Takes 45 ms for each as a rule and 0.4 s at worst (data sheets of such flash), during which the caller stands:
+/// not while anything moves. Interrupts go on, pulses of the PWM too, and the watchdog is fed.
 /// False, and nothing done, where offset and size are not whole sectors between kBegin and kEnd.
 bool erase(std::uint32_t offset, std::uint32_t size) noexcept;
-/// Whole pages, erased before. `data` is in RAM. False as above.
+/// Whole pages, erased before; some 0.5 ms each. `data` is in RAM. False as above, and where they then don't read as they should.
 bool program(std::uint32_t offset, const std::uint8_t* data, std::uint32_t size) noexcept;
 
 }  // namespace mien::board::rp2040::flash

@@ -10,7 +10,7 @@
 namespace mien::board::rp2040 {
 namespace {
 
-constexpr std::uint32_t kTick_us = 1'000, kRail_us = 5'000, kWatchdog_us = 200'000, kOverrunShown_us = 1'000'000;
+constexpr std::uint32_t kTick_us = 1'000, kRail_us = 5'000, kOverrunShown_us = 1'000'000;
 constexpr std::uint32_t kTogether_us = 20;  // pairs that are due this soon after one another are renewed at once
 
 Uart upstream, downstream;
@@ -20,6 +20,11 @@ std::int32_t until(std::uint32_t time_us, std::uint32_t now) noexcept { return s
 
 void answer(void*, const std::uint8_t* bytes, std::size_t size) { upstream.send(bytes, size); }
 std::uint32_t time(void*) { return now_us(); }
+/// Whole between the bytes that the interrupt passes on.
+void tell_below(void*, const std::uint8_t* bytes, std::size_t size) {
+  const Undisturbed undisturbed;
+  downstream.send(bytes, size);
+}
 std::size_t room_to_answer(void*) { return upstream.room(); }
 
 /// In the interrupt, so that a byte is on its way to the next board some microseconds after it came.
@@ -27,6 +32,16 @@ void pass_on(std::uint8_t byte) {
   std::uint8_t out[Repeater::kMost];
   const int count = repeater->repeat(byte, out);
   if (count > 0) downstream.send(out, static_cast<std::size_t>(count));
+}
+
+Port port() noexcept {
+  Port p;
+  p.write = &answer;
+  p.room = &room_to_answer;
+  p.tell_below = &tell_below;
+  p.now = &time;
+  p.shelf = shelf();
+  return p;
 }
 
 About about() noexcept {
@@ -44,7 +59,7 @@ About about() noexcept {
 
 class Firmware {
  public:
-  Firmware() noexcept : board_(about(), Port{nullptr, &answer, nullptr, nullptr, &room_to_answer, &time}) {}
+  Firmware() noexcept : board_(about(), port()) {}
 
   [[noreturn]] void run() noexcept {
     start();
@@ -62,7 +77,6 @@ class Firmware {
  private:
   void start() noexcept {
     make_output(pins::kLight);
-    for (const int gpio : pins::kLine) make_output(gpio);
     for (const int gpio : pins::kInput) connect(gpio, io::kSio, Pull::down);
     analog_.start();
     connect(pins::kUpstreamTransmit, io::kUart, Pull::none);
@@ -77,6 +91,8 @@ class Firmware {
     next_tick_us_ = next_rail_us_ = now + kTick_us;
     wake_at(next_tick_us_);
     start_watchdog(kWatchdog_us);
+    sense();  // inputs that say start from power-on on don't count
+    board_.stand_alone(now);
   }
 
   /// The core's clock never runs backward, though a byte that came while the core was busy is older than "now".
@@ -128,6 +144,7 @@ class Firmware {
   /// Levels between off and on are made of ticks, spread as evenly as they go.
   void drive_lines() noexcept {
     for (int n = 0; n < pins::kLines; ++n) {
+      drive(pins::kLine[n], board_.takes(n));
       level_sum_[n] = static_cast<std::uint16_t>(level_sum_[n] + board_.level(n));
       const bool on = level_sum_[n] >= 255;
       if (on) level_sum_[n] = static_cast<std::uint16_t>(level_sum_[n] - 255);
@@ -139,7 +156,7 @@ class Firmware {
     Senses senses;
     senses.rail[0] = {analog_.voltage_mv(), analog_.current_ma()};
     for (int n = 0; n < pins::kInputs; ++n)
-      if (read(pins::kInput[n])) senses.inputs = static_cast<std::uint16_t>(senses.inputs | 1u << n);
+      if (!board_.takes(n - pins::kFirstLineInput) && read(pins::kInput[n])) senses.inputs = static_cast<std::uint16_t>(senses.inputs | 1u << n);
     const std::uint32_t overruns = upstream.overruns() + downstream.overruns();
     if (overruns != overruns_) overruns_ = overruns, overrun_us_ = told_us_, overrun_ = true;
     if (overrun_ && told_us_ - overrun_us_ > kOverrunShown_us) overrun_ = false;

@@ -10,8 +10,10 @@ inline constexpr int kFirstServo = 0, kServos = 16;
 
 inline constexpr int kUpstreamTransmit = 16, kUpstreamReceive = 17;      ///< UART0: the host, or the board before
 inline constexpr int kDownstreamTransmit = 20, kDownstreamReceive = 21;  ///< UART1: the next board
-inline constexpr int kLines = 3, kLine[kLines] = {18, 19, 22};            ///< digital lines out
-inline constexpr int kInputs = 1, kInput[kInputs] = {28};                 ///< digital lines in; open reads as off
+inline constexpr int kLines = 3, kLine[kLines] = {18, 19, 22};            ///< digital lines out, each from when a channel takes it
+/// Digital lines in; open reads as off. The header has no pins to spare: a line that no channel takes is an input.
+inline constexpr int kInputs = 4, kInput[kInputs] = {28, 18, 19, 22};
+inline constexpr int kFirstLineInput = 1;  ///< input kFirstLineInput + n is line n
 inline constexpr int kLight = 25;                                         ///< the module's own light
 inline constexpr int kRailVoltage = 26, kRailCurrent = 27;                ///< ADC 0 and 1
 

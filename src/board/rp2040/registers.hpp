@@ -50,7 +50,7 @@ inline constexpr std::uint32_t kInput = 1u << 6, kPullUp = 1u << 3, kPullDown = 
 
 namespace sio {  // 2.3.1.7
 inline constexpr std::uint32_t kIn = 0xD000'0004, kOutSet = 0xD000'0014, kOutClear = 0xD000'0018, kOutToggle = 0xD000'001C,
-                               kEnableSet = 0xD000'0024;
+                               kEnableSet = 0xD000'0024, kEnableClear = 0xD000'0028;
 }
 
 namespace uart {  // 4.2.8
@@ -89,6 +89,10 @@ namespace adc {  // 4.9.6
 inline constexpr std::uint32_t kControl = 0x4004'C000, kResult = 0x4004'C004;
 inline constexpr std::uint32_t kEnable = 1u << 0, kStart = 1u << 2, kReady = 1u << 8;
 }  // namespace adc
+
+namespace ssi {  // 4.10.13
+inline constexpr std::uint32_t kEnable = 0x1800'0008, kBaud = 0x1800'0014;
+}
 
 namespace nvic {  // 2.4.8 (the M0PLUS_ registers)
 inline constexpr std::uint32_t kEnable = 0xE000'E100, kPriority = 0xE000'E400, kVectors = 0xE000'ED08;
