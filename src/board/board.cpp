@@ -90,7 +90,7 @@ std::uint32_t Board::until_pulse_us(int output, std::uint32_t now_us) const noex
 }
 
 void Board::tick(std::uint32_t now_us) noexcept {
-  player_.tick(now_us, senses_.inputs, drive_);
+  player_.tick(now_us, senses_, drive_);
   take_up();
   drive_.tick(now_us, senses_);
   lead();

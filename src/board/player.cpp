@@ -72,13 +72,15 @@ bool Player::configure(Drive& drive) const noexcept {
   return last;
 }
 
-void Player::tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noexcept {
+void Player::tick(std::uint32_t now_us, const Senses& senses, Drive& drive) noexcept {
   if (phase_ == Phase::off) return;
   if (now_us - loaded_us_ >= kListen_us) listening_ = false;
-  if (!follows()) look(inputs, now_us);
+  starved_ = (senses.faults & wire::kLowVoltage) != 0;
+  if (!follows()) look(senses.inputs, now_us);
   else if (phase_ != Phase::waiting && now_us - heard_us_ >= kLeaderGone_us) phase_ = Phase::waiting;  // the watchdog does the rest
   if (!looked_over_) return look_over(drive);
-  if (phase_ == Phase::waiting && !listening_ && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
+  if (starved_ && !silent()) starve();
+  if (phase_ == Phase::waiting && !listening_ && !starved_ && !follows() && (wanted_ || lively())) come(Phase::coming, now_us, drive);
   const auto late_us = static_cast<std::int32_t>(now_us - next_us_);
   if (silent() || late_us < 0) return;
   if (late_us > kTooLate_us) next_is(now_us);
@@ -98,7 +100,14 @@ void Player::look(std::uint16_t inputs, std::uint32_t now_us) noexcept {
   }
   if (counted_ || now_us - changed_us_ < kSteady_us) return;
   counted_ = true;
-  if (matched_ && phase_ != Phase::show) wanted_ = true;
+  if (matched_ && phase_ != Phase::show && !starved_) wanted_ = true;
+}
+
+void Player::starve() noexcept {
+  const bool again = phase_ == Phase::show ? baked_.loop || baked_.start_mask == 0 : phase_ != Phase::coming && show_in_ != kNever;
+  if (!follows() && again) wanted_ = true;
+  phase_ = Phase::waiting;
+  tell_ = true;
 }
 
 void Player::yield(Drive& drive) noexcept {
@@ -214,7 +223,7 @@ void Player::follow(const wire::Lead& lead, std::uint32_t now_us, Drive& drive) 
     phase_ = Phase::waiting;
     return;
   }
-  if (silent()) come(lead.phase, now_us, drive);
+  if (silent() && !starved_) come(lead.phase, now_us, drive);
   if (silent()) return;
   const bool played = join(lead);
   phase_ = lead.phase;

@@ -19,8 +19,9 @@ class Player {
   BakeFault fault() const noexcept { return fault_; }
   const Baked& baked() const noexcept { return baked_; }
 
-  /// Before the drive's own tick, at least 1,000 times a second. `inputs`: levels of the board's digital inputs.
-  void tick(std::uint32_t now_us, std::uint16_t inputs, Drive& drive) noexcept;
+  /// Before the drive's own tick, at least 1,000 times a second. While a rail is too low nothing is played: no frames come any more, and the
+  /// drive's watchdog brings the outputs to rest. A show that loops, or starts at power-on, begins anew when the rail is well again.
+  void tick(std::uint32_t now_us, const Senses& senses, Drive& drive) noexcept;
 
   /// The host is there: nothing is played until the next load(). Outputs stay where they are; the host has them from here, or the drive's
   /// watchdog. Within a second of power-on nothing has moved, and the drive forgets the limits: the host sees a board that has restarted.
@@ -46,6 +47,7 @@ class Player {
   BakeFault take(Drive& drive) const noexcept;
   bool configure(Drive& drive) const noexcept;
   void look(std::uint16_t inputs, std::uint32_t now_us) noexcept;
+  void starve() noexcept;
   void come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept;
   void play(Phase phase, int track, std::uint32_t tick) noexcept;
   void live(std::uint32_t show_in) noexcept;
@@ -77,6 +79,7 @@ class Player {
   bool looked_over_ = false;
   bool matched_ = false, counted_ = false;          // the inputs say start; and did so long enough
   bool wanted_ = false, tell_ = false, listening_ = false;
+  bool starved_ = false;                            // a rail is too low
 };
 
 }  // namespace mien::board

@@ -65,10 +65,11 @@ class Chain {
     const std::size_t size = encode(message, out, sizeof out);
     pass(0, out, size);
   }
-  void set_inputs(std::uint16_t inputs) {
+  void set_inputs(std::uint16_t inputs) { sense(inputs, 0); }
+  void sense(std::uint16_t inputs, std::uint8_t faults, std::size_t n = 0) {
     Senses senses;
-    senses.inputs = inputs;
-    places_[0]->board->sense(senses, clock_us(*places_[0]));
+    senses.inputs = inputs, senses.faults = faults;
+    places_[n]->board->sense(senses, clock_us(*places_[n]));
   }
   /// Runs until it is so; how many ms that took.
   template <class So>
@@ -365,6 +366,49 @@ TEST(Player, AHostThatAsksBeforeAllWasLookedOverGetsTheWholeAnswer) {
   }
 }
 
+TEST(Player, ARailThatIsTooLowEndsAShowAsWithoutAHostAndItBeginsAnewWhenTheRailIsWell) {
+  ImageOf what = at_power_on();
+  what.loop = true;
+  Chain chain({image_of(what)});
+  chain.until([&] { return chain.us() > 1580; });
+  chain.sense(0, wire::kLowVoltage);
+  const double there = chain.us();
+  chain.run_ms(120);
+  EXPECT_EQ(chain.board().state(), State::holding);
+  EXPECT_NEAR(chain.us(), there, 5);
+  chain.run_ms(250);
+  EXPECT_EQ(chain.board().state(), State::ramping);
+  chain.run_ms(60'000);
+  EXPECT_EQ(chain.us(), 0);
+  EXPECT_EQ(chain.board().state(), State::ready);
+  chain.sense(0, 0);
+  EXPECT_EQ(chain.until([&] { return chain.us() > 0; }), 1);
+  EXPECT_NEAR(chain.us(), 1500, 3) << "from rest, where it was left";
+  chain.until_phase(Phase::show);
+}
+
+TEST(Player, AShowThatItsInputStartedWaitsForTheNextStartAfterALowRail) {
+  ImageOf what = at_power_on();
+  what.start_mask = what.start_value = 1;
+  Chain chain({image_of(what)});
+  chain.run_ms(1'100);
+  chain.sense(1, 0);
+  chain.until_phase(Phase::show);
+  chain.sense(1, wire::kLowVoltage);
+  chain.run_ms(5'000);
+  chain.sense(0, wire::kLowVoltage);
+  chain.run_ms(100);
+  chain.sense(1, wire::kLowVoltage);  // nobody must be surprised by it later
+  chain.run_ms(100);
+  chain.sense(1, 0);
+  chain.run_ms(5'000);
+  EXPECT_EQ(chain.us(), 0);
+  chain.sense(0, 0);
+  chain.run_ms(100);
+  chain.sense(1, 0);
+  chain.until_phase(Phase::show);
+}
+
 std::vector<Image> three(ImageOf what) {
   std::vector<Image> images;
   for (std::uint8_t address = 0; address < 3; ++address) {
@@ -427,6 +471,24 @@ TEST(Player, BoardsThatFollowComeToRestWhenTheirLeaderIsGone) {
   chain.switch_on(0);
   chain.run_ms(3000);
   EXPECT_EQ(chain.board(2).state(), State::running);
+}
+
+TEST(Player, ABoardWhoseRailIsTooLowComesToRestAloneAndTheOneThatLeadsTakesAllToRest) {
+  ImageOf what = at_power_on();
+  what.loop = true;
+  Chain chain(three(what));
+  chain.until_phase(Phase::show);
+  chain.sense(0, wire::kLowVoltage, 1);
+  chain.run_ms(5'000);
+  EXPECT_EQ(chain.board(1).state(), State::ready);
+  EXPECT_EQ(chain.board(0).state(), State::running);
+  EXPECT_EQ(chain.board(2).state(), State::running);
+  chain.sense(0, 0, 1);
+  chain.run_ms(5'000);
+  EXPECT_EQ(chain.us(1), chain.us(0));
+  chain.sense(0, wire::kLowVoltage, 0);
+  chain.run_ms(5'000);
+  for (std::size_t n = 0; n < 3; ++n) EXPECT_EQ(chain.us(n), 0) << "board " << n;
 }
 
 TEST(Player, FollowsNoLeaderWithAnotherShow) {

@@ -355,6 +355,37 @@ TEST_F(StandsAlone, LooksOverAShowThatFillsTheFlashWithoutStarvingItsWatchdog) {
   EXPECT_EQ(desk.bench.stats(0).resets, 2) << "of its own, beside the two of this test";
 }
 
+// 13.2 V at full scale; low below 4.5 V, well above 4.8.
+TEST_F(StandsAlone, ALowRailIsToldAndHoldsTheShowBackUntilItIsWell) {
+  const auto counts = [](double v) { return static_cast<int>(v / 13.2 * 4095 + 0.5); };
+  Desk desk;
+  ImageOf what = hill_at_power_on();
+  what.loop = true;
+  desk.store(0, image_of(what));
+  desk.adc(0, counts(6.0));
+  desk.power();
+  EXPECT_TRUE(performed(desk.run_s(2.5)));
+  desk.adc(0, counts(4.0));
+  desk.run_s(0.05);
+  desk.adc(0, counts(6.0));
+  EXPECT_TRUE(performed(desk.run_s(1))) << "a servo's start is no low rail";
+  desk.adc(0, counts(4.0));
+  const Events ladder = desk.run_s(4.5);  // seen after a quarter of a second, then 100, 200 and 3000 ms
+  ASSERT_FALSE(ladder.pulses.empty());
+  EXPECT_NEAR(ladder.pulses.back().rise_us - ladder.pulses.front().rise_us, 3.6e6, 0.1e6);
+  bool told = false;
+  for (const Heard& heard : ladder.heard) {
+    wire::StateReport report;
+    if (decode(wire::Bytes{heard.packet.data(), heard.packet.size()}, report)) told = told || (report.faults & wire::kLowVoltage) != 0;
+  }
+  EXPECT_TRUE(told);
+  desk.adc(0, counts(4.7));
+  EXPECT_TRUE(desk.run_s(2).pulses.empty()) << "what falls below 4.5 V must come above 4.8";
+  desk.adc(0, counts(6.0));
+  EXPECT_TRUE(performed(desk.run_s(3)));
+  EXPECT_EQ(desk.query(0).faults & wire::kLowVoltage, 0);
+}
+
 TEST_F(StandsAlone, ALineIsAnInputUntilAChannelTakesIt) {
   Desk desk;
   desk.input(1, true);  // GPIO 18, line 0

@@ -170,6 +170,6 @@ Bench::Hops Bench::hops() {
   return h;
 }
 
-void Bench::throw_no_answer() { throw std::runtime_error("No answer within 20 ms"); }
+void Bench::throw_no_answer() { throw std::runtime_error("No answer in time"); }
 
 }  // namespace mien::firmware

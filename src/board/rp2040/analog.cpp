@@ -15,7 +15,7 @@ std::uint16_t scaled(std::uint32_t sum, std::uint32_t full) noexcept {
 void Analog::start() noexcept {
   constexpr int kInputs[] = {pins::kRailVoltage, pins::kRailCurrent};
   for (const int gpio : kInputs) {
-    at(io::pad(gpio)) = 0;  // no pull, no digital input (4.9.2)
+    at(io::pad(gpio)) = io::kPullDown;  // no digital input (4.9.2)
     at(io::control(gpio)) = io::kNothing;
   }
   at(adc::kControl) = adc::kEnable;
@@ -27,6 +27,11 @@ void Analog::step() noexcept {
     const std::uint32_t reading = at(adc::kResult) & 0xFFFu;
     sum_[channel_] = seeded_[channel_] ? sum_[channel_] - (sum_[channel_] >> 4) + reading : reading << 4;
     seeded_[channel_] = true;
+    if (!there_ && voltage_mv() >= pins::kRail.there_mv) {
+      there_ = true;
+      at(io::pad(pins::kRailVoltage)) = 0;
+      seeded_[0] = false;  // what it read so far was too little
+    }
     channel_ = (channel_ + 1) % kChannels;
   }
   begun_ = true;

@@ -4,7 +4,8 @@
 
 namespace mien::board::rp2040 {
 
-/// Never waits for a conversion: each step() takes the one that the step before began. Readings are smoothed over some 16 steps.
+/// Never waits for a conversion: each step() takes the one that the step before began. Readings are smoothed over some 16 of a channel.
+/// Pins that nothing is connected to read 0: the chip pulls them down, the voltage's until it is there, for its divider would feel it.
 class Analog {
  public:
   void start() noexcept;
@@ -17,7 +18,7 @@ class Analog {
   std::uint32_t sum_[kChannels] = {};  // 16 readings' worth
   bool seeded_[kChannels] = {};
   int channel_ = 0;
-  bool begun_ = false;
+  bool begun_ = false, there_ = false;
 };
 
 }  // namespace mien::board::rp2040

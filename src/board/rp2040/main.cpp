@@ -161,8 +161,8 @@ class Firmware {
     if (overruns != overruns_) overruns_ = overruns, overrun_us_ = told_us_, overrun_ = true;
     if (overrun_ && told_us_ - overrun_us_ > kOverrunShown_us) overrun_ = false;
     if (overrun_) senses.faults = static_cast<std::uint8_t>(senses.faults | wire::kOverrun);
-    const std::uint16_t voltage_mv = senses.rail[0].voltage_mv;
-    if (voltage_mv > pins::kRailThere_mv && voltage_mv < pins::kRailLow_mv)
+    rail_.step(senses.rail[0].voltage_mv, told_us_);
+    if (rail_.low())
       senses.faults = static_cast<std::uint8_t>(senses.faults | wire::kLowVoltage);
     board_.sense(senses, told_us_);
   }
@@ -175,6 +175,7 @@ class Firmware {
   Board board_;
   Pulses pulses_;
   Analog analog_;
+  RailWatch rail_{pins::kRail};
   std::uint32_t told_us_ = 0, next_tick_us_ = 0, next_rail_us_ = 0;
   std::uint32_t overruns_ = 0, overrun_us_ = 0;
   std::uint16_t level_sum_[pins::kLines] = {};

@@ -2,6 +2,8 @@
 #pragma once
 #include <cstdint>
 
+#include "board/rail_watch.hpp"
+
 namespace mien::board::rp2040::pins {
 
 // Output n is GPIO n: one side of the common 40-pin module. GPIO n and n + 16 share one PWM channel (datasheet 4.5.2), so the
@@ -21,7 +23,7 @@ inline constexpr std::uint32_t kBaud = 1'000'000;
 
 /// What a full reading of 3.3 V stands for: a divider of 30 k over 10 k, and a current sensor that gives 100 mV for 1 A.
 inline constexpr std::uint32_t kFullVoltage_mv = 13'200, kFullCurrent_ma = 33'000;
-/// A rail that is connected at all and below this starves its servos (common practice: 4.8 V types stop pulling near here).
-inline constexpr std::uint16_t kRailThere_mv = 1'000, kRailLow_mv = 4'500;
+/// A rail that is connected at all and below 4.5 V starves its servos (common practice: 4.8 V types stop pulling near here).
+inline constexpr RailLimits kRail{1'000, 4'500, 4'800};
 
 }  // namespace mien::board::rp2040::pins
