@@ -42,6 +42,8 @@ TEST_F(Firmware, KeepsSilentUntilItIsConfiguredAndArmed) {
   EXPECT_EQ(host.query(0).state, wire::State::waiting);
 }
 
+// The limit counts from one change to the next and saves up 20 ms while nothing changes (PROTOCOL.md, Slew): after it stood, a pulse may show
+// that and the period's own 20 ms at once.
 TEST_F(Firmware, NoPulseLeavesTheRangeAndNoneChangesFasterThanTheSlewLimit) {
   Host host;
   constexpr double kSlew_us_s = 2'000;
@@ -55,7 +57,8 @@ TEST_F(Firmware, NoPulseLeavesTheRangeAndNoneChangesFasterThanTheSlewLimit) {
     for (std::size_t i = 0; i < pulses.size(); ++i) {
       least = std::min(least, pulses[i].width_us), most = std::max(most, pulses[i].width_us);
       if (i == 0) continue;
-      EXPECT_LE(std::abs(pulses[i].width_us - pulses[i - 1].width_us), kSlew_us_s * 20.1e-3 + 1);
+      const bool stood = i > 1 && pulses[i - 1].width_us == pulses[i - 2].width_us;
+      EXPECT_LE(std::abs(pulses[i].width_us - pulses[i - 1].width_us), kSlew_us_s * (stood ? 40.1e-3 : 20.1e-3) + 1) << "at " << pulses[i].rise_us << " us";
     }
     EXPECT_GE(least, 900) << "output " << output;
     EXPECT_LE(most, 2'100) << "output " << output;
