@@ -152,9 +152,13 @@ void Bench::put_into_flash(int board, std::uint32_t offset, const std::vector<st
   tell("flash " + std::to_string(board) + " " + std::to_string(offset) + " " + to_hex(bytes));
 }
 
+std::string Bench::ask_line(const std::string& command) {
+  tell(command);
+  return line();
+}
+
 Bench::Stats Bench::stats(int board) {
-  tell("stats " + std::to_string(board));
-  std::istringstream in(line());
+  std::istringstream in(ask_line("stats " + std::to_string(board)));
   std::string word;
   Stats s;
   in >> word >> board >> s.overruns_up >> s.overruns_down >> s.overwritten >> s.resets;
@@ -162,8 +166,7 @@ Bench::Stats Bench::stats(int board) {
 }
 
 Bench::Hops Bench::hops() {
-  tell("hops");
-  std::istringstream in(line());
+  std::istringstream in(ask_line("hops"));
   std::string word;
   Hops h;
   in >> word >> h.median_us >> h.most_us;

@@ -62,6 +62,7 @@ class Bench {
   void put_into_flash(int board, std::uint32_t offset, const std::vector<std::uint8_t>& bytes);
   /// Commands of bench.mjs without an answer, such as "cut 0".
   void tell(const std::string& line);
+  std::string ask_line(const std::string& command);  ///< those with an answer of one line
   struct Stats {
     int overruns_up = 0, overruns_down = 0, overwritten = 0, resets = 0;
   };

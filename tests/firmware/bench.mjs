@@ -1,4 +1,4 @@
-// bench.mjs IMAGE.elf [--boards N] [--star] [--ppm A,B,...] [--delay-us A,B,...]
+// bench.mjs IMAGE.elf [--boards N] [--star | --usb] [--ppm A,B,...] [--delay-us A,B,...]
 // Emulated boards in lock step with a program that writes commands, a line each, and reads what came of them:
 //   run US                lets time pass; answers what happened meanwhile, then "ok NOW_US"
 //   send HEX              bytes from the host, from now on
@@ -7,6 +7,8 @@
 //   adc N CHANNEL 0..4095
 //   hang N                the processor stops, as on a fault
 //   power N               off and on
+//   usb                   answers "usb STATE DESCRIPTORS": how far a computer at the first board's USB is, and what it read, in hexadecimal
+//   terminal 0|1          a program on that computer closes the port, or opens it (as it is at first)
 //   flash N OFFSET HEX    bytes into its flash, as a programmer would put them there
 //   hops                  answers "hops MEDIAN_US MOST_US": how long packets took from board to board, downward
 //   stats N               answers "stats N overruns0 overruns1 overwritten resets"
@@ -50,6 +52,11 @@ const commands = {
   hang: ([n]) => desk.boards[n].hang(),
   power: ([n]) => desk.boards[n].restart(desk.nowNs, 0),
   flash: ([n, offset, hex]) => desk.boards[n].flash.set(Buffer.from(hex, 'hex'), Number(offset)),
+  usb: () => {
+    const { state, descriptors } = desk.boards[0].computer;
+    process.stdout.write(`usb ${state} ${Object.entries(descriptors).map(([name, bytes]) => `${name}=${Buffer.from(bytes).toString('hex')}`).join(' ')}\n`);
+  },
+  terminal: ([open]) => desk.boards[0].computer.setTerminal(open === '1'),
   hops: () => {
     const sorted = desk.hopsNs.sort((a, b) => a - b);
     process.stdout.write(`hops ${us(sorted[sorted.length >> 1] ?? 0)} ${us(sorted.at(-1) ?? 0)}\n`);

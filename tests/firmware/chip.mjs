@@ -1,6 +1,7 @@
 // One emulated RP2040 that runs the firmware's image, with what the emulator leaves out: a boot ROM, UARTs that take time, blocks
 // held in reset, faults, random bits and a watchdog that resets. All by overriding what an instance of it does.
 import { createRequire } from 'node:module';
+import { Computer } from './usb.mjs';
 
 const require = createRequire(process.env.MIEN_NODE_MODULES + '/');
 const { RP2040 } = require('rp2040js');
@@ -92,11 +93,12 @@ class Line {
 }
 
 export class Chip {
-  /** ppm: by how much its crystal runs fast. seed: of its random bits. Switched on at bornNs. */
-  constructor({ image, ppm = 0, seed = 1, bornNs = 0 }) {
-    Object.assign(this, { image, rate: 1 + ppm * 1e-6, random: seed, resets: 0, flash: null, stretch: 1 });
+  /** ppm: by how much its crystal runs fast. seed: of its random bits. usb: plugged into a computer. Switched on at bornNs. */
+  constructor({ image, ppm = 0, seed = 1, usb = false, bornNs = 0 }) {
+    Object.assign(this, { image, usb, rate: 1 + ppm * 1e-6, random: seed, resets: 0, flash: null, stretch: 1 });
     this.pulse = () => {}; // (gpio, riseNs of the desk, width in us of the chip's own crystal)
     this.level = () => {}; // (gpio, high, atNs)
+    this.told = () => {}; // over USB: (byte, atNs)
     this.sent = [() => {}, () => {}]; // by UART: (byte, atNs at which its last bit left)
     this.inputs = new Map();
     this.adc = [0, 0, 0, 0, 0];
@@ -128,6 +130,7 @@ export class Chip {
       line.sent = (byte, atNs) => this.sent[n](byte, atNs);
       return line;
     });
+    this.computer = this.usb ? new Computer(this) : null;
     this.watchPins();
     rp.adc.channelValues = this.adc;
     for (const [gpio, high] of this.inputs) rp.gpio[gpio].setInputValue(high);

@@ -10,11 +10,13 @@ const BYTE_NS = 10_000;
 export class Desk {
   /**
    * how 'chain': UART0 of the first board is the host's, UART1 goes to the next board. 'star': every board hears the host and answers it
-   * by itself, each being joined once the one before has said something (so that boards number themselves in order).
+   * by itself, each being joined once the one before has said something (so that boards number themselves in order). usb: the host has the
+   * first board's USB, and nobody its UART0.
    */
-  constructor({ image, boards, how = 'chain', ppm = [], delayNs = [] }) {
+  constructor({ image, boards, how = 'chain', usb = false, ppm = [], delayNs = [] }) {
     this.nowNs = 0;
     this.how = how;
+    this.usb = usb;
     this.heard = () => {}; // bytes to the host: (byte, atNs, board)
     this.told = () => {}; // bytes from the host: (byte, atNs)
     this.restarted = () => {};
@@ -25,7 +27,7 @@ export class Desk {
     this.cuts = new Set(); // cable n is the one above board n
     this.joined = 1;
     this.boards = Array.from({ length: boards }, (_, n) => {
-      const chip = new Chip({ image, ppm: ppm[n] ?? 0, seed: 12345 + 678 * n });
+      const chip = new Chip({ image, ppm: ppm[n] ?? 0, seed: 12345 + 678 * n, usb: usb && n === 0 });
       this.wire(chip, n);
       return chip;
     });
@@ -34,8 +36,9 @@ export class Desk {
 
   wire(chip, n) {
     const chain = this.how === 'chain';
+    chip.told = (byte, atNs) => this.heard(byte, atNs, n);
     chip.sent[0] = (byte, atNs) => {
-      if (this.cuts.has(n)) return;
+      if (this.cuts.has(n) || (this.usb && n === 0)) return;
       if (!chain || n === 0) {
         this.joined = Math.max(this.joined, Math.min(n + 2, this.boards?.length ?? 1));
         this.heard(byte, atNs, n);
@@ -52,6 +55,7 @@ export class Desk {
 
   /** Bytes from the host, one after the other at the speed of the line. */
   send(bytes) {
+    if (this.usb) return this.boards[0].computer.send(bytes);
     this.hostFreeNs = Math.max(this.hostFreeNs, this.nowNs);
     for (const byte of bytes) {
       this.hostFreeNs += BYTE_NS;

@@ -7,6 +7,7 @@ export function options(words) {
   for (let i = 0; i < words.length; i++) {
     if (words[i] === '--boards') desk.boards = Number(words[++i]);
     else if (words[i] === '--star') desk.how = 'star';
+    else if (words[i] === '--usb') desk.usb = true;
     else if (words[i] === '--ppm') desk.ppm = numbers(words[++i]);
     else if (words[i] === '--delay-us') desk.delayNs = numbers(words[++i]).map((us) => us * 1000);
     else if (words[i].startsWith('--')) rest[words[i].slice(2)] = words[++i];

@@ -4,7 +4,7 @@ namespace mien::board::rp2040 {
 namespace {
 
 constexpr std::uint32_t kUsed = resets::kAdc | resets::kIoBank0 | resets::kPadsBank0 | resets::kPllSys | resets::kPllUsb |
-                                resets::kPwm | resets::kTimer | resets::kUart0 | resets::kUart1;
+                                resets::kPwm | resets::kTimer | resets::kUart0 | resets::kUart1 | resets::kUsb;
 
 void wait_for(std::uint32_t address, std::uint32_t bits) noexcept {
   while ((at(address) & bits) != bits) {
@@ -46,7 +46,8 @@ void start_clocks() noexcept {
   set_bits(clocks::kSysControl, 1);
   wait_for(clocks::kSysSelected, 1u << 1);
   at(clocks::kPeriControl) = clocks::kEnable;  // from clk_sys
-  at(clocks::kAdcControl) = clocks::kEnable;   // from the PLL of USB
+  at(clocks::kUsbControl) = clocks::kEnable;   // from the PLL of USB
+  at(clocks::kAdcControl) = clocks::kEnable;   // likewise
 
   at(watchdog::kTick) = watchdog::kTickEnable | 12;  // 1 MHz from clk_ref (4.7.2)
   release(kUsed);

@@ -6,6 +6,7 @@
 #include "board/rp2040/pins.hpp"
 #include "board/rp2040/pulses.hpp"
 #include "board/rp2040/uart.hpp"
+#include "board/rp2040/usb.hpp"
 
 namespace mien::board::rp2040 {
 namespace {
@@ -14,21 +15,26 @@ constexpr std::uint32_t kTick_us = 1'000, kRail_us = 5'000, kOverrunShown_us = 1
 constexpr std::uint32_t kTogether_us = 20;  // pairs that are due this soon after one another are renewed at once
 
 Uart upstream, downstream;
+Usb computer;
 Repeater* repeater = nullptr;
 
 std::int32_t until(std::uint32_t time_us, std::uint32_t now) noexcept { return static_cast<std::int32_t>(time_us - now); }
 
-void answer(void*, const std::uint8_t* bytes, std::size_t size) { upstream.send(bytes, size); }
+/// The host is whoever has the board's USB open, else what is at the other end of the line up.
+void answer(void*, const std::uint8_t* bytes, std::size_t size) {
+  if (computer.open()) computer.send(bytes, size);
+  else upstream.send(bytes, size);
+}
 std::uint32_t time(void*) { return now_us(); }
 /// Whole between the bytes that the interrupt passes on.
 void tell_below(void*, const std::uint8_t* bytes, std::size_t size) {
   const Undisturbed undisturbed;
   downstream.send(bytes, size);
 }
-std::size_t room_to_answer(void*) { return upstream.room(); }
+std::size_t room_to_answer(void*) { return computer.open() ? computer.room() : upstream.room(); }
 
 /// In the interrupt, so that a byte is on its way to the next board some microseconds after it came.
-void pass_on(std::uint8_t byte) {
+void pass_on_from_computer(std::uint8_t byte) {
   std::uint8_t out[Repeater::kMost];
   const int count = repeater->repeat(byte, out);
   if (count > 0) downstream.send(out, static_cast<std::size_t>(count));
@@ -43,6 +49,11 @@ Port port() noexcept {
   p.shelf = shelf();
   return p;
 }
+
+void pass_on(std::uint8_t byte) {
+  if (!computer.open()) pass_on_from_computer(byte);
+}
+std::size_t takes_below() { return downstream.room(); }
 
 About about() noexcept {
   About a;
@@ -86,6 +97,7 @@ class Firmware {
     repeater = &board_.repeater();
     downstream.start(uart::kUart1, nvic::kUart1, pins::kBaud);
     upstream.start(uart::kUart0, nvic::kUart0, pins::kBaud, &pass_on);
+    computer.start(identity(), &pass_on_from_computer, &takes_below);
     const std::uint32_t now = now_us();
     pulses_.start(now);
     next_tick_us_ = next_rail_us_ = now + kTick_us;
@@ -101,11 +113,25 @@ class Firmware {
     return told_us_;
   }
 
+  /// The next byte from the host, whoever that is just now; a new one begins with an end of what the one before may have left open.
+  bool hear_host(Heard& heard) noexcept {
+    computer.go_on();
+    const bool by_usb = computer.open();
+    if (by_usb != by_usb_) {
+      by_usb_ = by_usb;
+      while (by_usb && upstream.take(heard)) {}
+      heard = {now_us(), wire::kDelimiter};
+      return true;
+    }
+    if (by_usb) while (upstream.take(heard)) {}
+    return by_usb ? computer.take(heard) : upstream.take(heard);
+  }
+
   /// A flood of bytes must not delay the pulses: when they are due, the rest waits.
   void hear() noexcept {
     Heard heard;
     while (until(pulses_.due_us(), now_us()) > 0) {
-      const bool above = upstream.take(heard);
+      const bool above = hear_host(heard);
       if (above) board_.receive(heard.byte, later(heard.at_us));
       const bool below = downstream.take(heard);
       if (below) board_.receive_below(heard.byte, later(heard.at_us));
@@ -179,13 +205,14 @@ class Firmware {
   std::uint32_t told_us_ = 0, next_tick_us_ = 0, next_rail_us_ = 0;
   std::uint32_t overruns_ = 0, overrun_us_ = 0;
   std::uint16_t level_sum_[pins::kLines] = {};
-  bool overrun_ = false;
+  bool overrun_ = false, by_usb_ = false;
 };
 
 }  // namespace
 
 extern "C" void on_upstream() { upstream.on_interrupt(); }
 extern "C" void on_downstream() { downstream.on_interrupt(); }
+extern "C" void on_usb() { computer.on_interrupt(); }
 
 }  // namespace mien::board::rp2040
 

@@ -16,13 +16,13 @@ inline void clear_bits(std::uint32_t address, std::uint32_t bits) noexcept { at(
 namespace resets {  // 2.14.3
 inline constexpr std::uint32_t kReset = 0x4000'C000, kDone = 0x4000'C008;
 inline constexpr std::uint32_t kAdc = 1u << 0, kIoBank0 = 1u << 5, kPadsBank0 = 1u << 8, kPllSys = 1u << 12, kPllUsb = 1u << 13,
-                               kPwm = 1u << 14, kTimer = 1u << 21, kUart0 = 1u << 22, kUart1 = 1u << 23;
+                               kPwm = 1u << 14, kTimer = 1u << 21, kUart0 = 1u << 22, kUart1 = 1u << 23, kUsb = 1u << 24;
 }  // namespace resets
 
 namespace clocks {  // 2.15.7
 inline constexpr std::uint32_t kRefControl = 0x4000'8030, kRefSelected = 0x4000'8038;
 inline constexpr std::uint32_t kSysControl = 0x4000'803C, kSysSelected = 0x4000'8044;
-inline constexpr std::uint32_t kPeriControl = 0x4000'8048, kAdcControl = 0x4000'8060;
+inline constexpr std::uint32_t kPeriControl = 0x4000'8048, kUsbControl = 0x4000'8054, kAdcControl = 0x4000'8060;
 inline constexpr std::uint32_t kEnable = 1u << 11;
 }  // namespace clocks
 
@@ -90,13 +90,35 @@ inline constexpr std::uint32_t kControl = 0x4004'C000, kResult = 0x4004'C004;
 inline constexpr std::uint32_t kEnable = 1u << 0, kStart = 1u << 2, kReady = 1u << 8;
 }  // namespace adc
 
+namespace usb {  // 4.1.3 (registers), 4.1.2.5 (what the shared memory holds for a device)
+inline constexpr std::uint32_t kMemory = 0x5010'0000, kMemorySize = 4096;
+inline constexpr std::uint32_t kSetup = kMemory, kEndpoint0 = kMemory + 0x100, kBuffers = 0x180;  // the last: offset of the first free buffer
+/// Of endpoints 1..15.
+constexpr std::uint32_t endpoint_control(int n, bool out) noexcept { return kMemory + 8u * static_cast<unsigned>(n) + (out ? 4u : 0u); }
+/// Of endpoints 0..15.
+constexpr std::uint32_t buffer_control(int n, bool out) noexcept { return kMemory + 0x80 + 8u * static_cast<unsigned>(n) + (out ? 4u : 0u); }
+inline constexpr std::uint32_t kEndpointOn = 1u << 31, kEachBuffer = 1u << 29, kBulk = 2u << 26, kInterrupt = 3u << 26;
+inline constexpr std::uint32_t kFull = 1u << 15, kData1 = 1u << 13, kStall = 1u << 11, kAvailable = 1u << 10, kLength = 0x3FF;
+
+inline constexpr std::uint32_t kAddress = 0x5011'0000, kMain = 0x5011'0040, kSieControl = 0x5011'004C, kSieStatus = 0x5011'0050,
+                               kBufferStatus = 0x5011'0058, kStallArm = 0x5011'0068, kMuxing = 0x5011'0074, kPower = 0x5011'0078,
+                               kEnabled = 0x5011'0090, kMasked = 0x5011'0098;
+inline constexpr std::uint32_t kControllerOn = 1u << 0;                            // main
+inline constexpr std::uint32_t kPullUp = 1u << 16, kEndpoint0Each = 1u << 29;      // SIE control
+inline constexpr std::uint32_t kBusReset = 1u << 19, kSetupCame = 1u << 17, kResumed = 1u << 11, kSuspended = 1u << 4;  // SIE status
+inline constexpr std::uint32_t kToPhy = 1u << 0, kSoftConnect = 1u << 3;           // muxing
+inline constexpr std::uint32_t kVbusThere = 1u << 2, kVbusOverride = 1u << 3;      // power
+inline constexpr std::uint32_t kSetupNews = 1u << 16, kResumeNews = 1u << 15, kSuspendNews = 1u << 14, kResetNews = 1u << 12,
+                               kBufferNews = 1u << 4;                              // interrupts
+}  // namespace usb
+
 namespace ssi {  // 4.10.13
 inline constexpr std::uint32_t kEnable = 0x1800'0008, kBaud = 0x1800'0014;
 }
 
 namespace nvic {  // 2.4.8 (the M0PLUS_ registers)
 inline constexpr std::uint32_t kEnable = 0xE000'E100, kPriority = 0xE000'E400, kVectors = 0xE000'ED08;
-inline constexpr int kTimer0 = 0, kUart0 = 20, kUart1 = 21;  // 2.3.2
+inline constexpr int kTimer0 = 0, kUsb = 5, kUart0 = 20, kUart1 = 21;  // 2.3.2
 }  // namespace nvic
 
 }  // namespace mien::board::rp2040

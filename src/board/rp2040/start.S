@@ -64,7 +64,11 @@ vectors:
   .word halt_in_ram
   .endr
   .word on_timer          @ 0 TIMER_IRQ_0 (datasheet 2.3.2)
-  .rept 19
+  .rept 4
+  .word halt_in_ram
+  .endr
+  .word on_usb            @ 5 USBCTRL
+  .rept 14
   .word halt_in_ram
   .endr
   .word on_upstream       @ 20 UART0
