@@ -15,7 +15,8 @@ int Repeater::repeat(std::uint8_t byte, std::uint8_t* out) noexcept {
     return 1;
   }
   const bool was_passing = coming_ ? passing_ : address != wire::kNoAddress;
-  const bool mine_again = known_ == 5 && head_[1] == static_cast<std::uint8_t>(wire::Type::hello) && head_[2] == address && head_[4] == 1;
+  // Of its own version alone: what another one means by these bytes is not this board's to say.
+  const bool mine_again = known_ == 5 && head_[0] == wire::kVersion && head_[1] == static_cast<std::uint8_t>(wire::Type::hello) && head_[2] == address && head_[4] == 1;
   known_ = left_ = 0;
   coming_ = started_ = false;
   if (!was_passing) return 0;

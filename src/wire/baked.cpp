@@ -100,7 +100,7 @@ std::size_t encode(const Lead& m, std::uint8_t* out, std::size_t capacity) noexc
 bool decode(Bytes packet, Lead& out) noexcept {
   struct { std::uint8_t address, token; } head;
   Reader from(packet);
-  open(from, Type::lead, head);
+  if (!open(from, Type::lead, head) || head.address != kEveryone || head.token != kUnasked) return false;
   out.bake = from.u32(), out.phase = phase_from(from), out.track = from.u8(), out.tick = from.u32();
   return from.done();
 }

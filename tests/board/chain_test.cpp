@@ -61,6 +61,17 @@ TEST(Repeater, SpoilsOnlyTheHelloThatAssignsTheBoardsOwnAddress) {
   }
 }
 
+// Found by tests/fuzz/repeater.cpp (regressions/repeater/hello_of_another_version): only the first bytes of a packet mean the same in every version.
+TEST(Repeater, PassesOnWhatAnotherVersionMeansByTheseBytes) {
+  Repeater repeater;
+  repeater.set_address(0);
+  repeated(repeater, {0});
+  const Line packet = {wire::kVersion + 1, static_cast<std::uint8_t>(wire::Type::hello), 0, 9, 1};
+  Line line(wire::kMaxOnWire);
+  line.resize(wire::seal({packet.data(), packet.size()}, line.data(), line.size()));
+  EXPECT_EQ(repeated(repeater, line), line);
+}
+
 /// A board between a host above and a board below.
 struct Between {
   Line up, down;

@@ -172,6 +172,17 @@ TEST(Codec, RefusesValuesBeyondTheirTables) {
   EXPECT_FALSE(decodes<Acknowledgement>(acknowledgement));
 }
 
+// PROTOCOL.md, "24 lead": address FF, token 0. Found by tests/fuzz/wire_host.cpp (regressions/wire_host/lead_to_one_board).
+TEST(Codec, RefusesALeadThatIsNotForEveryoneOrExpectsAnAnswer) {
+  Packet packet = packet_in(examples::encoded(examples::lead()));
+  ASSERT_TRUE(decodes<Lead>(packet));
+  for (const std::size_t at : {2u, 3u}) {
+    Packet changed = packet;
+    changed[at] = 7;
+    EXPECT_FALSE(decodes<Lead>(changed)) << "byte " << at;
+  }
+}
+
 TEST(Codec, RecognisesAFutureVersionWithoutReadingOn) {
   for (const auto& example : examples::all()) {
     Packet packet = packet_in(example.bytes);
