@@ -9,7 +9,7 @@ namespace {
 using wire::Bytes;
 
 constexpr std::size_t kSizes = 10;          // mark, size of the image, size of the head: enough to know how much to read
-constexpr std::size_t kLineSize = 3;        // of each output in a block: code, first pulse
+constexpr std::size_t kLineSize = 3;        // of each output and channel in a block: code, first value
 constexpr std::size_t kBlockHead = 2;
 constexpr std::uint32_t kLongest_ms = 24u * 3600u * 1000u;
 
@@ -19,9 +19,13 @@ bool fits(const BakedOutput& o) noexcept {
   return o.output < wire::kMaxOutputs && o.shift <= kMaxGridShift && o.base >= wire::kPulseFloor && o.base <= wire::kPulseCeiling;
 }
 
-/// Two streams for one output: which would count?
-bool outputs_differ(const Baked& b) noexcept {
-  unsigned seen = 0;
+/// Two streams for one output or channel: which would count?
+bool all_differ(const Baked& b) noexcept {
+  unsigned seen = 0, channels = 0;
+  for (int i = 0; i < b.values; ++i) {
+    if (b.value[i].channel >= wire::kMaxChannels || (channels >> b.value[i].channel & 1) != 0) return false;
+    channels |= 1u << b.value[i].channel;
+  }
   for (int i = 0; i < b.outputs; ++i) {
     if ((seen >> b.output[i].output & 1) != 0) return false;
     seen |= 1u << b.output[i].output;
@@ -39,7 +43,7 @@ bool values_fit(const Baked& b, std::size_t head) noexcept {
     if (!fits(b.output[i])) return false;
   for (int i = 0; i < b.tracks; ++i)
     if (b.track[i].ticks == 0 || b.track[i].offset < head || b.track[i].offset >= b.image.size) return false;
-  return outputs_differ(b) && b.loop_from < b.track[0].ticks;
+  return all_differ(b) && b.loop_from < b.track[0].ticks;
 }
 
 void get_head(wire::Reader& from, Baked& b) noexcept {
@@ -54,9 +58,11 @@ void get_head(wire::Reader& from, Baked& b) noexcept {
   b.pause_min_ms = from.u32(), b.pause_max_ms = from.u32();
   b.gap_min_ms = from.u32(), b.gap_max_ms = from.u32();
   b.number = from.u32(), b.loop_from = from.u32();
-  if (b.outputs > wire::kMaxOutputs || b.tracks < 1 || b.tracks > kMaxTracks) from.fail();
+  b.values = from.u8();
+  if (b.outputs > wire::kMaxOutputs || b.values > wire::kMaxChannels || b.tracks < 1 || b.tracks > kMaxTracks) from.fail();
   if (!from.ok()) return;
   for (int i = 0; i < b.outputs; ++i) b.output[i].output = from.u8(), b.output[i].shift = from.u8(), b.output[i].base = from.u16();
+  for (int i = 0; i < b.values; ++i) b.value[i].channel = from.u8(), b.value[i].base = from.u8();
   for (int i = 0; i < b.tracks; ++i) b.track[i].offset = from.u32(), b.track[i].ticks = from.u32();
 }
 
@@ -150,39 +156,41 @@ bool TrackReader::start(const Baked& baked, int track, std::uint32_t tick) noexc
   return good_;
 }
 
-bool TrackReader::next(std::uint16_t* pulse) noexcept {
+bool TrackReader::next(std::uint16_t* pulse, std::uint8_t* value) noexcept {
   if (!good_ || at_end()) return false;
   good_ = decode();
   if (!good_) return false;
   ++tick_;
   for (int i = 0; i < baked_->outputs; ++i) pulse[i] = static_cast<std::uint16_t>(line_[i].at[0] << baked_->output[i].shift);
+  for (int i = 0; i < baked_->values; ++i) value[i] = static_cast<std::uint8_t>(line_[baked_->outputs + i].at[0]);
   return true;
 }
 
 bool TrackReader::open_block() noexcept {
   const std::size_t size = block_size(baked_->image, block_);
-  const std::size_t lines = static_cast<std::size_t>(baked_->outputs) * kLineSize;
-  if (size < kBlockHead + lines + wire::kCrcSize) return false;
-  wire::Reader from(part(baked_->image, block_ + kBlockHead, lines));
-  for (int i = 0; i < baked_->outputs; ++i) {
+  const std::size_t codes = static_cast<std::size_t>(lines()) * kLineSize;
+  if (size < kBlockHead + codes + wire::kCrcSize) return false;
+  wire::Reader from(part(baked_->image, block_ + kBlockHead, codes));
+  for (int i = 0; i < lines(); ++i) {
     Line& line = line_[i];
     const unsigned code = from.u8();
     line.order = static_cast<int>(code >> 4), line.rice = static_cast<int>(code & 15);
     if (line.order > kMaxOrder || (line.order == 0 && line.rice != 0)) return false;
-    line.at[0] = from.u16() >> baked_->output[i].shift;
-    line.most = 0xFFFF >> baked_->output[i].shift;
+    line.at[0] = from.u16() >> shift_of(i);
+    line.most = (i < baked_->outputs ? 0xFFFF : 0xFF) >> shift_of(i);
+    if (line.at[0] > line.most) return false;
   }
-  bit_ = (block_ + kBlockHead + lines) * 8;
+  bit_ = (block_ + kBlockHead + codes) * 8;
   block_ += size;
   end_ = (block_ - wire::kCrcSize) * 8;
   return true;
 }
 
-/// One tick on, for every output: the block's first pulse, or the prediction from the ticks before and what it missed by.
+/// One tick on, for every output and channel: the block's first value, or the prediction from the ticks before and what it missed by.
 bool TrackReader::decode() noexcept {
   const int known = static_cast<int>(tick_ % kBlockTicks);
   if (known == 0) return open_block();
-  for (int i = 0; i < baked_->outputs; ++i)
+  for (int i = 0; i < lines(); ++i)
     if (line_[i].order > 0 && !advance(line_[i], known)) return false;
   return true;
 }

@@ -8,7 +8,7 @@
 
 namespace mien::board {
 
-inline constexpr std::uint8_t kBakedMark[4] = {'M', 'B', 'K', '1'};
+inline constexpr std::uint8_t kBakedMark[4] = {'M', 'B', 'K', '2'};
 inline constexpr int kMaxTracks = 16;              ///< the show and 15 clips of idle life
 inline constexpr std::uint32_t kBlockTicks = 64;   ///< a block stands alone: playback may begin at any
 inline constexpr int kMaxBakedHz = 400;
@@ -31,6 +31,12 @@ struct BakedOutput {
   std::uint16_t base = 0;  ///< pulse on the show's first tick, where everything begins and ends
 };
 
+/// A channel for an auxiliary.
+struct BakedValue {
+  std::uint8_t channel = 0;
+  std::uint8_t base = 0;  ///< value on the show's first tick
+};
+
 struct BakedTrack {
   std::uint32_t offset = 0;  ///< of the first block, from the image's beginning
   std::uint32_t ticks = 0;
@@ -48,8 +54,9 @@ struct Baked {
   std::uint32_t gap_min_ms = 0, gap_max_ms = 0;         ///< between two clips of idle life
   std::uint32_t number = 0;  ///< of this baked show, the same on all boards of a head; not 0. Chance starts from it, too
   std::uint32_t loop_from = 0;  ///< tick of the show at which it goes on after its last, where it loops without a pause
-  int outputs = 0, tracks = 0;
+  int outputs = 0, values = 0, tracks = 0;
   BakedOutput output[wire::kMaxOutputs];
+  BakedValue value[wire::kMaxChannels];
   BakedTrack track[kMaxTracks];
   wire::Bytes configure;  ///< the board's limits: packets as on the line
 };
@@ -94,8 +101,9 @@ class TrackReader {
  public:
   /// Goes to a tick; false for a track or tick that there isn't, and for a damaged block.
   bool start(const Baked& baked, int track, std::uint32_t tick) noexcept;
-  /// The next tick's pulses, in the order of Baked::output; false, and nothing written, at the end and in a damaged block.
-  bool next(std::uint16_t* pulse) noexcept;
+  /// The next tick's pulses and values, in the order of Baked::output and Baked::value; false, and nothing written, at the end and in a
+  /// damaged block.
+  bool next(std::uint16_t* pulse, std::uint8_t* value) noexcept;
   std::uint32_t tick() const noexcept { return tick_; }  ///< that next() gives
   bool at_end() const noexcept { return baked_ == nullptr || tick_ >= baked_->track[track_].ticks; }
 
@@ -116,7 +124,9 @@ class TrackReader {
   std::size_t block_ = 0;     // offset of the block that comes next
   std::size_t bit_ = 0, end_ = 0;  // of the block's residuals: next bit, and the first beyond
   bool good_ = false;
-  Line line_[wire::kMaxOutputs];
+  int lines() const noexcept { return baked_->outputs + baked_->values; }
+  int shift_of(int line) const noexcept { return line < baked_->outputs ? baked_->output[line].shift : 0; }
+  Line line_[wire::kMaxOutputs + wire::kMaxChannels];  // the outputs', then the values'
 };
 
 }  // namespace mien::board

@@ -57,6 +57,8 @@ BakeFault Player::take(Drive& drive) const noexcept {
   if (!configure(drive)) return BakeFault::other_board;
   for (int i = 0; i < baked_.outputs; ++i)
     if (baked_.output[i].output >= drive.outputs() || !drive.output(baked_.output[i].output).configured()) return BakeFault::absurd;
+  for (int i = 0; i < baked_.values; ++i)
+    if ((drive.channels().configured_mask() >> baked_.value[i].channel & 1) == 0) return BakeFault::absurd;
   return BakeFault::none;
 }
 
@@ -121,8 +123,8 @@ void Player::come(Phase phase, std::uint32_t now_us, Drive& drive) noexcept {
   for (int i = 0; i < baked_.outputs; ++i) {
     const Output& output = drive.output(baked_.output[i].output);
     sent_[i] = output.known() ? output.position() : output.limits().rest;
-    want_[i] = baked_.output[i].base;
   }
+  stand();
   gentle_ = kGentleMost_s * baked_.tick_hz;
   together_ = baked_.role == Role::leads ? kTogether_s * baked_.tick_hz : 0;
   phase_ = phase;
@@ -174,12 +176,17 @@ void Player::end_show(std::uint32_t now_us, Drive& drive) noexcept {
 void Player::step(std::uint32_t now_us, Drive& drive) noexcept {
   if (!follows()) decide(now_us, drive);
   if (silent()) return;
-  if (!playing())
-    for (int i = 0; i < baked_.outputs; ++i) want_[i] = baked_.output[i].base;
-  else if (!reader_.next(want_) && !reader_.at_end())  // one that follows waits at the end until it is told how it goes on
+  if (!playing()) stand();
+  else if (!reader_.next(want_, value_) && !reader_.at_end())  // one that follows waits at the end until it is told how it goes on
     return fault_ = BakeFault::damaged, yield(drive);
   ++untold_;
   offer(now_us, drive);
+}
+
+/// Where everything begins.
+void Player::stand() noexcept {
+  for (int i = 0; i < baked_.outputs; ++i) want_[i] = baked_.output[i].base;
+  for (int i = 0; i < baked_.values; ++i) value_[i] = baked_.value[i].base;
 }
 
 /// Creeps until it is where it should be; a pose that runs away from it too long is then chased at full slew, by the drive.
@@ -202,6 +209,11 @@ void Player::offer(std::uint32_t now_us, Drive& drive) noexcept {
     const int n = baked_.output[i].output;
     block.mask = static_cast<std::uint16_t>(block.mask | 1u << n);
     block.pulse[n] = sent_[i];
+  }
+  for (int i = 0; i < baked_.values; ++i) {
+    const int n = baked_.value[i].channel;
+    block.channels = static_cast<std::uint8_t>(block.channels | 1u << n);
+    block.value[n] = value_[i];
   }
   if (!drive.offer(++sequence_, now_us, &block, now_us).ok()) phase_ = Phase::waiting;  // it fell silent: come again
 }

@@ -54,6 +54,7 @@ class Player {
   void decide(std::uint32_t now_us, Drive& drive) noexcept;
   void end_show(std::uint32_t now_us, Drive& drive) noexcept;
   void step(std::uint32_t now_us, Drive& drive) noexcept;
+  void stand() noexcept;
   void approach(const Drive& drive) noexcept;
   void offer(std::uint32_t now_us, Drive& drive) noexcept;
   bool join(const wire::Lead& lead) noexcept;
@@ -69,6 +70,7 @@ class Player {
   int track_ = 0;
   std::uint16_t sequence_ = 0;
   std::uint16_t want_[wire::kMaxOutputs] = {}, sent_[wire::kMaxOutputs] = {};  // by place in Baked::output
+  std::uint8_t value_[wire::kMaxChannels] = {};     // by place in Baked::value; auxiliaries have no way to go, only a state to be in
   std::uint32_t next_us_ = 0, remainder_ = 0;       // when the next tick is due; what whole microseconds leave over
   std::uint32_t gentle_ = 0;                        // ticks that the way to what is wanted may still be a creep
   std::uint32_t together_ = 0;                      // ticks that the others still get to come as well

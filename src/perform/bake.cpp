@@ -20,6 +20,17 @@ Pulses pulses_of(const Plan& plan, const Tick& tick) {
   return pulses;
 }
 
+Values values_of(const Plan& plan, const Tick& tick) {
+  Values values{};
+  for (std::size_t n = 0; n < plan.auxiliary_control.size() && n < values.size(); ++n) values[n] = auxiliary_of(plan, static_cast<int>(n), tick.control);
+  return values;
+}
+
+void record(const Plan& plan, const Tick& tick, Track& track) {
+  track.ticks.push_back(pulses_of(plan, tick));
+  track.values.push_back(values_of(plan, tick));
+}
+
 bool arrived(const Plan& plan, const Tick& tick) {
   for (int a = 0; a < plan.actuators(); ++a) {
     const auto i = static_cast<std::size_t>(a);
@@ -29,27 +40,25 @@ bool arrived(const Plan& plan, const Tick& tick) {
 }
 
 /// Goes to the pose of the plan's show at its beginning; the ticks that this takes, none where the head stands there.
-void go_to_beginning(const Plan& plan, Head& head, std::vector<Pulses>& ticks, show::Findings& notes) {
+void go_to_beginning(const Plan& plan, Head& head, Track& track, show::Findings& notes) {
   load(head, plan);
   Tick out;
   for (int n = 0; n < kReturnMost_s * plan.rig->tick_hz; ++n) {
     tick(plan, head, show::Time{0}, 1, out);
-    if (n == 0 || !arrived(plan, out)) ticks.push_back(pulses_of(plan, out));
-    if (arrived(plan, out)) {
-      if (n == 0) ticks.pop_back();
-      else ticks.push_back(pulses_of(plan, out));
-      return;
-    }
+    // One tick there ends the way, where there was a way: of servos, or of a lamp that is elsewhere.
+    const bool there = arrived(plan, out), stood = n == 0 && (track.values.empty() || track.values.back() == values_of(plan, out));
+    if (!there || !stood) record(plan, out, track);
+    if (there) return;
   }
   notes.push_back({show::Severity::warning, "", "show " + plan.show->name, "Its first pose is not reached within 30 s of another",
                    "Look with mien check for what keeps the head from its first pose"});
 }
 
-void play_once(const Plan& plan, Head& head, std::vector<Pulses>& ticks) {
+void play_once(const Plan& plan, Head& head, Track& track) {
   Tick out;
   for (std::int64_t n = 0; n < tick_count(plan); ++n) {
     tick(plan, head, tick_time(plan, n), 1, out);
-    ticks.push_back(pulses_of(plan, out));
+    record(plan, out, track);
   }
 }
 
@@ -63,14 +72,15 @@ Track looping_track(const Plan& plan, show::Findings& notes) {
                      "Give the loop a length in whole ticks of the rig, if the difference matters"});
   Track track;
   render(plan, tick_time(plan, begin + 2 * round - 1), [&](const Tick& tick) {
-    track.ticks.push_back(pulses_of(plan, tick));
+    record(plan, tick, track);
     return true;
   });
   const auto first = track.ticks.begin() + begin;
   track.loop_from = static_cast<std::uint32_t>(begin + round);
-  if (!std::equal(first, first + round, first + round, track.ticks.end())) return track;
+  const auto told = track.values.begin() + begin;
+  if (!std::equal(first, first + round, first + round, track.ticks.end()) || !std::equal(told, told + round, told + round, track.values.end())) return track;
   track.loop_from = static_cast<std::uint32_t>(begin);
-  track.ticks.resize(static_cast<std::size_t>(begin + round));
+  track.ticks.resize(static_cast<std::size_t>(begin + round)), track.values.resize(track.ticks.size());
   return track;
 }
 
@@ -82,8 +92,8 @@ Track show_track(const Plan& plan, const BakeSettings& settings, bool idle, show
   Track track;
   Head head;
   stand_at(head, plan, show::Time{0});
-  play_once(plan, head, track.ticks);
-  if (settings.loop || idle) go_to_beginning(plan, head, track.ticks, notes);
+  play_once(plan, head, track);
+  if (settings.loop || idle) go_to_beginning(plan, head, track, notes);
   return track;
 }
 
@@ -101,9 +111,9 @@ Track idle_track(const Plan& plan, const Plan& idle, show::Findings& notes) {
   }
   const PlanPtr clip = compile(plan.rig, whole);
   Track track;
-  go_to_beginning(*clip, head, track.ticks, notes);
-  play_once(*clip, head, track.ticks);
-  go_to_beginning(plan, head, track.ticks, notes);
+  go_to_beginning(*clip, head, track, notes);
+  play_once(*clip, head, track);
+  go_to_beginning(plan, head, track, notes);
   return track;
 }
 

@@ -21,8 +21,11 @@ struct BakeSettings {
 
 /// The pulses of every tick, by actuator.
 using Pulses = std::array<std::uint16_t, show::kMaxActuators>;
+/// What every auxiliary is told, by the rig's index.
+using Values = std::array<std::uint8_t, show::kMaxAuxiliaries>;
 struct Track {
   std::vector<Pulses> ticks;
+  std::vector<Values> values;   ///< one for each tick
   std::uint32_t loop_from = 0;  ///< where it goes on after its end, where it loops at once
 };
 
@@ -48,7 +51,7 @@ struct Bake {
 /// Precondition: all plans are of one rig that check_rig() has no error for, and there are at most board::kMaxTracks - 1 idle shows.
 show::Result<Bake> bake(const Plan& show, const std::vector<PlanPtr>& idle, const BakeSettings& settings);
 
-/// The pulses of the show, and of one of its idle shows: what bake() puts into bytes.
+/// The pulses and values of the show, and of one of its idle shows: what bake() puts into bytes.
 Track show_track(const Plan& show, const BakeSettings& settings, bool idle, show::Findings& notes);
 Track idle_track(const Plan& show, const Plan& idle, show::Findings& notes);
 

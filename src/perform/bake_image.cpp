@@ -56,7 +56,7 @@ void put_rice(BitWriter& to, std::uint32_t value, int rice) {
   to.put(value & ((1u << rice) - 1), rice);
 }
 
-/// One output over one track, in steps of its grid.
+/// One output over one track, in steps of its grid; or one auxiliary's values.
 using Line = std::vector<std::int32_t>;
 
 /// What prediction of an order misses by on the block's tick n, which is not its first.
@@ -116,6 +116,12 @@ Line line_of(const Track& track, int actuator, int shift, const wire::OutputLimi
   return line;
 }
 
+Line values_of(const Track& track, int auxiliary) {
+  Line line;
+  for (const auto& values : track.values) line.push_back(values[static_cast<std::size_t>(auxiliary)]);
+  return line;
+}
+
 /// The coarsest grid on which no step is longer than the board's slew limit lets pass at once: rounding must not make a pulse late.
 int shift_of(const std::vector<Track>& tracks, int actuator, const wire::OutputLimits& limits, int tick_hz) {
   const auto most = static_cast<std::int32_t>(limits.slew / static_cast<std::uint32_t>(tick_hz));
@@ -162,8 +168,10 @@ board::Role role_of(const link::Peer& board, const BakeSettings& settings) {
 std::uint32_t number_of(const std::vector<Track>& tracks) {
   std::uint32_t hash = 2'166'136'261u;
   for (const auto& track : tracks)
-    for (const auto& pulses : track.ticks)
-      for (const std::uint16_t pulse : pulses) hash = (hash ^ pulse) * 16'777'619u;
+    for (std::size_t n = 0; n < track.ticks.size(); ++n) {
+      for (const std::uint16_t pulse : track.ticks[n]) hash = (hash ^ pulse) * 16'777'619u;
+      for (const std::uint8_t value : track.values[n]) hash = (hash ^ value) * 16'777'619u;
+    }
   return hash != 0 ? hash : 1;
 }
 
@@ -175,12 +183,15 @@ std::vector<std::uint8_t> image_of(const link::Peer& peer, int tick_hz, const st
     actuators.push_back(peer.actuator[l.output]);
     shifts.push_back(shift_of(tracks, actuators.back(), l, tick_hz));
   }
+  const auto values = static_cast<std::size_t>(peer.limits.channels);
+  shifts.resize(limits.size() + values, 0);
   Bytes blocks;
   std::vector<std::size_t> offsets;
   std::vector<Line> first;
   for (const auto& track : tracks) {
     std::vector<Line> lines;
     for (std::size_t i = 0; i < limits.size(); ++i) lines.push_back(line_of(track, actuators[i], shifts[i], limits[i]));
+    for (std::size_t i = 0; i < values; ++i) lines.push_back(values_of(track, peer.auxiliary[i]));
     offsets.push_back(blocks.size());
     for (std::size_t begin = 0; begin < track.ticks.size(); begin += board::kBlockTicks)
       put_block(blocks, lines, shifts, begin, std::min<std::size_t>(board::kBlockTicks, track.ticks.size() - begin));
@@ -188,7 +199,7 @@ std::vector<std::uint8_t> image_of(const link::Peer& peer, int tick_hz, const st
   }
 
   const Bytes configure = configure_packets(peer);
-  const std::size_t head = 45 + 4 * limits.size() + 8 * tracks.size() + 2 + configure.size() + 2;
+  const std::size_t head = 46 + 4 * limits.size() + 2 * values + 8 * tracks.size() + 2 + configure.size() + 2;
   Bytes image(std::begin(board::kBakedMark), std::end(board::kBakedMark));
   put(image, head + blocks.size(), 4), put(image, head, 2);
   put(image, static_cast<unsigned>(peer.address), 1), put(image, static_cast<unsigned>(role_of(peer, settings)), 1);
@@ -196,11 +207,13 @@ std::vector<std::uint8_t> image_of(const link::Peer& peer, int tick_hz, const st
   put(image, limits.size(), 1), put(image, tracks.size(), 1);
   put(image, settings.start_mask, 2), put(image, settings.start_value, 2);
   for (const show::Time t : {settings.pause.begin, settings.pause.end, settings.gap.begin, settings.gap.end}) put(image, ms(t), 4);
-  put(image, number, 4), put(image, tracks[0].loop_from, 4);
+  put(image, number, 4), put(image, tracks[0].loop_from, 4), put(image, values, 1);
   for (std::size_t i = 0; i < limits.size(); ++i) {
     put(image, limits[i].output, 1), put(image, static_cast<unsigned>(shifts[i]), 1);
     put(image, static_cast<std::uint64_t>(first[i][0]) << shifts[i], 2);
   }
+  for (std::size_t i = 0; i < values; ++i)
+    put(image, peer.limits.channel[i].channel, 1), put(image, static_cast<std::uint64_t>(first[limits.size() + i][0]), 1);
   for (std::size_t t = 0; t < tracks.size(); ++t) put(image, head + offsets[t], 4), put(image, tracks[t].ticks.size(), 4);
   put(image, configure.size(), 2);
   image.insert(image.end(), configure.begin(), configure.end());

@@ -23,7 +23,8 @@ std::vector<int> played_us(const Image& image, int track, std::uint32_t from) {
   TrackReader reader;
   EXPECT_TRUE(reader.start(baked, track, from));
   std::vector<int> us;
-  for (std::uint16_t pulse[wire::kMaxOutputs]; reader.next(pulse);) {
+  std::uint8_t value[wire::kMaxChannels];
+  for (std::uint16_t pulse[wire::kMaxOutputs]; reader.next(pulse, value);) {
     us.push_back(pulse[0] / 16);
     EXPECT_EQ(pulse[1], 24000);
   }
@@ -82,7 +83,47 @@ TEST(Baked, HasNoTickBeyondTheLastAndNoTrackThatIsNotThere) {
   EXPECT_FALSE(reader.start(baked, 1, 0));
   EXPECT_FALSE(reader.start(baked, -1, 0));
   std::uint16_t pulse[wire::kMaxOutputs];
-  EXPECT_FALSE(reader.next(pulse));
+  std::uint8_t value[wire::kMaxChannels];
+  EXPECT_FALSE(reader.next(pulse, value));
+}
+
+TEST(Baked, ReadsTheValuesOfAnAuxiliaryBesideThePulses) {
+  ImageOf what;
+  what.tracks = {wander(150), hill()};
+  what.lamp = {std::vector<int>(150, 0), std::vector<int>(what.tracks[1].size(), 255)};
+  for (std::size_t n = 0; n < 150; ++n) what.lamp[0][n] = n < 40 ? 0 : n < 41 ? 255 : static_cast<int>(n * 7 % 256);
+  const Image image = image_of(what);
+  ASSERT_EQ(fault_of(image), BakeFault::none);
+  for (std::size_t t = 0; t < 2; ++t) {
+    EXPECT_EQ(played_us(image, static_cast<int>(t), 0), what.tracks[t]);
+    for (const std::uint32_t from : {0u, 30u}) {
+      Baked baked;
+      ASSERT_EQ(read(bytes(image), baked), BakeFault::none);
+      EXPECT_EQ(baked.value[0].base, 0);
+      TrackReader reader;
+      ASSERT_TRUE(reader.start(baked, static_cast<int>(t), from));
+      std::uint16_t pulse[wire::kMaxOutputs];
+      std::uint8_t value[wire::kMaxChannels];
+      for (std::size_t n = from; reader.next(pulse, value); ++n) EXPECT_EQ(value[0], what.lamp[t][n]) << "track " << t << " tick " << n;
+    }
+  }
+}
+
+TEST(Baked, GivesNoValueBeyondAByte) {
+  ImageOf what;
+  what.tracks = {{1500, 1500, 1500}};
+  what.lamp = {{250, 255, 256}};
+  Baked baked;
+  const Image image = image_of(what);
+  ASSERT_EQ(read(bytes(image), baked), BakeFault::none);
+  TrackReader reader;
+  ASSERT_TRUE(reader.start(baked, 0, 0));
+  std::uint16_t pulse[wire::kMaxOutputs];
+  std::uint8_t value[wire::kMaxChannels];
+  EXPECT_TRUE(reader.next(pulse, value));
+  EXPECT_TRUE(reader.next(pulse, value));
+  EXPECT_EQ(value[0], 255);
+  EXPECT_FALSE(reader.next(pulse, value));
 }
 
 TEST(Baked, NamesWhatIsWrong) {
@@ -92,7 +133,7 @@ TEST(Baked, NamesWhatIsWrong) {
   Image image = image_of({});
   EXPECT_EQ(fault_of(Image(image.begin(), image.end() - 1)), BakeFault::cut_short);
   Image newer = image;
-  newer[3] = '2';
+  newer[3] = '3';
   EXPECT_EQ(fault_of(newer), BakeFault::unknown);
   const auto absurd = [&](std::size_t at, std::uint8_t value) {
     Image changed = image;
@@ -107,7 +148,12 @@ TEST(Baked, NamesWhatIsWrong) {
   EXPECT_EQ(absurd(16, 0), BakeFault::absurd);     // tracks
   EXPECT_EQ(absurd(19, 1), BakeFault::absurd);     // a start that can't come: value outside its mask
   EXPECT_EQ(absurd(41, 9), BakeFault::absurd);     // a loop from beyond the end
-  EXPECT_EQ(absurd(49, 0), BakeFault::absurd);     // two streams for output 0
+  EXPECT_EQ(absurd(45, 9), BakeFault::absurd);     // auxiliary channels
+  EXPECT_EQ(absurd(50, 0), BakeFault::absurd);     // two streams for output 0
+  ImageOf lit;
+  lit.lamp = {{1, 2, 3, 4}};
+  image = image_of(lit);
+  EXPECT_EQ(absurd(54, 8), BakeFault::absurd);     // a channel that no board has
 }
 
 TEST(Baked, BytesBehindTheImageDoNotMatter) {
@@ -140,8 +186,9 @@ std::uint32_t read_all(const Image& image) {
       TrackReader reader;
       if (!reader.start(baked, t, from)) continue;
       std::uint16_t pulse[wire::kMaxOutputs];
+      std::uint8_t value[wire::kMaxChannels];
       std::uint32_t ticks = 0;
-      while (ticks < 400 && reader.next(pulse)) ++ticks;
+      while (ticks < 400 && reader.next(pulse, value)) ++ticks;
       EXPECT_LE(ticks, baked.track[t].ticks - from) << "track " << t << " gave more than it has";
       all += ticks;
     }

@@ -29,6 +29,36 @@ TEST(Player, PlaysAtPowerOnOnceAndThenFallsSilent) {
   EXPECT_EQ(chain.board().state(), State::ready);
 }
 
+TEST(Player, GivesALampItsBaseOnTheWayItsValuesInTheShowAndItsRestElsewhere) {
+  ImageOf what;
+  what.tracks = {std::vector<int>(41, 1900)};  // far from rest, so that there is a way
+  what.lamp = {{}};
+  for (std::size_t n = 0; n < what.tracks[0].size(); ++n) what.lamp[0].push_back(static_cast<int>(40 + 5 * n));
+  Chain chain({image_of(what)});
+  chain.until_phase(Phase::coming);
+  chain.run_ms(20);
+  EXPECT_EQ(chain.board().level(0), 40);
+  chain.until_phase(Phase::show);
+  for (const int value : what.lamp[0]) {
+    EXPECT_EQ(chain.board().level(0), value);
+    chain.run_ms(10);
+  }
+  chain.run_ms(1000);
+  EXPECT_EQ(chain.board().player().phase(), Phase::waiting);
+  EXPECT_EQ(chain.board().level(0), 3);
+}
+
+TEST(Player, PlaysNoImageWhoseLampTheBoardHasNoLineFor) {
+  ImageOf what = at_power_on();
+  what.lamp = {std::vector<int>(what.tracks[0].size(), 9)};
+  const Image image = image_of(what);
+  Port port;
+  port.shelf = {nullptr, image.data(), static_cast<std::uint32_t>(image.size()), nullptr, nullptr};
+  Board board({}, port);
+  board.stand_alone(0);
+  EXPECT_EQ(board.player().fault(), BakeFault::other_board);
+}
+
 TEST(Player, CreepsFromRestToWhereTheShowBegins) {
   ImageOf what;
   what.tracks = {{1900, 1900, 1900}};

@@ -44,7 +44,9 @@ class Chain {
                     std::copy_n(at, count, static_cast<Place*>(context)->room.begin() + offset);
                     return true;
                   }};
-    place.board = std::make_unique<Board>(About{}, port);
+    About about;
+    about.lines = 1;
+    place.board = std::make_unique<Board>(about, port);
     place.born_ms = ms_ - static_cast<int>(n) * 77;
     place.board->stand_alone(clock_us(place));
   }

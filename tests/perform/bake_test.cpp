@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <set>
+
 #include "board/baked.hpp"
 #include "board/board.hpp"
 #include "link/peer.hpp"
@@ -63,14 +65,15 @@ double worst_us(const Bake& bake, const show::Rig& rig, int track, const std::ve
     board::TrackReader reader;
     EXPECT_TRUE(reader.start(baked, track, 0));
     std::uint16_t pulse[wire::kMaxOutputs] = {};
+    std::uint8_t value[wire::kMaxChannels] = {};
     for (const auto& want : expected) {
-      EXPECT_TRUE(reader.next(pulse));
+      EXPECT_TRUE(reader.next(pulse, value));
       for (int i = 0; i < baked.outputs; ++i) {
         const auto actuator = peers[b].actuator[baked.output[i].output];
         worst = std::max(worst, std::abs(pulse[i] - want[std::size_t(actuator)]) / 16.0);
       }
     }
-    EXPECT_FALSE(reader.next(pulse));
+    EXPECT_FALSE(reader.next(pulse, value));
   }
   return worst;
 }
@@ -140,7 +143,8 @@ TEST(Bake, ALoopWithAWayIntoItGoesOnAtTheLoopsBeginning) {
   for (const auto& want : expected) {
     if (reader.at_end()) reader.start(head, 0, head.loop_from);
     std::uint16_t pulse[wire::kMaxOutputs];
-    ASSERT_TRUE(reader.next(pulse));
+    std::uint8_t value[wire::kMaxChannels];
+    ASSERT_TRUE(reader.next(pulse, value));
     for (std::size_t a = 0; a < 3; ++a) worst = std::max(worst, std::abs(pulse[a] - want[a]) / 16.0);
   }
   EXPECT_LE(worst, 0.5);
@@ -195,6 +199,88 @@ TEST(Bake, ABoardWithoutActuatorsStillHasAnImageSoThatItCanLead) {
   EXPECT_EQ(root.role, board::Role::leads);
   EXPECT_EQ(one.role, board::Role::follows);
   EXPECT_EQ(root.number, one.number);
+}
+
+/// The head of three servos with a lamp, a module that is told states, and a fan of its own.
+PlanPtr plan_with_auxiliaries() {
+  auto rig = testing::small_rig();
+  rig->controls.push_back({"glow", "eyes", "1", 0, 1, 0.25});
+  rig->controls.push_back({"mood", "mouth", "1", 0, 3, 0, {"calm", "curious", "cross", "glad"}});
+  rig->auxiliaries = {{"halo", "one", "glow", 0, show::Dimmer{}}, {"display", "one", "mood", 2, show::Code{2, 4, 1}}, {"fan", "one", "", 5, show::Fan{}}};
+  const auto show = std::make_shared<show::Show>(*small_plan()->show);
+  testing::add_channel(*show, "glow", {{0s, 0.5}, {400ms, 1}, {1s, 0}, {2s, 0.75}});
+  testing::add_channel(*show, "mood", {{0s, 1, show::kHold}, {600ms, 3, show::kHold}, {1300ms, 0, show::kHold}, {1800ms, 2, show::kHold}});
+  return compile(rig, show);
+}
+
+/// Bake's way and render's way to the same values: what each tick tells every auxiliary is on the board's lines, once the code has settled.
+TEST(Bake, WhatABoardTellsItsAuxiliariesIsWhatRenderSays) {
+  const PlanPtr plan = plan_with_auxiliaries();
+  const auto baked = bake(*plan, {}, {});
+  ASSERT_TRUE(baked);
+  std::vector<Values> expected;
+  render(*plan, 0s, [&](const Tick& tick) {
+    Values values{};
+    for (int n = 0; n < 3; ++n) values[std::size_t(n)] = auxiliary_of(*plan, n, tick.control);
+    expected.push_back(values);
+    return true;
+  });
+  auto image = baked->boards[0].image;
+  board::Port port;
+  port.shelf = {nullptr, image.data(), static_cast<std::uint32_t>(image.size()), nullptr, nullptr};
+  board::About about;
+  about.lines = 6;
+  board::Board board(about, port);
+  std::uint32_t now_us = 1000;
+  board.stand_alone(now_us);
+  ASSERT_EQ(board.player().fault(), wire::BakeFault::none);
+  const auto tick = [&] { board.tick(now_us += 1000); };
+  for (int ms = 0; board.player().phase() != wire::Phase::show; ++ms) {
+    ASSERT_LT(ms, 10'000);
+    tick();
+  }
+  std::set<int> halo, mood;
+  for (const auto& want : expected) {  // the first of them was played just now
+    for (int ms = 0; ms < 6; ++ms) tick();
+    EXPECT_EQ(board.level(0), want[0]);
+    const int shown = (board.level(2) ? 1 : 0) + (board.level(3) ? 2 : 0);
+    EXPECT_EQ(shown, want[1]);
+    EXPECT_EQ(board.level(5), 0) << "nothing is hot";
+    halo.insert(board.level(0)), mood.insert(shown);
+    for (int ms = 6; ms < 10; ++ms) tick();
+  }
+  EXPECT_GT(halo.size(), 50u);
+  EXPECT_EQ(mood.size(), 4u);
+  for (int ms = 0; ms < 3000; ++ms) tick();
+  EXPECT_EQ(board.player().phase(), wire::Phase::waiting);
+  EXPECT_EQ(board.level(0), 64) << "after the show it rests: a quarter of 255";
+}
+
+TEST(Bake, IdleLifeLeavesTheLampsAsTheShowBegins) {
+  const PlanPtr plan = plan_with_auxiliaries();
+  show::Findings notes;
+  BakeSettings settings;
+  const Track show = show_track(*plan, settings, true, notes), blink = idle_track(*plan, *blink_plan(plan), notes);
+  ASSERT_EQ(show.values.size(), show.ticks.size());
+  ASSERT_EQ(blink.values.size(), blink.ticks.size());
+  EXPECT_EQ(show.values.back(), show.values.front());
+  for (const auto& values : blink.values) EXPECT_EQ(values, show.values.front());
+}
+
+TEST(Bake, TwoBakesOfAShowAreTheSameBytesAndAnotherShowHasChanceOfItsOwn) {
+  const PlanPtr plan = plan_with_auxiliaries();
+  BakeSettings settings;
+  settings.loop = true, settings.pause = {1s, 9s};
+  const std::vector<PlanPtr> idle{blink_plan(plan)};
+  const auto one = bake(*plan, idle, settings), two = bake(*plan, idle, settings);
+  ASSERT_TRUE(one && two);
+  EXPECT_EQ(one->boards[0].image, two->boards[0].image);
+  auto other = std::make_shared<show::Show>(*plan->show);
+  std::erase_if(other->channels, [](const auto& channel) { return channel->control == "mood"; });
+  testing::add_channel(*other, "mood", {{0s, 1, show::kHold}, {600ms, 2, show::kHold}});
+  const auto third = bake(*compile(plan->rig, other), idle, settings);
+  ASSERT_TRUE(third);
+  EXPECT_NE(opened(one->boards[0]).number, opened(third->boards[0]).number) << "a lamp alone makes it another show";
 }
 
 /// A board with the demo's image on its shelf, ticked a thousand times a second as firmware does: what its outputs drive.
