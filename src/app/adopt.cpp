@@ -137,6 +137,7 @@ int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const A
   for (const auto& place : places)
     if (const auto& board = adopted.boards[place.board]; board.identity != rig.boards[place.board].identity)
       std::printf("adopted board %s at address %d with identity %s\n", board.name.c_str(), board.address, board.identity.c_str());
+  std::printf("The boards were told no limits and their outputs are silent. Limits are sent when a show or the window connects, before the head can be armed.\n");
   return code;
 }
 

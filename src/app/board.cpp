@@ -1,4 +1,6 @@
 // mien board: the simulated board as a process.
+#include <unistd.h>
+
 #include <cstdio>
 #include <fstream>
 #include <iostream>
@@ -39,7 +41,7 @@ show::Result<Images> images_of(const std::string& file) {
 int run_board(const BoardWords& words) {
   auto baked = words.baked.empty() ? show::Result<Images>(Images{}) : images_of(words.baked);
   if (!baked) return tell(baked.problem());
-  link::BoardServer server{.listen = words.listen, .boards = words.boards, .baked = *baked, .log = words.state ? &std::cout : nullptr, .capture_file = words.capture, .listening = {}};
+  link::BoardServer server{.listen = words.listen, .boards = words.boards, .baked = *baked, .hands = words.hands ? STDIN_FILENO : -1, .log = words.state ? &std::cout : nullptr, .capture_file = words.capture, .listening = {}};
   server.listening = [&](std::uint16_t port) {
     std::printf("listening on %s:%u\n", words.listen.substr(0, words.listen.rfind(':')).c_str(), unsigned{port});
     std::fflush(stdout);

@@ -22,7 +22,7 @@ struct EditWords {
 struct PlayWords {
   std::string show, port = "sim:";
   double for_s = 0;
-  bool loop = false, mute = false, json = false;
+  bool loop = false, mute = false, json = false, wait_input = false;
 };
 struct RenderWords {
   std::string show, out;
@@ -47,7 +47,7 @@ struct PowerWords {
 };
 struct DescribeWords {
   std::string rig, wiring;
-  bool csv = false, json = false, controls = false, auxiliaries = false;
+  bool csv = false, json = false, controls = false, auxiliaries = false, inputs = false;
 };
 struct ImportWords {
   std::string keys, rig, out;
@@ -58,7 +58,7 @@ struct ExportWords {
 struct BoardWords {
   std::string listen, capture, baked;
   int boards = 3;
-  bool state = false;
+  bool state = false, hands = false;
 };
 struct AdoptWords {
   std::string rig, port, board;

@@ -7,6 +7,7 @@
 #include "app/commands.hpp"
 #include "app/text.hpp"
 #include "app/wiring.hpp"
+#include "perform/inputs.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -56,6 +57,12 @@ Table auxiliaries_of(const show::Rig& rig) {
   return t;
 }
 
+Table inputs_of(const show::Rig& rig) {
+  Table t{{"input", "board", "line", "acts at", "settle_ms", "does"}};
+  for (const auto& i : rig.inputs) t.push_back({i.name, i.board, std::to_string(i.line), i.active_low ? "low" : "high", number(i.settle_ms), perform::to_text(i.action)});
+  return t;
+}
+
 /// For people, with what the documented columns of the CSV leave out.
 std::string readable_controls(const show::Rig& rig) {
   Table table = controls_of(rig);
@@ -74,7 +81,8 @@ std::string readable_actuators(const show::Rig& rig) {
   for (const auto& a : rig.actuators) rates.push_back(number(a.pulse_rate_hz)), offsets.push_back(number(a.pulse_offset_us));
   append_column(table, "pulse_rate_hz", rates);
   append_column(table, "pulse_offset_us", offsets);
-  return aligned(table) + "\n" + aligned(boards_of(rig)) + (rig.auxiliaries.empty() ? "" : "\n" + aligned(auxiliaries_of(rig)));
+  return aligned(table) + "\n" + aligned(boards_of(rig)) + (rig.auxiliaries.empty() ? "" : "\n" + aligned(auxiliaries_of(rig))) +
+         (rig.inputs.empty() ? "" : "\n" + aligned(inputs_of(rig)));
 }
 
 void print_csv(const Table& table) {
@@ -104,10 +112,10 @@ int write_sheet(const std::string& file, const show::Rig& rig) {
 }
 
 void print(const show::Rig& rig, const DescribeWords& words) {
-  const Table table = words.controls ? controls_of(rig) : words.auxiliaries ? auxiliaries_of(rig) : actuators_of(rig);
+  const Table table = words.controls ? controls_of(rig) : words.auxiliaries ? auxiliaries_of(rig) : words.inputs ? inputs_of(rig) : actuators_of(rig);
   if (words.csv) return print_csv(table);
   if (words.json) return print_json(table);
-  std::printf("%s", (words.controls ? readable_controls(rig) : words.auxiliaries ? aligned(table) : readable_actuators(rig)).c_str());
+  std::printf("%s", (words.controls ? readable_controls(rig) : words.auxiliaries || words.inputs ? aligned(table) : readable_actuators(rig)).c_str());
 }
 
 }  // namespace

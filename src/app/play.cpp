@@ -7,6 +7,7 @@
 #include "app/stage.hpp"
 #include "app/text.hpp"
 #include "link/session.hpp"
+#include "perform/inputs.hpp"
 #include "perform/performer.hpp"
 #include "perform/rig_check.hpp"
 #include "store/store.hpp"
@@ -31,7 +32,8 @@ std::string trouble_of(const link::Status& link) { return link.trouble ? show::t
 class Performance {
  public:
   Performance(const PlayWords& words, const store::Loaded& loaded)
-      : words_(words), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_), show_(loaded.show) {
+      : words_(words), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_), show_(loaded.show), rig_(loaded.rig) {
+    inputs_.set_rig(rig_);
     performer_.publish(perform::compile(loaded.rig, loaded.show));
   }
 
@@ -47,7 +49,8 @@ class Performance {
 
     const auto whole = show::Range{show::Time{0}, show_->length};
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
-    performer_.play();
+    if (!words_.wait_input) performer_.play();
+    else if (!words_.json) std::printf("waiting for an input of the rig\n"), std::fflush(stdout);
     perform();
     performer_.pause();
     const link::Status end = session_.status();
@@ -65,12 +68,30 @@ class Performance {
     for (std::int64_t line_ns = 1'000'000'000; !interrupted();) {
       const std::int64_t now = threads::steady_ns() - began;
       const auto& report = performer_.latest();
-      if (now >= most_ns || (now > 100'000'000 && !report.playing)) break;
+      if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input)) break;
+      obey_inputs();
       if (now >= line_ns) {
         if (!words_.json) line(report, session_.status());
         line_ns += 1'000'000'000;
       }
       wait_ms(5);
+    }
+  }
+
+  /// While a board is away or the link is down, inputs are looked at but nothing is done for them.
+  void obey_inputs() {
+    if (rig_->inputs.empty()) return;
+    const link::Status link = session_.status();
+    for (const int n : inputs_.look(link, threads::steady_ns())) {
+      const show::Input& input = rig_->inputs[static_cast<std::size_t>(n)];
+      if (link.state != link::State::armed) continue;
+      const auto cue = perform::cue_of(input, *rig_, *show_, performer_.latest().playing);
+      using Do = perform::Cue::Do;
+      if (cue.what == Do::play) performer_.play();
+      if (cue.what == Do::stop) performer_.stop();
+      if (cue.what == Do::play_from) performer_.seek(cue.from), performer_.play();
+      if (cue.what == Do::set_state) performer_.set_state(cue.auxiliary, cue.value);
+      if (!words_.json) std::printf("            input %s: %s%s\n", input.name.c_str(), perform::to_text(input.action).c_str(), cue.what == Do::nothing ? ": nothing to do" : ""), std::fflush(stdout);
     }
   }
 
@@ -120,6 +141,8 @@ class Performance {
   sound::Player player_;
   perform::Performer performer_;
   show::ShowPtr show_;
+  store::RigPtr rig_;
+  perform::InputWatch inputs_;
 };
 
 int play(const PlayWords& words) {
@@ -132,6 +155,9 @@ int play(const PlayWords& words) {
   tell(notes);
   if (!words.json && !words.port.starts_with("sim:"))
     std::printf("Servos on %s are about to move. Keep fingers, hair and tools clear; Ctrl-C stops.\n", words.port.c_str());
+  if (words.wait_input && loaded->rig->inputs.empty())
+    return tell({show::Severity::error, store::rig_path(words.show, *loaded->show).string(), "inputs", "The rig names no inputs, so nothing could start the show",
+                 "Name one in the rig, or leave --wait-input out"});
   Performance performance(words, *loaded);
   return performance.run(std::move(sounds));
 }

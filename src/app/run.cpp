@@ -35,6 +35,7 @@ void add_play(CLI::App& app, int& exit_code) {
   command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->capture_default_str();
   command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
   command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
+  command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig to start the show, each time anew; until --for or Ctrl-C");
   command->add_flag("--mute", words->mute, "no sound");
   command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
 }
@@ -80,13 +81,14 @@ void add_power(CLI::App& app, int& exit_code) {
 }
 
 void add_describe(CLI::App& app, int& exit_code) {
-  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, control or auxiliary", run_describe);
+  const auto [command, words] = add<DescribeWords>(app, exit_code, "describe", "Print a rig as a table: a row for each actuator, control, auxiliary or input", run_describe);
   command->add_option("RIG", words->rig, "the rig")->required();
   auto* csv = command->add_flag("--csv", words->csv, "comma-separated");
   auto* json = command->add_flag("--json", words->json, "an array of JSON objects")->excludes(csv);
   auto* controls = command->add_flag("--controls", words->controls, "the controls instead of the actuators");
   auto* auxiliaries = command->add_flag("--auxiliaries", words->auxiliaries, "lamps, fans and modules instead of the actuators")->excludes(controls);
-  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls)->excludes(auxiliaries);
+  auto* inputs = command->add_flag("--inputs", words->inputs, "digital inputs and what they do, instead of the actuators")->excludes(controls)->excludes(auxiliaries);
+  command->add_option("--wiring", words->wiring, "write the wiring sheet instead: an HTML file to print; - for the terminal")->excludes(csv)->excludes(json)->excludes(controls)->excludes(auxiliaries)->excludes(inputs);
 }
 
 void add_keys(CLI::App& app, int& exit_code) {
@@ -104,12 +106,13 @@ void add_board(CLI::App& app, int& exit_code) {
   command->add_option("--listen", words->listen, "HOST:PORT to listen on; port 0 takes a free one")->required();
   command->add_option("--boards", words->boards, "how many boards")->check(CLI::Range(1, show::kMaxBoards))->capture_default_str();
   command->add_flag("--state", words->state, "print what the boards would drive, a line a change");
+  command->add_flag("--hands", words->hands, "obey lines on standard input: 'input BOARD LINE high' or 'low' sets a digital input, BOARD by its place from 0");
   command->add_option("--baked", words->baked, "a file of mien bake: switched on with that show in their memories, the boards perform it until a host comes");
   command->add_option("--capture", words->capture, "append every byte received to this file");
 }
 
 void add_adopt(CLI::App& app, int& exit_code) {
-  const auto [command, words] = add<AdoptWords>(app, exit_code, "adopt", "Tell which boards a rig knows and which answer, and make those that answer its own. Nothing moves", run_adopt);
+  const auto [command, words] = add<AdoptWords>(app, exit_code, "adopt", "Tell which boards a rig knows and which answer, and make those that answer its own. Nothing moves: no limits are sent, those follow before the head is armed", run_adopt);
   command->add_option("RIG", words->rig, "the rig; it is written where a board is adopted")->required();
   command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->required();
   command->add_option("--board", words->board, "adopt no other than this board");

@@ -5,6 +5,7 @@
 
 #include "app/text.hpp"
 #include "motion/servo.hpp"
+#include "perform/inputs.hpp"
 #include "perform/power.hpp"
 
 namespace mien::app {
@@ -122,6 +123,21 @@ struct Sheet {
     return t;
   }
 
+  Table inputs(const show::Board& board) const {
+    Table t{{"line", "input", "acts at", "must stand for", "does at the computer", "done"}};
+    for (const show::Input& i : rig.inputs)
+      if (i.board == board.name) t.push_back({std::to_string(i.line), i.name, i.active_low ? "low: contact to ground" : "high", number(i.settle_ms) + " ms", perform::to_text(i.action), "\u2610"});
+    return t;
+  }
+
+  /// Nothing for a board that has none.
+  std::string input_section(const show::Board& board) const {
+    const Table table = inputs(board);
+    if (table.size() == 1) return "";
+    return "<h3>Inputs</h3>\n" + html(table, "inputs") +
+           "<p>No input is an emergency stop: between it and the servos stand a cable, a program and a computer. That is the switch ahead of the fuses.</p>\n";
+  }
+
   double total_a(const show::Board& board) const {
     double sum = 0;
     for (const show::Actuator& a : rig.actuators)
@@ -135,7 +151,7 @@ struct Sheet {
            (board.address == 0 ? " (on the cable)" : " (number " + std::to_string(board.address) + " down the chain)") +
            ". Identity: " + (board.identity.empty() ? "not told; as the board says it: ____________________" : escaped(board.identity)) + ". " + std::to_string(used) + " of " + std::to_string(board.outputs) + " outputs used; worst case " +
            rounded(total_a(board)) + " A.</p>\n<h3>Rails</h3>\n" + (board.rails.empty() ? "<p>None told: enter them in the rig, with their ratings.</p>\n" : html(rails(board), "rails")) +
-           "<h3>Outputs</h3>\n" + html(outputs(board), "outputs") + "</section>\n";
+           "<h3>Outputs</h3>\n" + html(outputs(board), "outputs") + input_section(board) + "</section>\n";
   }
 };
 

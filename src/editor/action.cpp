@@ -91,6 +91,7 @@ constexpr std::array kActions{
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
     Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }},
     Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, [](Studio& s) { s.apply(Ask{at_bench(s) ? Dialog::checklist : Dialog::arm}); }},
+    Action{"take_over", "Take over the boards that answer\u2026", "Link", {GLFW_KEY_T, kCS}, false, [](const Studio& s) { return s.strangers() && !s.live(); }, ask<Dialog::take_over>},
     Action{"disarm", "Disarm, by way of rest", "Link", {GLFW_KEY_R, kCS}, false, [](const Studio& s) { return s.armed(); }, [](Studio& s) { s.disarm(); }},
     Action{"stop", "Stop now", "Link", {GLFW_KEY_ESCAPE, 0}, false, always, [](Studio& s) { s.stop_now(); }},
 

@@ -10,7 +10,7 @@
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on

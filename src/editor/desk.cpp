@@ -183,6 +183,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::none: break;
     case Dialog::port: add(out, port_dialog(scene, panels_.port)); break;
     case Dialog::arm: add(out, arm_dialog(scene)); break;
+    case Dialog::take_over: add(out, take_over_dialog(scene)); break;
     case Dialog::checklist: add(out, checklist_dialog(scene, panels_.bench)); break;
     case Dialog::unsaved: add(out, unsaved_dialog(scene)); break;
     case Dialog::cheat_sheet: add(out, cheat_sheet(scene)); break;

@@ -101,6 +101,27 @@ Commands arm_dialog(const Scene& scene) {
   return out;
 }
 
+Commands take_over_dialog(const Scene& scene) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Take over these boards?", 560)) return out;
+  for (const link::BoardStatus& b : scene.link.boards) {
+    if (b.standing == link::Standing::expected) continue;
+    const std::string who = b.standing == link::Standing::swapped ? "board " + b.stands_there + " answers" : "another board answers (identity " + link::identity_text(b.identity) + ")";
+    paragraph(look.fonts.body, look.theme.text, b.name + ", address " + std::to_string(b.address) + ": " + who + ".");
+  }
+  paragraph(look.fonts.body, look.theme.quiet,
+            "Until the port is opened again or the rig changes, the boards that answer count as the rig\u2019s own, each at the place where it answers. \u201Cmien adopt RIG --port PORT\u201D writes it into the rig.");
+  ImGui::Dummy({0, look.px(4)});
+  caution(look, "Servos at their outputs?", "Each board is sent the limits that the rig has for its place. With other servos behind it those limits are wrong: look before you say yes.");
+  caution(look, "Silent until armed", "Outputs stay silent by this; nothing moves before you arm.");
+  const int pressed = answers(look, std::array{"Cancel", "Take over"}, Weight::strong);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) out.push_back(Confirm{});
+  end_dialog();
+  return out;
+}
+
 Commands unsaved_dialog(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;

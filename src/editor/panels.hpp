@@ -91,6 +91,7 @@ Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);
 Commands arm_dialog(const Scene& scene);
+Commands take_over_dialog(const Scene& scene);
 Commands unsaved_dialog(const Scene& scene);
 Commands path_dialog(const Scene& scene, PathState& state, Dialog which);
 Commands cheat_sheet(const Scene& scene);

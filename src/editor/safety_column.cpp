@@ -75,15 +75,26 @@ void link_buttons(const Scene& scene, Commands& out) {
   }
 }
 
-void boards(const Scene& scene) {
+void boards(const Scene& scene, Commands& out) {
   const Look& look = scene.look;
+  bool strangers = false;
   for (const link::BoardStatus& b : scene.link.boards) {
     char text[64];
+    const bool stranger = b.standing != link::Standing::expected;
+    strangers = strangers || stranger;
     if (!b.answering) std::snprintf(text, sizeof text, "silent");
+    else if (stranger) std::snprintf(text, sizeof text, "%s", b.standing == link::Standing::swapped ? "swapped" : "replaced");
     else if (b.frames_late + b.frames_bad > 0) std::snprintf(text, sizeof text, "%u late, %u bad", b.frames_late, b.frames_bad);
     else std::snprintf(text, sizeof text, "%u latched", b.frames_latched);
-    row(look, b.name, text, b.answering ? look.theme.text : look.theme.warning);
+    const ImVec2 p = ImGui::GetCursorScreenPos();
+    row(look, b.name, text, b.answering && !stranger ? look.theme.text : look.theme.warning);
+    mark(("safety/board " + b.name).c_str(), p, ImGui::GetCursorScreenPos());
   }
+  if (!strangers) return;
+  using link::State;
+  const State state = scene.link.state;
+  if (state == State::armed || state == State::arming || state == State::disarming) paragraph(look.fonts.body, look.theme.quiet, "Disarm to take over the board that answers.");
+  else if (button(look, "Take over\u2026", {ImGui::GetContentRegionAvail().x, look.px(32)})) out.push_back(Act{"take_over"});
 }
 
 // What the governor does to the rails that ask for one.
@@ -157,7 +168,7 @@ SafetyWord safety_word(link::State state, perform::Mode mode) noexcept {
   switch (state) {
     case State::closed: return {"Screen only", "No board is connected", SafetyShape::ring};
     case State::opening: return {"Opening", "Waiting for the port", SafetyShape::dotted};
-    case State::greeting: return {"Calling", "No board has answered yet", SafetyShape::dotted};
+    case State::greeting: return {"Calling", "The rig\u2019s boards have not answered yet", SafetyShape::dotted};
     case State::ready: return {"Not armed", "Connected; the head can't move", SafetyShape::ring_and_dot};
     case State::arming: return {"Arming", "Limits go to the boards", SafetyShape::half};
     case State::armed:
@@ -194,7 +205,7 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   link_buttons(scene, out);
   if (!scene.link.boards.empty() && scene.link.state != link::State::closed) {
     rule(look);
-    boards(scene);
+    boards(scene, out);
   }
   if (scene.report.governed > 0 && scene.document.open()) {
     rule(look);

@@ -26,6 +26,8 @@ class RealStage final : public Stage {
   void arm() override { session_.arm(); }
   void disarm() override { session_.disarm(); }
   void stop() override { session_.stop(); }
+  void adopt() override { session_.adopt(); }
+  void set_state(int auxiliary, std::uint8_t value) override { performer_.set_state(auxiliary, value); }
 
   const perform::Report& report() override { return performer_.latest(); }
   link::Status link() override { return session_.status(); }

@@ -31,6 +31,8 @@ class Stage {
   virtual void arm() = 0;
   virtual void disarm() = 0;
   virtual void stop() = 0;  ///< outputs go silent now
+  virtual void adopt() = 0;  ///< takes the boards that answer for the rig's own, for this session; none of them drives anything by that
+  virtual void set_state(int auxiliary, std::uint8_t value) = 0;  ///< as Performer's
 
   virtual const perform::Report& report() = 0;
   virtual link::Status link() = 0;

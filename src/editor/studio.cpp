@@ -9,6 +9,7 @@
 #include "editor/finding_marks.hpp"
 #include "editor/safety.hpp"
 #include "motion/curve.hpp"
+#include "threads/steady.hpp"
 
 namespace mien::editor {
 
@@ -74,9 +75,29 @@ void Studio::follow_stage() {
                             std::string(safety_word(link_.state, report_.mode).word) + (report_.playing ? " playing" : " paused");
   if (state != last_state_) journal_.line(last_state_ = state);
   follow_bench();
+  follow_inputs();
   follow_sounds();
   follow_arrival();
   follow_findings();
+}
+
+// Levels are followed always, so that a contact which is closed when the head is armed starts nothing; obeyed while it is armed.
+void Studio::follow_inputs() {
+  if (!document_.open()) return;
+  if (watched_ != document_.shared_rig()) inputs_.set_rig(watched_ = document_.shared_rig());
+  if (watched_->inputs.empty()) return;
+  for (const int n : inputs_.look(link_, threads::steady_ns()))
+    if (link_.state == link::State::armed && !bench_) obey(watched_->inputs[static_cast<std::size_t>(n)]);
+}
+
+void Studio::obey(const show::Input& input) {
+  const auto cue = perform::cue_of(input, *watched_, document_.show(), report_.playing);
+  using Do = perform::Cue::Do;
+  if (cue.what == Do::play) stage_.play();
+  if (cue.what == Do::stop) stage_.stop_playing();
+  if (cue.what == Do::play_from) stage_.seek(cue.from), stage_.play();
+  if (cue.what == Do::set_state) stage_.set_state(cue.auxiliary, cue.value);
+  journal_.line("input " + input.name + ": " + (cue.what == Do::nothing ? "nothing to do" : perform::to_text(input.action)));
 }
 
 void Studio::follow_sounds() {
@@ -175,6 +196,10 @@ void Studio::apply_one(const Confirm&) {
   } else if (asked == Dialog::arm) {
     stage_.arm();
     journal_.line("arm");
+  } else if (asked == Dialog::take_over) {
+    if (live()) return;  // one that joined a head in motion would move with it: nobody asked for that
+    stage_.adopt();
+    journal_.line("take over");
   } else if (asked == Dialog::unsaved) {
     const Then then = then_;
     if (save()) carry_on(then);
@@ -268,6 +293,10 @@ void Studio::add_key_at_playhead() {
   const show::Channel* channel = show::find_channel(document_.show(), view_.control);
   const double value = channel ? motion::evaluate(*channel, playhead(), control->rest) : control->rest;
   apply(Change{SetKey{view_.control, {playhead(), value, show::kSmooth}}, true});
+}
+
+bool Studio::strangers() const noexcept {
+  return std::any_of(link_.boards.begin(), link_.boards.end(), [](const link::BoardStatus& b) { return b.standing != link::Standing::expected; });
 }
 
 void Studio::disconnect() {

@@ -19,6 +19,7 @@
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
 #include "editor/workbench.hpp"
+#include "perform/inputs.hpp"
 
 namespace mien::editor {
 
@@ -90,6 +91,8 @@ class Studio {
   void open_bench();
   /// nullptr while the timeline is in sight.
   const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
+  /// Whether a board answers at a place where another one belongs.
+  bool strangers() const noexcept;
   /// Whether boards drive outputs, or are about to.
   bool live() const noexcept { return armed() || link_.state == link::State::disarming; }
   bool armed() const noexcept { return link_.state == link::State::armed || link_.state == link::State::arming; }
@@ -130,6 +133,8 @@ class Studio {
   void load_sounds();
   void follow_stage();
   void follow_sounds();
+  void follow_inputs();
+  void obey(const show::Input& input);
   void follow_findings();
   void follow_arrival();
   const show::FacePose* follow_ghost(const Setpoints* setpoints);
@@ -152,6 +157,8 @@ class Studio {
   SetpointWorker setpoints_;
   std::optional<Workbench> bench_;
   std::shared_ptr<const show::Rig> told_rig_;  // by the stage, while the timeline is in sight
+  perform::InputWatch inputs_;
+  std::shared_ptr<const show::Rig> watched_;  // whose inputs those are
   ArriveJob arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about

@@ -11,6 +11,7 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
+#include <sstream>
 
 #include "link/desk.hpp"
 #include "link/port.hpp"
@@ -86,6 +87,47 @@ Socket accept_from(const Socket& listener) {
   return client;
 }
 
+/// The levels of the boards' inputs, worked by lines of text.
+class Hands {
+ public:
+  Hands(int handle, int boards) : handle_(handle), senses_(static_cast<std::size_t>(boards)) {}
+  int handle() const noexcept { return handle_; }
+
+  /// What is there now. At the end of the text the hands rest: levels stay.
+  void work(Desk& desk, std::ostream* log) {
+    char bytes[512];
+    const auto size = ::read(handle_, bytes, sizeof bytes);
+    if (size <= 0) return void(handle_ = -1);
+    text_.append(bytes, static_cast<std::size_t>(size));
+    for (auto end = text_.find('\n'); end != std::string::npos; end = text_.find('\n')) {
+      const std::string line = text_.substr(0, end);
+      text_.erase(0, end + 1);
+      if (!obey(line, desk) && log) *log << "not understood: " << line << " (write: input BOARD LINE high, or low)\n";
+    }
+    if (text_.size() > kLongestLine) text_.clear();
+  }
+
+ private:
+  static constexpr std::size_t kLongestLine = 256;
+
+  bool obey(const std::string& line, Desk& desk) {
+    std::istringstream words(line);
+    std::string what, level;
+    int board = -1, input = -1;
+    if (!(words >> what >> board >> input >> level) || what != "input" || (level != "high" && level != "low")) return false;
+    if (board < 0 || board >= static_cast<int>(senses_.size()) || input < 0 || input >= wire::kMaxInputs) return false;
+    auto& senses = senses_[static_cast<std::size_t>(board)];
+    const auto bit = static_cast<std::uint16_t>(1u << input);
+    senses.inputs = static_cast<std::uint16_t>(level == "high" ? senses.inputs | bit : senses.inputs & ~bit);
+    desk.sense(static_cast<std::size_t>(board), senses);
+    return true;
+  }
+
+  int handle_;
+  std::string text_;
+  std::vector<board::Senses> senses_;
+};
+
 std::vector<DeskBoard> boards_of(int count, const std::vector<std::vector<std::uint8_t>>& baked) {
   std::vector<DeskBoard> boards(static_cast<std::size_t>(count), DeskBoard{.address = wire::kNoAddress});
   for (std::size_t n = 0; n < boards.size() && n < baked.size(); ++n) boards[n].baked = baked[n];
@@ -115,11 +157,13 @@ std::optional<show::Finding> BoardServer::run(const Wake& stop) const {
     if (log) *log << std::to_string(static_cast<double>(threads::steady_ns() - born_ns) * 1e-9) << ' ' << what << '\n';
   };
   Socket client;
+  Hands at_boards(hands, boards);
   for (;;) {
-    pollfd entries[2] = {{client ? client.handle() : listener->handle(), POLLIN, 0}, {stop.handle(), POLLIN, 0}};
-    ::poll(entries, 2, desk.pace_ms());
+    pollfd entries[3] = {{client ? client.handle() : listener->handle(), POLLIN, 0}, {stop.handle(), POLLIN, 0}, {at_boards.handle(), POLLIN, 0}};
+    ::poll(entries, 3, desk.pace_ms());
     if (entries[1].revents) return std::nullopt;
     desk.advance(threads::steady_ns());
+    if (entries[2].revents) at_boards.work(desk, log);
     if (!client && entries[0].revents) {
       client = accept_from(*listener);
       if (client) tell("client connected");

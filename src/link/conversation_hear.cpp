@@ -86,8 +86,10 @@ void Conversation::identify(Peer& peer) {
   if (!peer.identity) peer.identity = identity;  // from now on it is this one
   if (*peer.identity == identity) return;
   const auto owner = std::find_if(peers_.begin(), peers_.end(), [&](const Peer& p) { return p.identity == identity; });
-  const std::string cure = "Put the boards back as they were; or, where this is as you want it, adopt them (mien adopt RIG --port PORT)";
+  const std::string cure = "Put the boards back as they were; or, where this is as you want it, take them over (Link menu; for good: mien adopt RIG --port PORT)";
   peer.astray = owner != peers_.end();
+  peer.standing = peer.astray ? Standing::swapped : Standing::replaced;
+  peer.stands_there = peer.astray ? owner->name : std::string();
   peer.misfit = peer.astray ? finding(place_of(peer), "Board " + owner->name + " stands in its place; both keep silent", cure)
                             : finding(place_of(peer), "It was replaced: another board (identity " + identity_text(identity) +
                                                           ") answers in its place, and keeps silent", cure);
@@ -146,6 +148,7 @@ void Conversation::hear(Peer& peer, const wire::StateReport& said, std::int64_t 
   peer.state = said.state;
   peer.report = said;
   peer.report_at_us = now_us;
+  peer.report_came = true;
   if (peer.asked != Type::query || said.token != peer.token) return;
   peer.asked.reset();
   peer.reported = true;

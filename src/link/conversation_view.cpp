@@ -138,11 +138,13 @@ void Conversation::describe(Status& status, std::int64_t now_ns) const {
     b.performing = goal_ == Goal::arm && peer.armed() && !peer.absent;
     b.protocol_version = peer.described ? peer.description.newest_version : 0;
     b.firmware = peer.description.firmware, b.identity = peer.description.identity;
+    b.standing = peer.standing, b.stands_there = peer.standing == Standing::swapped ? peer.stands_there : std::string();
     b.frames_latched = c.latched, b.frames_late = c.late, b.frames_bad = c.bad, b.clamped = c.clamped, b.slewed = c.slewed;
     b.unrelayed = c.unrelayed, b.times_restarted = peer.restarts;
     b.clock_offset_us = peer.clock.samples() ? static_cast<std::int32_t>(peer.clock.offset_us(us(now_ns))) : 0;
     b.clock_drift_ppm = peer.clock.drift_ppm();
     for (int i = 0; i < peer.report.rails; ++i) b.rails.push_back({peer.report.rail[i].voltage_mv * 1e-3, peer.report.rail[i].current_ma * 1e-3});
+    b.reported = b.answering && peer.fits() && peer.report_came;
     b.inputs = peer.report.inputs, b.faults = peer.report.faults, b.driven = peer.report.driven;
     std::copy(std::begin(peer.report.pulse), std::end(peer.report.pulse), b.pulse.begin());
     status.boards.push_back(std::move(b));

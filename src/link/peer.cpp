@@ -160,7 +160,8 @@ std::vector<Peer> peers_of(const show::Rig& rig) {
 }
 
 void Peer::forget() {
-  described = armed_by_us = reported = astray = false;
+  described = armed_by_us = reported = astray = report_came = false;
+  standing = Standing::expected;
   missed_since_us = 0;
   description = {};
   misfit.reset();
@@ -178,6 +179,7 @@ void Peer::take(const wire::Description& said) {
   description = said;
   state = said.state;
   misfit.reset();
+  standing = Standing::expected;
   for (int output = said.outputs; output < wire::kMaxOutputs; ++output)
     if (actuator[static_cast<std::size_t>(output)] >= 0)
       misfit = finding("board " + name,

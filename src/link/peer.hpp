@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "link/clock_estimate.hpp"
+#include "link/session.hpp"
 #include "show/finding.hpp"
 #include "show/rig.hpp"
 #include "wire/codec.hpp"
@@ -49,12 +50,15 @@ struct Peer {
   bool described = false;
   wire::Description description;
   std::optional<show::Finding> misfit;                  ///< why this board can't serve this rig
+  Standing standing = Standing::expected;
+  std::string stands_there;     ///< swapped: the name of the rig's board that answers
   bool astray = false;          ///< of which: its identity is another board's; it is asked once to give up its address
   bool released = false;
   std::uint8_t release_token = 0;  ///< of that request; what answers it is about to be another board's concern
   wire::State state = wire::State::unconfigured;
   bool armed_by_us = false, reported = false;
   wire::StateReport report;      ///< the newest
+  bool report_came = false;      ///< since it was forgotten
   std::int64_t report_at_us = 0;
   wire::Counters counters;
   ClockEstimate clock;

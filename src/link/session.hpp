@@ -45,6 +45,13 @@ std::string_view name(State state) noexcept;
 /// A board's identity as rigs and messages write it: 16 hexadecimal digits.
 std::string identity_text(std::uint64_t identity);
 
+/// Which very board answers at a place, held against the one that belongs there: the rig's, or the first that answered.
+enum class Standing : std::uint8_t {
+  expected,  ///< that one, or none answers
+  replaced,  ///< one that the rig does not know; it keeps silent
+  swapped,   ///< another of the rig's boards; both keep silent
+};
+
 struct BoardStatus {
   std::string name;  ///< the rig's name for it
   int address = 0;
@@ -53,6 +60,8 @@ struct BoardStatus {
   int protocol_version = 0;
   std::string firmware;
   std::uint64_t identity = 0;
+  Standing standing = Standing::expected;  ///< what adopt() would change
+  std::string stands_there;                ///< swapped: the rig's name of the board that answers here
   std::uint32_t frames_latched = 0, frames_late = 0, frames_bad = 0, clamped = 0, slewed = 0;
   double clock_offset_us = 0;
   double clock_drift_ppm = 0;
@@ -60,6 +69,7 @@ struct BoardStatus {
   std::uint32_t times_restarted = 0;
   struct Rail { double voltage_v = 0, current_a = 0; };
   std::vector<Rail> rails;      ///< as measured, ten times a second; empty from a board that measures nothing
+  bool reported = false;        ///< it told its levels and pulses since it answered (again), and is the board that belongs there
   std::uint16_t inputs = 0;     ///< levels, a bit each
   std::uint8_t faults = 0;      ///< wire::Fault
   std::uint16_t driven = 0;     ///< outputs that pulse, a bit each

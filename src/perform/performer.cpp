@@ -25,10 +25,12 @@ constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full v
 constexpr float kShownRise_per_s = 0.5;
 
 struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop } kind = Kind::pause;
+  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states } kind = Kind::pause;
   bool with_sound = false;
   show::Time time{0};
-  show::Range loop;
+  show::Range loop{};
+  int auxiliary = 0;
+  std::uint8_t value = 0;
 };
 
 // A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
@@ -97,6 +99,10 @@ struct Performer::Core {
   void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
   void send_frame(std::int64_t latch_ns) noexcept;
   void report(show::Time time) noexcept;
+  std::uint8_t value_of(int auxiliary) const noexcept {
+    const std::int16_t instead = told[static_cast<std::size_t>(auxiliary)];
+    return instead < 0 ? auxiliary_of(*current->plan, auxiliary, now.control) : static_cast<std::uint8_t>(instead);
+  }
 
   link::Session* const session;
   sound::Player* const player;
@@ -114,6 +120,7 @@ struct Performer::Core {
   std::array<float, kMostGoverned> taken{};  // what is missing of the rails' shares, for the window
   Mode mode = Mode::rehearse;
   std::uint32_t epoch = 0, sequence = 0;
+  std::array<std::int16_t, show::kMaxAuxiliaries> told;  // by set_state(); -1: the show says
   std::uint64_t obeyed = 0;
   std::int64_t creep_since_ns = 0;
   // Boards that joined an armed head: their actuators creep while the others go on.
@@ -133,6 +140,7 @@ struct Performer::Core {
 
 void Performer::Core::run() noexcept {
   realtime = ask_for_realtime();
+  told.fill(-1);
   std::int64_t second_began = threads::steady_ns(), due = second_began;
   while (!quit.load(std::memory_order_relaxed)) {
     take_plan();
@@ -161,6 +169,7 @@ void Performer::Core::take_plan() noexcept {
   Handover* fresh = incoming.exchange(nullptr, std::memory_order_acq_rel);
   if (!fresh) return;
   carry_over(*fresh, current);
+  if (current && current->plan->rig != fresh->plan->rig) told.fill(-1);
   std::swap(current, fresh);
   // The ring is emptied on every call from the window; with 15 plans in it already the old one waits for the next exchange.
   while (fresh && !retired.push(fresh)) sleep_until(threads::steady_ns() + 100'000);
@@ -173,6 +182,10 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
       case Command::Kind::pause: transport.pause(); break;
       case Command::Kind::seek: transport.seek(c.time, latch_ns); break;
       case Command::Kind::loop: transport.set_loop(c.loop, latch_ns); break;
+      case Command::Kind::state:
+        if (c.auxiliary >= 0 && c.auxiliary < show::kMaxAuxiliaries) told[static_cast<std::size_t>(c.auxiliary)] = c.value;
+        break;
+      case Command::Kind::clear_states: told.fill(-1); break;
     }
   }
 }
@@ -258,7 +271,7 @@ void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
   frame.latch_ns = latch_ns;
   frame.joins = joins;
   frame.values = static_cast<int>(current->plan->auxiliary_control.size());
-  for (int n = 0; n < frame.values; ++n) frame.value[static_cast<std::size_t>(n)] = auxiliary_of(*current->plan, n, now.control);
+  for (int n = 0; n < frame.values; ++n) frame.value[static_cast<std::size_t>(n)] = value_of(n);
   frame.count = current->plan->actuators();
   for (int a = 0; a < frame.count; ++a) {
     const auto i = static_cast<std::size_t>(a);
@@ -287,6 +300,8 @@ void Performer::Core::report(show::Time time) noexcept {
     taken[g] = std::max(1 - now.rail[g].share, taken[g] - kShownRise_per_s * static_cast<float>(plan.limits.tick_s));
     r.rail[g].share = 1 - taken[g];
   }
+  r.auxiliaries = static_cast<int>(plan.auxiliary_control.size());
+  for (int n = 0; n < r.auxiliaries; ++n) r.auxiliary[static_cast<std::size_t>(n)] = value_of(n);
   r.sequence = sequence;
   r.obeyed = obeyed;
   r.lateness = meter.result(realtime);
@@ -330,12 +345,14 @@ void Performer::play() {
   const show::Range loop = core_->loop;
   const show::Time end = !loop.empty() ? loop.end : core_->published ? core_->published->show->length : show::Time{0};
   if (from >= end) from = loop.begin;
+  core_->send({.kind = Command::Kind::clear_states});
   core_->start(from);
 }
 
 void Performer::pause() { core_->halt(); }
 
 void Performer::stop() {
+  core_->send({.kind = Command::Kind::clear_states});
   core_->halt();
   seek(core_->loop.begin);
 }
@@ -360,6 +377,11 @@ void Performer::set_loop(show::Range loop) {
   core_->asked = core_->here();
   core_->send({Command::Kind::loop, false, {}, loop});
   if (core_->sounding) core_->start(core_->asked);
+}
+
+void Performer::set_state(int auxiliary, std::uint8_t value) {
+  core_->asked = core_->here();
+  core_->send({.kind = Command::Kind::state, .auxiliary = auxiliary, .value = value});
 }
 
 const Report& Performer::latest() {

@@ -31,6 +31,8 @@ struct Report {
   std::array<RailNow, kMostGoverned> rail{};  ///< the share as a person can read it: falls at once, rises slowly
   Lateness lateness;
   show::FacePose face;         ///< from the setpoints
+  int auxiliaries = 0;
+  std::array<std::uint8_t, show::kMaxAuxiliaries> auxiliary{};  ///< what they are told, by the rig's index
   std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect
 };
 
@@ -51,6 +53,9 @@ class Performer {
   void seek(show::Time time);
   void scrub(show::Time time);  ///< seek, and let the sound under the playhead be heard
   void set_loop(show::Range loop);  ///< empty: none; play() from beyond it starts at its beginning
+
+  /// Tells an auxiliary (the rig's index) this value instead of the show's, until the show is started or stopped, or the rig is another.
+  void set_state(int auxiliary, std::uint8_t value);
 
   /// The newest report; valid until the next call.
   const Report& latest();

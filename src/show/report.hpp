@@ -9,6 +9,7 @@
 
 #include "show/finding.hpp"
 #include "show/rig.hpp"
+#include "show/show.hpp"
 #include "show/text.hpp"
 
 namespace mien::show {
@@ -83,6 +84,9 @@ void validate_power(const Rig& rig, Report& report);
 
 /// How boards are told apart and what stands on their lines: identities, pulse timing, states, auxiliaries (validate_lines.cpp).
 void validate_lines(const Rig& rig, Report& report);
+
+/// What the rig's inputs look for in a show (validate_inputs.cpp).
+void validate_inputs(const Show& show, const Rig& rig, Report& report);
 
 /// The rig's gaze, mappings and constraints; the other half of validate() (validate_mapping.cpp).
 void validate_mapping(const Rig& rig, Report& report);

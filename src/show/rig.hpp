@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "show/auxiliary.hpp"
+#include "show/input.hpp"
 #include "show/linkage.hpp"
 #include "show/servo.hpp"
 
@@ -195,6 +196,7 @@ struct Rig {
   std::vector<Mapping> mappings;
   std::vector<Constraint> constraints;
   std::vector<Auxiliary> auxiliaries;
+  std::vector<Input> inputs{};  ///< what boards' digital inputs do at the host
   friend bool operator==(const Rig&, const Rig&) = default;
 };
 

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "show/report.hpp"
 
@@ -13,6 +14,7 @@ class LinesCheck {
 
   void run() {
     for (std::size_t i = 0; i < rig_.boards.size(); ++i) identity(rig_.boards[i].identity, titled("board", rig_.boards[i].name, i));
+    identities();
     for (std::size_t i = 0; i < rig_.actuators.size(); ++i) pulses(rig_.actuators[i], titled("actuator", rig_.actuators[i].name, i));
     for (const Board& board : rig_.boards)
       if (board.paired_outputs) pairs(board);
@@ -22,6 +24,10 @@ class LinesCheck {
       report_.error("", counted(rig_.auxiliaries.size(), "auxiliary", "auxiliaries") + ": a rig can have " + std::to_string(kMaxAuxiliaries),
                     "Take out what is not needed.");
     for (std::size_t i = 0; i < rig_.auxiliaries.size(); ++i) auxiliary(rig_.auxiliaries[i], titled("auxiliary", rig_.auxiliaries[i].name, i));
+    check_names(report_, "input", names_of(rig_.inputs), "");
+    if (rig_.inputs.size() > kMaxInputs)
+      report_.error("", counted(rig_.inputs.size(), "input", "inputs") + ": a rig can have " + std::to_string(kMaxInputs), "Take out what is not needed.");
+    for (std::size_t i = 0; i < rig_.inputs.size(); ++i) input(rig_.inputs[i], titled("input", rig_.inputs[i].name, i));
   }
 
  private:
@@ -35,6 +41,52 @@ class LinesCheck {
     const bool hex = std::all_of(text.begin(), text.end(), [](char c) { return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'F'); });
     if (!text.empty() && (text.size() != 16 || !hex))
       report_.error(title + ", identity", "is no board's identity", "Let 'mien adopt' write it, or leave it out.");
+  }
+
+  // One very board can't stand in two places, so the head misses one of them until the rig is mended; a warning, so that 'mien adopt' can.
+  void identities() {
+    std::map<std::string, std::string> first;
+    for (const Board& board : rig_.boards) {
+      if (board.identity.empty()) continue;
+      const auto [other, fresh] = first.emplace(board.identity, board.name);
+      if (!fresh)
+        report_.warning("board " + quoted(board.name) + ", identity", "is the identity of board " + quoted(other->second) + ", too",
+                      "Let 'mien adopt' write it, or take out the one that is wrong.");
+    }
+  }
+
+  void input(const Input& input, const std::string& title) {
+    report_.must_be_known(boards_, "board", input.board, title + ", board", "Add the board to the rig's boards.");
+    within(title + ", line", input.line, 0, kMaxInputsPerBoard - 1, "");
+    within(title + ", settle_ms", input.settle_ms, 0, 1000, " ms");
+    if (const auto* from = std::get_if<PlayFrom>(&input.action); from && from->marker.empty())
+      report_.error(title + ", marker", "is empty", "Name the marker to play from.");
+    if (const auto* set = std::get_if<SetState>(&input.action)) check(*set, title);
+    // Both edges of a line may do something; the same edge twice would make the order count.
+    const auto [other, fresh] = edges_.emplace(std::tuple{input.board, input.line, input.active_low, subject_of(input)}, title);
+    if (!fresh)
+      report_.error(title + ", line", "line " + std::to_string(input.line) + " of board " + quoted(input.board) + " does the like for " + other->second,
+                    "Give each input a line of its own, or let one of them count the other level (active_low).");
+  }
+
+  // What it concerns: one level of a line may start the show and set the states of several modules, but one thing of each.
+  static std::string subject_of(const Input& input) {
+    const auto* set = std::get_if<SetState>(&input.action);
+    return set ? "state of " + set->auxiliary : "show";
+  }
+
+  void check(const SetState& set, const std::string& title) {
+    report_.must_be_known(names_of(rig_.auxiliaries), "auxiliary", set.auxiliary, title + ", auxiliary", "Add it to the rig's auxiliaries.");
+    for (const Auxiliary& a : rig_.auxiliaries) {
+      if (a.name != set.auxiliary) continue;
+      if (!std::holds_alternative<Code>(a.kind)) {
+        report_.error(title + ", auxiliary", quoted(a.name) + " is no code, so it has no states", "Name an auxiliary of the kind 'code'.");
+        continue;
+      }
+      for (const Control& c : rig_.controls)
+        if (c.name == a.control)
+          report_.must_be_known(c.states, "state", set.state, title + ", state", "Name a state of control " + quoted(c.name) + ".");
+    }
   }
 
   void pulses(const Actuator& a, const std::string& title) {
@@ -123,6 +175,7 @@ class LinesCheck {
   std::vector<std::string> boards_, controls_;
   std::map<std::pair<std::string, int>, std::string> taken_;
   std::map<std::string, int> on_board_;
+  std::map<std::tuple<std::string, int, bool, std::string>, std::string> edges_;
 };
 
 }  // namespace

@@ -22,7 +22,7 @@ std::string at(Time time) { return " at " + seconds_text(time) + " s"; }
 class ShowCheck {
  public:
   ShowCheck(const Show& show, const Rig& rig, const std::string& file)
-      : show_(show), names_(names_of(rig.controls)), report_(file) {
+      : show_(show), rig_(rig), names_(names_of(rig.controls)), report_(file) {
     for (const Control& control : rig.controls) controls_.emplace(control.name, &control);
   }
 
@@ -42,6 +42,7 @@ class ShowCheck {
       keys(channel, title);
       values(channel, title);
     }
+    validate_inputs(show_, rig_, report_);
     return std::move(report_).take();
   }
 
@@ -160,6 +161,7 @@ class ShowCheck {
   }
 
   const Show& show_;
+  const Rig& rig_;
   std::vector<std::string> names_;
   std::unordered_map<std::string, const Control*> controls_;
   Report report_;

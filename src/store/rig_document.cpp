@@ -264,6 +264,35 @@ void serialize(Archive& archive, Auxiliary& auxiliary) {
   choice(archive, kAuxiliaryKinds, auxiliary.kind, "an auxiliary");
 }
 
+constexpr std::array<const char*, std::variant_size_v<InputAction>> kActions{"play", "stop", "play-from", "set-state"};
+
+template <class Archive>
+void measures(Archive&, PlayShow&) {}
+
+template <class Archive>
+void measures(Archive&, StopShow&) {}
+
+template <class Archive>
+void measures(Archive& archive, PlayFrom& play) {
+  field(archive, "marker", play.marker);
+}
+
+template <class Archive>
+void measures(Archive& archive, SetState& set) {
+  field(archive, "auxiliary", set.auxiliary);
+  field(archive, "state", set.state);
+}
+
+template <class Archive>
+void serialize(Archive& archive, Input& input) {
+  field(archive, "name", input.name);
+  field(archive, "board", input.board);
+  field(archive, "line", input.line);
+  field(archive, "active_low", input.active_low, false);
+  field(archive, "settle_ms", input.settle_ms, Input{}.settle_ms);
+  choice(archive, kActions, input.action, "what an input does");
+}
+
 template <class Archive>
 void serialize(Archive& archive, Gaze& gaze) {
   field(archive, "yaw", gaze.yaw);
@@ -326,6 +355,7 @@ void rig_fields(Archive& archive, show::Rig& rig) {
   list(archive, "mappings", "mapping", rig.mappings);
   optional_list(archive, "constraints", "constraint", rig.constraints);
   optional_list(archive, "auxiliaries", "auxiliary", rig.auxiliaries);
+  optional_list(archive, "inputs", "input", rig.inputs);
 }
 
 }  // namespace

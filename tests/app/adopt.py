@@ -74,7 +74,7 @@ with tempfile.TemporaryDirectory() as folder:
         at_terminal("n\n" * count, *adopt)
         check("after a no the file stays as it was", rig.read_text() == before)
 
-        run(*adopt, "--yes", says=["adopted board"])
+        run(*adopt, "--yes", says=["adopted board", "told no limits", "before the head can be armed"])
         own = identities(rig)
         check("each board has an identity of its own", len(set(own)) == count and all(re.fullmatch("[0-9A-F]{16}", i) for i in own), own)
         rest = json.loads(rig.read_text())

@@ -40,6 +40,8 @@ class FakeStage final : public editor::Stage {
     if (status.state == link::State::armed) status.state = link::State::ready;
     asked.push_back("stop");
   }
+  void adopt() override { asked.push_back("adopt"); }
+  void set_state(int auxiliary, std::uint8_t value) override { asked.push_back("state " + std::to_string(auxiliary) + " " + std::to_string(value)); }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }

@@ -259,6 +259,85 @@ TEST(Safety, ArmingAsksFirstAndTheKeyOfStopWorksWithADialogOrATextFieldOpen) {
   EXPECT_EQ(hands.stage.status.state, link::State::ready);
 }
 
+TEST(Boards, AnotherOneIsNamedAndTakenOverAfterAYes) {
+  Hands hands;
+  hands.stage.open_port("sim:");
+  link::BoardStatus face;
+  face.name = "face", face.answering = true, face.identity = 0xABCD;
+  hands.stage.status.boards = {face};
+  hands.settle();
+  EXPECT_FALSE(hands.sees("button/Take over\u2026"));
+  EXPECT_FALSE(hands.studio->act("take_over")) << "there is nothing to take over";
+  hands.stage.status.boards[0].standing = link::Standing::replaced;
+  hands.settle();
+  hands.click("button/Take over\u2026");
+  hands.settle();
+  ASSERT_EQ(hands.studio->dialog(), Dialog::take_over);
+  hands.click("button/Cancel");
+  hands.settle();
+  EXPECT_EQ(hands.studio->dialog(), Dialog::none);
+  EXPECT_FALSE(asked(hands.stage, "adopt"));
+  ASSERT_TRUE(hands.studio->act("take_over"));
+  hands.settle();
+  hands.click("button/Take over");
+  hands.settle();
+  EXPECT_TRUE(asked(hands.stage, "adopt"));
+  EXPECT_FALSE(asked(hands.stage, "arm")) << "outputs stay silent until a person arms";
+}
+
+TEST(Boards, NoneIsTakenOverWhileTheHeadMoves) {
+  Hands hands;
+  hands.stage.open_port("sim:");
+  hands.stage.arm();
+  link::BoardStatus face;
+  face.name = "face", face.answering = true, face.standing = link::Standing::swapped, face.stands_there = "neck";
+  hands.stage.status.boards = {face};
+  hands.settle();
+  EXPECT_TRUE(hands.sees("safety/board face"));
+  EXPECT_FALSE(hands.sees("button/Take over\u2026"));
+  EXPECT_FALSE(hands.studio->act("take_over"));
+}
+
+show::Rig rig_with_inputs() {
+  show::Rig rig = small_rig();
+  rig.controls.push_back({"mood", "mouth", "1", 0, 1, 0, {"calm", "cross"}});
+  rig.auxiliaries = {{"display", "face", "mood", 0, show::Code{1, -1, 1}}};
+  rig.inputs = {{"button", "face", 0, false, 0, show::PlayShow{}}, {"end", "face", 1, false, 0, show::StopShow{}},
+                {"mat", "face", 2, false, 0, show::PlayFrom{"middle"}}, {"touch", "face", 3, false, 0, show::SetState{"display", "cross"}}};
+  return rig;
+}
+
+TEST(Inputs, StartWhatTheRigSaysWhileTheHeadIsArmed) {
+  show::Show with_marker = small_show();
+  with_marker.markers = {{from_seconds(2), "middle"}};
+  Hands hands(rig_with_inputs(), with_marker);
+  hands.stage.open_port("sim:");
+  link::BoardStatus face;
+  face.name = "face", face.answering = face.reported = true;
+  hands.stage.status.boards = {face};
+  const auto levels = [&](std::uint16_t to) {
+    hands.stage.status.boards[0].inputs = to;
+    hands.settle();
+  };
+  levels(0);
+  levels(1);
+  EXPECT_FALSE(hands.stage.now.playing) << "not armed";
+  hands.stage.arm();
+  levels(1);
+  EXPECT_FALSE(hands.stage.now.playing) << "a contact that was closed already is no new one";
+  levels(0);
+  levels(1);
+  EXPECT_TRUE(hands.stage.now.playing);
+  levels(3);
+  EXPECT_FALSE(hands.stage.now.playing);
+  EXPECT_EQ(hands.stage.now.time, show::Time{0});
+  levels(4);
+  EXPECT_TRUE(hands.stage.now.playing);
+  EXPECT_EQ(hands.stage.now.time, from_seconds(2));
+  levels(8);
+  EXPECT_TRUE(asked(hands.stage, "state 0 1"));
+}
+
 TEST(Safety, ArmIsNotPossibleBeforeBoardsAnswered) {
   Hands hands;
   EXPECT_FALSE(hands.studio->act("arm"));

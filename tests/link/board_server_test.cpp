@@ -2,6 +2,7 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -54,6 +55,29 @@ TEST(BoardServer, CapturesEveryByteThatCame) {
   for (char byte = 0; file.get(byte);) deframer.push(static_cast<std::uint8_t>(byte));
   EXPECT_GT(deframer.counters().packets, 4u);
   EXPECT_EQ(deframer.counters().bad_crc + deframer.counters().malformed, 0u);
+}
+
+TEST(BoardServer, SetsInputsAsLinesOfTextSay) {
+  int ends[2];
+  ASSERT_EQ(::pipe(ends), 0);
+  Server server("127.0.0.1:0", 2, "", ends[0]);
+  Session session(small_rig());
+  session.open(server.text());
+  ASSERT_TRUE(becomes(session, State::ready));
+  const auto inputs = [&](std::size_t board) { return session.status().boards[board].inputs; };
+  const auto say = [&](const std::string& line) { EXPECT_EQ(::write(ends[1], line.data(), line.size()), static_cast<long>(line.size())); };
+  say("input 1 3 high\ninput 1 0 hi");
+  EXPECT_TRUE(eventually([&] { return inputs(1) == 0b1000; }));
+  say("gh\ninput 9 0 high\ninput 0 16 high\nnonsense\ninput 0 15 high\n");
+  EXPECT_TRUE(eventually([&] { return inputs(0) == 0x8000 && inputs(1) == 0b1001; }));
+  EXPECT_TRUE(session.status().boards[1].reported);
+  say("input 1 3 low\n");
+  EXPECT_TRUE(eventually([&] { return inputs(1) == 0b0001; }));
+  ::close(ends[1]);  // the hands rest, the boards live on
+  EXPECT_TRUE(eventually([&] { return session.status().round_trip_us > 0; }));
+  EXPECT_EQ(inputs(1), 0b0001);
+  server.stop();
+  ::close(ends[0]);
 }
 
 TEST(BoardServer, LetsOneClientInAtATimeAndTheNextWhenItIsGone) {

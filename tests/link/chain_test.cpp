@@ -202,6 +202,12 @@ TEST(Chain, ABoardThatRestartsInMidShowIsBackWithinASecondAndTheRestGoesOn) {
   }
 }
 
+std::vector<Standing> standings(Chain& chain) {
+  std::vector<Standing> all;
+  for (const auto& board : chain.status().boards) all.push_back(board.standing);
+  return all;
+}
+
 TEST(Chain, AReplacedBoardIsNamedAndSilentUntilItIsAdopted) {
   Chain chain(3);
   chain.run(1500);
@@ -212,12 +218,17 @@ TEST(Chain, AReplacedBoardIsNamedAndSilentUntilItIsAdopted) {
   chain.run(3000);
   ASSERT_TRUE(chain.host.trouble(chain.now));
   EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("000000000000ABCD"));
+  EXPECT_EQ(standings(chain), (std::vector{Standing::expected, Standing::expected, Standing::replaced}));
+  EXPECT_FALSE(chain.status().boards[2].reported) << "its levels are not the rig's";
   EXPECT_EQ(chain.desk.board(2).state(), wire::State::unconfigured);
   chain.host.adopt();
   chain.run(2000);
   EXPECT_TRUE(chain.host.configured());
   EXPECT_FALSE(chain.host.trouble(chain.now)) << show::to_text(*chain.host.trouble(chain.now));
   EXPECT_EQ(chain.desk.board(2).state(), wire::State::ready);
+  EXPECT_EQ(standings(chain), (std::vector(3, Standing::expected)));
+  EXPECT_TRUE(chain.status().boards[2].reported);
+  for (int n = 0; n < 16; ++n) EXPECT_EQ(chain.desk.board(2).pulse(n), 0) << "taken over is not armed";
 }
 
 TEST(Chain, SwappedBoardsAreNamedAndSilent) {
@@ -229,6 +240,9 @@ TEST(Chain, SwappedBoardsAreNamedAndSilent) {
   chain.run(4000);
   ASSERT_TRUE(chain.host.trouble(chain.now));
   EXPECT_THAT(chain.host.trouble(chain.now)->what, HasSubstr("stands in its place"));
+  EXPECT_EQ(standings(chain), (std::vector{Standing::expected, Standing::swapped, Standing::swapped}));
+  EXPECT_EQ(chain.status().boards[1].stands_there, chain.status().boards[2].name);
+  EXPECT_EQ(chain.status().boards[2].stands_there, chain.status().boards[1].name);
   EXPECT_EQ(chain.desk.board(1).state(), wire::State::unconfigured);
   EXPECT_EQ(chain.desk.board(2).state(), wire::State::unconfigured);
   chain.desk.replace(1, one), chain.desk.replace(2, two);

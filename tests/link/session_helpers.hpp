@@ -94,9 +94,10 @@ class SharedLog : private std::streambuf {
 /// A board server on a thread of its own.
 class Server {
  public:
-  explicit Server(const std::string& listen = "127.0.0.1:0", int boards = 2, std::string capture = "") {
+  explicit Server(const std::string& listen = "127.0.0.1:0", int boards = 2, std::string capture = "", int hands = -1) {
     server_.listen = listen;
     server_.boards = boards;
+    server_.hands = hands;
     server_.log = &log_.stream();
     server_.capture_file = std::move(capture);
     server_.listening = [this](std::uint16_t port) { port_ = port; };

@@ -58,6 +58,35 @@ TEST(Performer, PlaysFromTheBeginningAgainAtTheEnd) {
   EXPECT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time < milliseconds(200); }));
 }
 
+TEST(Performer, TellsAnAuxiliaryAStateUntilTheShowIsStartedOrStopped) {
+  const auto rig = small_rig();
+  rig->controls.push_back({"mood", "mouth", "1", 0, 3, 0, {"calm", "curious", "cross", "glad"}});
+  rig->auxiliaries = {{"display", "one", "mood", 0, show::Code{2, -1, 1}}};
+  auto show = opening_show();
+  add_channel(*show, "mood", {{seconds(0), 1, show::kHold}});
+  Performer performer(nullptr, nullptr);
+  performer.publish(compile(rig, show));
+  const auto told = [&](int value) { return soon([&] { return performer.latest().auxiliaries == 1 && performer.latest().auxiliary[0] == value; }); };
+  EXPECT_TRUE(told(1));
+  performer.set_state(0, 2);
+  EXPECT_TRUE(told(2));
+  performer.set_state(99, 3);
+  performer.pause();
+  performer.set_state(0, 3);
+  EXPECT_TRUE(told(3));
+  performer.play();
+  EXPECT_TRUE(told(1));
+  performer.set_state(0, 2);
+  EXPECT_TRUE(told(2));
+  EXPECT_TRUE(performer.latest().playing) << "the show goes on";
+  performer.stop();
+  EXPECT_TRUE(told(1));
+  performer.set_state(0, 2);
+  EXPECT_TRUE(told(2));
+  performer.publish(compile(std::make_shared<show::Rig>(*rig), show));
+  EXPECT_TRUE(told(1)) << "another rig counts its auxiliaries otherwise";
+}
+
 TEST(Performer, GoesOnFromWhereItStandsWhenAnEditIsPublished) {
   Performer performer(nullptr, nullptr);
   const auto rig = small_rig();

@@ -25,6 +25,10 @@ show::Rig rig_with_lines() {
                      {"halo", board.name, "glow", 1, show::Dimmer{}},
                      {"fan", board.name, "", 2, show::Fan{board.rails[0].name, 0.25, 3, 1.5, 20}},
                      {"display", board.name, "mood", 4, show::Code{2, 6, 5}}};
+  rig.inputs = {{"button", board.name, 0, true, 20, show::PlayShow{}},
+                {"end", board.name, 1, false, 35.5, show::StopShow{}},
+                {"mat", board.name, 2, false, 100, show::PlayFrom{"hello"}},
+                {"touch", board.name, 2, false, 20, show::SetState{"display", "cross"}}};
   return rig;
 }
 
@@ -51,6 +55,16 @@ TEST(RigWithLines, IsRefusedWithThePlaceOfWhatIsWrong) {
       {"auxiliary 'halo', line: line 0", [](show::Rig& r) { r.auxiliaries[1].line = 0; }},
       {"auxiliary 'display', line: line 2", [](show::Rig& r) { std::get<show::Code>(r.auxiliaries[3].kind).strobe = 2; }},
       {"3 states need more than 1 line", [](show::Rig& r) { std::get<show::Code>(r.auxiliaries[3].kind).lines = 1; }},
+      {"input 'end', board: there is no board 'two'", [](show::Rig& r) { r.inputs[1].board = "two"; }},
+      {"input 'end', line: is 16", [](show::Rig& r) { r.inputs[1].line = 16; }},
+      {"input 'end', settle_ms: is -1 ms", [](show::Rig& r) { r.inputs[1].settle_ms = -1; }},
+      {"input 'mat', marker: is empty", [](show::Rig& r) { std::get<show::PlayFrom>(r.inputs[2].action).marker.clear(); }},
+      {"input 'touch', auxiliary: 'lamp' is no code", [](show::Rig& r) { std::get<show::SetState>(r.inputs[3].action).auxiliary = "lamp"; }},
+      {"input 'touch', auxiliary: there is no auxiliary 'lamb'", [](show::Rig& r) { std::get<show::SetState>(r.inputs[3].action).auxiliary = "lamb"; }},
+      {"input 'touch', state: there is no state 'glad'", [](show::Rig& r) { std::get<show::SetState>(r.inputs[3].action).state = "glad"; }},
+      {"input 'mat', line: line 1 of board", [](show::Rig& r) { r.inputs[2].line = 1; }},
+      {"there is more than one input of this name", [](show::Rig& r) { r.inputs[1].name = "button"; }},
+      {"is the identity of board", [](show::Rig& r) { r.boards.push_back(r.boards[0]), r.boards.back().name = "two"; }},
       {"auxiliary 'fan', off_a", [](show::Rig& r) { std::get<show::Fan>(r.auxiliaries[2].kind).off_a = 4; }},
   };
   for (const auto& each : breaks) {
@@ -60,6 +74,36 @@ TEST(RigWithLines, IsRefusedWithThePlaceOfWhatIsWrong) {
     for (const auto& finding : show::validate(rig, "x")) said += to_text(finding) + "\n";
     EXPECT_THAT(said, HasSubstr(each.words));
   }
+}
+
+TEST(RigWithLines, MayUseBothLevelsOfAnInputForTheShow) {
+  auto rig = rig_with_lines();
+  rig.inputs[1].line = 0;  // the button down plays, up ends
+  EXPECT_FALSE(show::has_errors(show::validate(rig, "x")));
+}
+
+TEST(RigWithLines, TwoBoardsOfOneIdentityStillLoadSoThatTheyCanBeMended) {
+  const support::Folder folder;
+  auto rig = rig_with_lines();
+  rig.boards.push_back(rig.boards[0]);
+  rig.boards.back().name = "two", rig.boards.back().address = static_cast<int>(rig.boards.size()) - 1;
+  ASSERT_FALSE(save_rig(folder / "head.rig.json", rig));
+  EXPECT_TRUE(load_rig(folder / "head.rig.json"));
+}
+
+TEST(ShowOnARigWithInputs, IsToldOfAMarkerThatAnInputLooksForInVain) {
+  const auto rig = rig_with_lines();
+  show::Show show;
+  show.name = "x", show.length = std::chrono::seconds(1);
+  show.markers = {{show::Time{0}, "helo"}};
+  const auto said = [&] {
+    std::string all;
+    for (const auto& finding : show::validate(show, rig, "x")) all += to_text(finding) + "\n";
+    return all;
+  };
+  EXPECT_THAT(said(), HasSubstr("there is no marker 'hello', from which the rig's input 'mat' plays"));
+  show.markers[0].name = "hello";
+  EXPECT_EQ(said(), "");
 }
 
 }  // namespace
