@@ -63,7 +63,7 @@ class ProjectWorkspace {
   std::array<Active, kMost + 1> active_;
   std::array<std::array<double, kMost + 1>, kMost + 1> gram_, factor_;
   std::array<double, kMost + 1> one_by_diagonal_, along_, share_;
-  std::array<double, kMost> dense_{}, direction_{};
+  std::array<double, kMost> dense_{};
   std::array<std::int32_t, kMost> touched_;
   std::array<bool, kMost> is_touched_{};
 };

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <initializer_list>
 #include <map>
 #include <set>
 
@@ -12,6 +13,11 @@ namespace {
 
 constexpr double kPulseLowest_us = 400, kPulseHighest_us = 2600;
 constexpr double kWatchdogLongest_ms = 60'000;
+
+/// Every one of them, and not only up to the first that is false: each has said what is wrong.
+bool all(std::initializer_list<bool> each) {
+  return std::all_of(each.begin(), each.end(), [](bool one) { return one; });
+}
 
 class RigCheck {
  public:
@@ -157,9 +163,8 @@ class RigCheck {
   }
 
   void travel(const Actuator& a, const std::string& title) {
-    const bool numbers = report_.usable(title + ", min_deg", a.min_deg) & report_.usable(title + ", max_deg", a.max_deg) &
-                         report_.usable(title + ", rest_deg", a.rest_deg);
-    if (!numbers) return;
+    if (!all({report_.usable(title + ", min_deg", a.min_deg), report_.usable(title + ", max_deg", a.max_deg), report_.usable(title + ", rest_deg", a.rest_deg)}))
+      return;
     const std::string range = number_text(a.min_deg) + " to " + number_text(a.max_deg) + " deg";
     if (a.min_deg >= a.max_deg) {
       report_.error(title + ", min_deg", "travel from " + range + " is empty or upside down",
@@ -171,9 +176,7 @@ class RigCheck {
   }
 
   void pulses(const Actuator& a, const std::string& title) {
-    const bool numbers =
-        report_.usable(title + ", pulse_min_us", a.pulse_min_us) & report_.usable(title + ", pulse_max_us", a.pulse_max_us);
-    if (!numbers) return;
+    if (!all({report_.usable(title + ", pulse_min_us", a.pulse_min_us), report_.usable(title + ", pulse_max_us", a.pulse_max_us)})) return;
     if (a.pulse_min_us >= a.pulse_max_us) {
       report_.error(title + ", pulse_min_us",
                     "pulses from " + number_text(a.pulse_min_us) + " to " + number_text(a.pulse_max_us) +
@@ -205,9 +208,7 @@ class RigCheck {
 
   void control(const Control& c, const std::string& title) {
     group_of(c.group, title);
-    const bool numbers =
-        report_.usable(title + ", min", c.min) & report_.usable(title + ", max", c.max) & report_.usable(title + ", rest", c.rest);
-    if (!numbers) return;
+    if (!all({report_.usable(title + ", min", c.min), report_.usable(title + ", max", c.max), report_.usable(title + ", rest", c.rest)})) return;
     const std::string range = number_text(c.min) + " to " + number_text(c.max);
     if (c.min >= c.max)
       report_.error(title + ", min", "the range " + range + " is empty or upside down", "Make min the lesser.");

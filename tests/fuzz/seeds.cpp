@@ -1,0 +1,167 @@
+// Writes what the fuzzers start from into FOLDER/TARGET/: the project's own small files, the messages of PROTOCOL.md, a small baked show, a
+// tenth of a second of sound in several formats.
+#include <sndfile.h>
+
+#include <cmath>
+#include <numbers>
+
+#include "fuzz/text.hpp"
+#include "perform/bake.hpp"
+#include "store/csv.hpp"
+#include "wire/examples.hpp"
+
+namespace {
+
+using namespace mien;
+namespace fs = std::filesystem;
+using Bytes = std::vector<std::uint8_t>;
+
+fs::path folder;
+
+void write(const char* target, const std::string& name, const void* data, std::size_t size) {
+  fs::create_directories(folder / target);
+  std::ofstream out(folder / target / name, std::ios::binary);
+  out.write(static_cast<const char*>(data), static_cast<std::streamsize>(size));
+  fuzz::demand(bool(out.flush()), "a seed can be written");
+}
+void write(const char* target, const std::string& name, const Bytes& bytes) { write(target, name, bytes.data(), bytes.size()); }
+void write(const char* target, const std::string& name, const std::string& text) { write(target, name, text.data(), text.size()); }
+
+Bytes step(int code, const Bytes& bytes) {
+  Bytes out = {static_cast<std::uint8_t>(code), static_cast<std::uint8_t>(bytes.size())};
+  out.insert(out.end(), bytes.begin(), bytes.end());
+  return out;
+}
+void add(Bytes& script, int code, const Bytes& bytes) {
+  const Bytes one = step(code, bytes);
+  script.insert(script.end(), one.begin(), one.end());
+}
+
+/// What is inside a packet on the line.
+Bytes opened(const Bytes& line) {
+  wire::Deframer deframer;
+  for (const auto byte : line)
+    if (deframer.push(byte)) return {deframer.packet().data, deframer.packet().data + deframer.packet().size};
+  return {};
+}
+
+template <class Message>
+Bytes packet(Message message) {
+  if constexpr (requires { message.address; }) message.address = 0;
+  return opened(wire::examples::encoded(message));
+}
+
+/// Opcodes are those of wire_board.cpp, wire_host.cpp and repeater.cpp: a packet to be sealed is 1 in all three; code >> 3 are milliseconds.
+void write_messages() {
+  namespace e = wire::examples;
+  constexpr int kThen10Ms = 10 << 3;
+  for (const auto& example : e::all()) {
+    const Bytes inside = opened(example.bytes);
+    write("wire_board", example.name, step(1 | kThen10Ms, inside));
+    write("wire_host", example.name, step(1 | kThen10Ms, inside));
+    write("wire_host", "answer " + example.name, step(2 | kThen10Ms, inside));
+    write("repeater", example.name, step(1, inside));
+    write("repeater", "raw " + example.name, step(0, example.bytes));
+  }
+  Bytes life;  // a board's, from its address to its stop
+  wire::Frame frame = e::frame();
+  frame.latch_us = 100'000, frame.sequence = 1;
+  add(life, 1 | kThen10Ms, packet(e::hello()));
+  add(life, 1 | kThen10Ms, packet(e::configure()));
+  add(life, 1 | kThen10Ms, packet(wire::Clock{0, 1, 0, 0x10000, 0}));
+  add(life, 1 | kThen10Ms, packet(e::order(wire::Type::arm, 2)));
+  for (int n = 0; n < 3; ++n) ++frame.sequence, frame.latch_us += 10'000, add(life, 1 | kThen10Ms, opened(e::encoded(frame)));
+  add(life, 4 | kThen10Ms, {1, 0, 0});
+  add(life, 1 | kThen10Ms, packet(e::order(wire::Type::query, 3)));
+  add(life, 1 | kThen10Ms, packet(e::order(wire::Type::disarm, 4)));
+  write("wire_board", "a life", life);
+  Bytes greeting;
+  add(greeting, 2 | kThen10Ms, packet(e::description()));
+  add(greeting, 4, {2});
+  for (int n = 0; n < 4; ++n) add(greeting, 2 | kThen10Ms, packet(e::acknowledgement())), add(greeting, 2 | kThen10Ms, packet(e::state_report()));
+  write("wire_host", "a greeting", greeting);
+  Bytes performance;
+  add(performance, 7, {200, 0, 0}), add(performance, 7, {200, 0, 0});
+  add(performance, 4, {2});
+  for (int n = 0; n < 4; ++n) add(performance, 7, {100, 0, 0});
+  add(performance, 7, {100, 0x40, 9}), add(performance, 4, {1}), add(performance, 7, {200, 0, 0}), add(performance, 4, {0}), add(performance, 7, {50, 0, 0});
+  write("wire_host", "a performance", performance);
+  Bytes chain;
+  add(chain, 3, {1});
+  add(chain, 1, opened(e::encoded(e::hello()))), add(chain, 1, opened(e::encoded(e::frame()))), add(chain, 0, {0});
+  write("repeater", "a chain", chain);
+}
+
+void write_baked() {
+  const auto loaded = store::load_show(MIEN_SOURCE_DIR "/tests/samples/small.show.json");
+  fuzz::demand(bool(loaded), "the sample show loads");
+  auto rig = std::make_shared<show::Rig>(*loaded->rig);  // with a lamp on each board
+  for (const auto& board : rig->boards) rig->auxiliaries.push_back({"lamp on " + board.name, board.name, rig->controls[0].name, 3, show::Dimmer{}});
+  const auto plan = perform::compile(rig, loaded->show);
+  perform::BakeSettings settings;
+  for (int how = 0; how < 2; ++how) {
+    settings.loop = how == 1, settings.start_mask = static_cast<std::uint16_t>(how), settings.start_value = settings.start_mask;
+    if (how == 1) settings.pause = {std::chrono::milliseconds(50), std::chrono::milliseconds(100)};
+    const auto baked = perform::bake(*plan, how == 1 ? std::vector<perform::PlanPtr>{plan} : std::vector<perform::PlanPtr>{}, settings);
+    fuzz::demand(bool(baked), "the sample show bakes");
+    for (const auto& board : baked->boards) {
+      Bytes seed = {static_cast<std::uint8_t>(3 | board.address << 4), 0, 1, 1, 0, 0, 1, 1, 1};
+      seed.insert(seed.end(), board.image.begin(), board.image.end());
+      write("baked", board.name + (how ? " looping" : " once"), seed);
+    }
+  }
+}
+
+void write_sound(const char* name, int format, int channels) {
+  const fs::path file = folder / "sound" / name;
+  fs::create_directories(file.parent_path());
+  SF_INFO info{};
+  info.samplerate = 8000, info.channels = channels, info.format = format;
+  SNDFILE* out = sf_open(file.c_str(), SFM_WRITE, &info);
+  if (!out) return;  // a libsndfile without that format
+  std::vector<float> samples(static_cast<std::size_t>(400 * channels));
+  for (std::size_t n = 0; n < samples.size(); ++n) samples[n] = 0.5f * static_cast<float>(std::sin(2 * std::numbers::pi * 440 * double(n) / 8000));
+  sf_write_float(out, samples.data(), static_cast<sf_count_t>(samples.size()));
+  sf_close(out);
+}
+
+void write_sounds() {
+  write_sound("pcm16.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_16, 1);
+  write_sound("float.wav", SF_FORMAT_WAV | SF_FORMAT_FLOAT, 2);
+  write_sound("adpcm.wav", SF_FORMAT_WAV | SF_FORMAT_IMA_ADPCM, 1);
+  write_sound("three.wav", SF_FORMAT_WAVEX | SF_FORMAT_PCM_U8, 3);
+  write_sound("some.aiff", SF_FORMAT_AIFF | SF_FORMAT_PCM_16, 1);
+  write_sound("some.au", SF_FORMAT_AU | SF_FORMAT_ULAW, 1);
+  write_sound("some.flac", SF_FORMAT_FLAC | SF_FORMAT_PCM_16, 1);
+  write_sound("some.caf", SF_FORMAT_CAF | SF_FORMAT_PCM_16, 1);
+  write_sound("some.ogg", SF_FORMAT_OGG | SF_FORMAT_VORBIS, 1);
+}
+
+void write_documents() {
+  const fs::path samples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples", shows = fs::path(MIEN_SOURCE_DIR) / "shows";
+  for (const char* name : {"small", "power", "linkages"}) {
+    const auto text = fuzz::content_of(samples / (std::string(name) + ".rig.json"));
+    write("rig", name, text), write("describe", name, text);
+  }
+  const auto keeper = fuzz::content_of(shows / "keeper.rig.json");
+  write("rig", "keeper", keeper), write("describe", "keeper", keeper);
+  write("show", "small", fuzz::content_of(samples / "small.show.json"));
+  write("show", "hurried", fuzz::content_of(shows / "hurried.show.json"));
+  for (const char* name : {"version0.show.json", "version0.rig.json"}) write("version0", name, fuzz::content_of(samples / name));
+  const auto small = store::load_show(samples / "small.show.json");
+  fuzz::demand(bool(small), "the sample show loads");
+  write("keys", "small", store::export_keys(*small->show));
+  write("keys", "quoted", std::string("\xEF\xBB\xBF" "channel,time_s,value,easing\r\n\"smile\",\"0.5\",-1e-3,\"bezier(0.1 0 1 1)\"\r\nsmile,0,1,hold\r\n"));
+}
+
+}  // namespace
+
+int main(int count, char** words) {
+  if (count != 2) return std::fprintf(stderr, "usage: fuzz_seeds FOLDER\n"), 2;
+  folder = words[1];
+  write_messages();
+  write_baked();
+  write_sounds();
+  write_documents();
+  return 0;
+}
