@@ -1,6 +1,7 @@
 #include "perform/bake_layers.hpp"
 
 #include <algorithm>
+#include <optional>
 
 #include "motion/simplify.hpp"
 #include "perform/render.hpp"
@@ -27,20 +28,22 @@ Parted parted(const show::Show& show, std::size_t named) {
 
 using Samples = std::vector<std::vector<motion::Sample>>;
 
-// By control, of those that the layers touch; empty where it was told to stop.
-Samples sampled(const Plan& plan, const BakeDown& settings) {
+// By control, of those that the layers touch. Nothing where it was told to stop.
+std::optional<Samples> sampled(const Plan& plan, const BakeDown& settings) {
   constexpr std::int64_t kAskEvery = 512;
   Samples samples(static_cast<std::size_t>(plan.controls()));
   const auto head = std::make_unique<Head>();
   load(*head, plan);
   Tick out;
   const std::int64_t count = tick_count(plan);
+  std::vector<std::size_t> touched;
+  for (std::size_t c = 0; c < samples.size(); ++c)
+    if (plan.mix->touches(static_cast<int>(c))) touched.push_back(c);
   for (std::int64_t n = 0; n < count; ++n) {
-    if (settings.go_on && n % kAskEvery == 0 && !settings.go_on(0.8 * static_cast<double>(n) / static_cast<double>(count))) return {};
+    if (settings.go_on && n % kAskEvery == 0 && !settings.go_on(0.8 * static_cast<double>(n) / static_cast<double>(count))) return std::nullopt;
     const show::Time t = tick_time(plan, n);
     aim(plan, *head, t, out);
-    for (std::size_t c = 0; c < samples.size(); ++c)
-      if (plan.mix->touches(static_cast<int>(c))) samples[c].push_back({t, out.control[c]});
+    for (const std::size_t c : touched) samples[c].push_back({t, out.control[c]});
   }
   return samples;
 }
@@ -64,7 +67,9 @@ BakedDown baked_down(std::shared_ptr<const show::Rig> rig, const show::Show& sho
   show::Show result = show;
   result.layers = parts.left;
   done.layers = static_cast<int>(parts.below.layers.size());
-  const Samples samples = plan->mix ? sampled(*plan, settings) : Samples(static_cast<std::size_t>(plan->controls()));
+  const auto sampled_all = plan->mix ? sampled(*plan, settings) : Samples{};
+  if (!sampled_all) return {show, 0, 0, 0, true};
+  const Samples& samples = *sampled_all;
   for (std::size_t c = 0; c < samples.size(); ++c) {
     if (samples[c].empty()) continue;
     if (settings.go_on && !settings.go_on(0.8 + 0.2 * static_cast<double>(c) / static_cast<double>(samples.size()))) return {show, 0, 0, 0, true};
@@ -76,7 +81,6 @@ BakedDown baked_down(std::shared_ptr<const show::Rig> rig, const show::Show& sho
     if (at == result.channels.end()) result.channels.push_back(std::move(channel));
     else *at = std::move(channel);
   }
-  if (samples.empty()) return {show, 0, 0, 0, true};
   done.show = std::move(result);
   return done;
 }
