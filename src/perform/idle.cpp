@@ -155,7 +155,7 @@ class Gazing {
     g.yaw = std::clamp(idle_.life.gaze * (g.focus_yaw + 0.8 * normal(k, 2)), -idle_.most_yaw_deg, idle_.most_yaw_deg);
     g.pitch = std::clamp(idle_.life.gaze * (g.focus_pitch + 0.5 * normal(k, 3)), -idle_.most_pitch_deg, idle_.most_pitch_deg);
     const double amplitude_deg = std::hypot(g.yaw - g.from_yaw, g.pitch - g.from_pitch);
-    g.duration_s = 0.021 + 0.0022 * amplitude_deg;
+    g.duration_s = std::max({0.021 + 0.0022 * amplitude_deg, amplitude_deg / idle_.gaze_deg_s, std::sqrt(amplitude_deg / idle_.gaze_deg_s2)});
   }
 
   void focus(Glance& g, std::uint64_t k) const noexcept {
@@ -194,16 +194,17 @@ Beat blink_at(const IdleLife& life, Beat known, Time t) noexcept {
   return blinks_of(life).at(known, t);
 }
 
-double blink_shut(const IdleLife& life, const Beat& blink, Time t) noexcept {
-  if (!(life.blinks > 0)) return 0;
+double blink_shut(const Idle& idle, const Beat& blink, Time t) noexcept {
+  if (!(idle.life.blinks > 0)) return 0;
   // 85 ms to close, 25 ms shut, 122 ms to open, give or take: the closing 1.435 times as fast, in the middle of what was measured.
-  constexpr double kClose_s = 0.085, kShut_s = 0.025, kOpen_s = 1.435 * kClose_s;
-  const auto key = key_of(life.seed, kLengthStream, blink.block);
-  const double stretch = std::clamp(std::exp(0.18 * normal(key, static_cast<std::uint64_t>(blink.index))), 0.6, 1.7);
-  const double s = show::to_seconds(t - blink.begin) / stretch;
-  if (s < kClose_s) return smooth_way(s / kClose_s);
-  if (s < kClose_s + kShut_s) return 1;
-  return s < kClose_s + kShut_s + kOpen_s ? 1 - smooth_way((s - kClose_s - kShut_s) / kOpen_s) : 0;
+  constexpr double kClose_s = 0.085, kShut_s = 0.025, kSlower = 1.435, kLongest_s = 0.4;
+  const auto key = key_of(idle.life.seed, kLengthStream, blink.block);
+  const double usual_s = kClose_s * std::clamp(std::exp(0.18 * normal(key, static_cast<std::uint64_t>(blink.index))), 0.6, 1.7);
+  const double close_s = std::max(idle.close_s, std::min(usual_s, (kLongest_s - kShut_s) / (1 + kSlower)));
+  const double open_s = kSlower * close_s, s = show::to_seconds(t - blink.begin);
+  if (s < close_s) return smooth_way(s / close_s);
+  if (s < close_s + kShut_s) return 1;
+  return s < close_s + kShut_s + open_s ? 1 - smooth_way((s - close_s - kShut_s) / open_s) : 0;
 }
 
 Glance glance_at(const Idle& idle, const Glance& known, Time t) noexcept { return Gazing(idle).at(known, t); }
@@ -217,7 +218,7 @@ void live(const Idle& idle, IdleState& state, Time t, double* value) noexcept {
   const IdleLife& life = idle.life;
   const bool speaks = life.manner == Manner::speaking, listens = life.manner == Manner::listening;
   state.blink = blink_at(life, state.blink, t);
-  set(idle.lids, blink_shut(life, state.blink, t), value);
+  set(idle.lids, blink_shut(idle, state.blink, t), value);
 
   if (!idle.yaw.empty() || !idle.pitch.empty()) {
     state.glance = glance_at(idle, state.glance, t);

@@ -9,7 +9,8 @@
 //               which meets the peaks measured at 5, 15 and 30 degrees (PMC6143243).
 //   glances     sizes about exponential with a mean of 6.9 degrees (Lee, Badler & Badler 2002, from memory); how much of the time a face
 //               looks at the other: 75 % listening, 41 % speaking (Argyle & Cook 1976, from memory).
-// Widths of distributions, drifts and nods are our own choice.
+// Widths of distributions, drifts and nods are our own choice. Servos that can't follow a face are given the time that they need: their
+// saccades and blinks are longer, and never asked for in vain.
 #pragma once
 #include <cstdint>
 #include <vector>
@@ -28,9 +29,14 @@ struct Idle {
   std::vector<Moved> brows;               ///< by the share of raised
   std::vector<Moved> neck_yaw, neck_pitch, neck_roll;  ///< by degrees
   double most_yaw_deg = 0, most_pitch_deg = 0;         ///< of a glance
+  /// What the rig's servos can follow: a saccade of A degrees lasts at least A / gaze_deg_s and the root of A / gaze_deg_s2, a lid closes in no
+  /// less than close_s. Without servos to ask, a face's own figures hold.
+  double gaze_deg_s = 1e9, gaze_deg_s2 = 1e12, close_s = 0;
   std::vector<int> controls;              ///< indices of the controls that it has a value for
 };
-Idle idle_of(const show::Rig& rig, const show::IdleLife& life);
+/// `map`: of the rig, to ask what its servos can follow; null: a face's own figures.
+struct RigMap;
+Idle idle_of(const show::Rig& rig, const show::IdleLife& life, const RigMap* map = nullptr);
 
 /// One event of a stream and the time until the next: [begin, end).
 struct Beat {
@@ -58,7 +64,7 @@ void live(const Idle& idle, IdleState& state, show::Time t, double* value) noexc
 
 /// The parts, for tests and for whoever draws them.
 Beat blink_at(const show::IdleLife& life, Beat known, show::Time t) noexcept;   ///< an unlimited interval where blinks are 0
-double blink_shut(const show::IdleLife& life, const Beat& blink, show::Time t) noexcept;  ///< 0 open to 1 shut
+double blink_shut(const Idle& idle, const Beat& blink, show::Time t) noexcept;  ///< 0 open to 1 shut
 Glance glance_at(const Idle& idle, const Glance& known, show::Time t) noexcept;
 struct Direction { double yaw_deg, pitch_deg; };
 Direction direction_at(const Glance& glance, show::Time t) noexcept;

@@ -101,12 +101,36 @@ class Finder {
   Idle& idle_;
 };
 
+// Velocity of a saccade: 1.4 of its mean at most, reached in 2/7 of its time; of a lid: the quintic's 1.875 and 5.774 (motion from rest to rest).
+constexpr double kSaccadePeak = 1.4, kSaccadeRamp = 2.0 / 7, kQuinticPeak = 1.875, kQuinticBend = 5.774;
+constexpr double kSpare = 0.75;  // of the limits: linkages are steeper in places, and life is not all that moves
+
+void slow_down(const show::Rig& rig, const RigMap& map, Idle& idle) {
+  const auto control = [&](const Idle::Moved& part) { return idle.controls[static_cast<std::size_t>(part.slot)]; };
+  for (const auto& i : map.influences) {
+    const auto& actuator = rig.actuators[static_cast<std::size_t>(i.actuator)];
+    const double velocity = kSpare * actuator.velocity_deg_s, acceleration = kSpare * actuator.acceleration_deg_s2;
+    for (const auto* parts : {&idle.yaw, &idle.pitch})
+      for (const auto& part : *parts) {
+        const double gain = std::abs(i.deg_per_unit * part.per_unit);
+        if (control(part) != i.control || !(gain > 0)) continue;
+        idle.gaze_deg_s = std::min(idle.gaze_deg_s, velocity / gain / kSaccadePeak);
+        idle.gaze_deg_s2 = std::min(idle.gaze_deg_s2, acceleration / gain * kSaccadeRamp / kSaccadePeak);
+      }
+    for (const auto& part : idle.lids) {
+      const double way = std::abs(i.deg_per_unit * part.per_unit);
+      if (control(part) == i.control && way > 0) idle.close_s = std::max({idle.close_s, kQuinticPeak * way / velocity, std::sqrt(kQuinticBend * way / acceleration)});
+    }
+  }
+}
+
 }  // namespace
 
-Idle idle_of(const show::Rig& rig, const show::IdleLife& life) {
+Idle idle_of(const show::Rig& rig, const show::IdleLife& life, const RigMap* map) {
   Idle idle;
   idle.life = life;
   Finder(rig, idle).run();
+  if (map) slow_down(rig, *map, idle);
   return idle;
 }
 

@@ -104,8 +104,12 @@ class Mixer {
 
 }  // namespace
 
-bool Mix::touches(int control) const noexcept {
-  return std::any_of(levels.begin(), levels.end(), [&](const Level& level) { return std::find(level.controls.begin(), level.controls.end(), control) != level.controls.end(); });
+bool Mix::touches(int control) const noexcept { return layer_on(control) >= 0; }
+
+int Mix::layer_on(int control) const noexcept {
+  for (auto level = levels.rbegin(); level != levels.rend(); ++level)
+    if (std::find(level->controls.begin(), level->controls.end(), control) != level->controls.end()) return level->layer;
+  return -1;
 }
 
 void load(MixState& state, const Mix* mix, const motion::Shapes* shapes, std::span<const double> rest) {

@@ -26,6 +26,7 @@ struct Mix {
   /// Placements that never overlap, in rising time: they share cursors, so that there are as many as sound together.
   struct Lane { int first, end, first_cursor; };
   struct Level {
+    int layer;  ///< of the show
     bool adds;
     double weight;
     show::Channel weight_curve;  ///< empty: the weight is constant
@@ -46,11 +47,13 @@ struct Mix {
   std::vector<char> stepped;  ///< by control: it has states, which don't mix
 
   bool touches(int control) const noexcept;
+  /// The topmost of the show's layers that has a say in the control; -1: none.
+  int layer_on(int control) const noexcept;
 };
 
 /// The layers that are not muted. Null where none of them does anything. What is not known or
 /// can't be (a rate of 0) is left out. Keep the show: the program points into its channels.
-std::shared_ptr<const Mix> mix_of(const show::Rig& rig, const show::Show& show);
+std::shared_ptr<const Mix> mix_of(const show::Rig& rig, const show::Show& show, const RigMap& map);
 
 struct MixState {
   std::vector<motion::Cursor> cursors;

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "perform/mix.hpp"
+#include "perform/rig_map.hpp"
 
 namespace mien::perform {
 namespace {
@@ -14,7 +15,7 @@ int count_of(std::size_t n) noexcept { return static_cast<int>(n); }
 
 class Compiler {
  public:
-  Compiler(const show::Rig& rig, const show::Show& show) : rig_(rig), show_(show) {
+  Compiler(const show::Rig& rig, const show::Show& show, const RigMap& map) : rig_(rig), show_(show), map_(map) {
     const auto controls = std::min<std::size_t>(rig.controls.size(), show::kMaxControls);
     for (std::size_t c = 0; c < controls; ++c) {
       index_.emplace(rig.controls[c].name, count_of(c));
@@ -24,18 +25,19 @@ class Compiler {
   }
 
   std::shared_ptr<const Mix> run() {
-    for (const auto& layer : show_.layers)
-      if (!layer->muted && mix_.levels.size() < show::kMaxLayers) add(*layer);
+    for (std::size_t i = 0; i < std::min(show_.layers.size(), show::kMaxLayers); ++i)
+      if (!show_.layers[i]->muted) add(*show_.layers[i], count_of(i));
     if (mix_.levels.empty()) return nullptr;
     return std::make_shared<const Mix>(std::move(mix_));
   }
 
  private:
-  void add(const show::Layer& layer) {
+  void add(const show::Layer& layer, int index) {
     if (layer.weight_curve.empty() && !(layer.weight > 0)) return;
     mask_ = std::set<std::string>(layer.mask.begin(), layer.mask.end());
     touched_.clear();
     Mix::Level level{};
+    level.layer = index;
     level.adds = layer.blend == show::Layer::Blend::add;
     level.weight = layer.weight;
     level.weight_curve.keys = layer.weight_curve;
@@ -128,7 +130,7 @@ class Compiler {
   }
 
   void add_idle(const show::IdleLife& life, Mix::Level& level) {
-    level.idle = idle_of(rig_, life);
+    level.idle = idle_of(rig_, life, &map_);
     level.idle_state = mix_.idles++;
     for (const int control : level.idle->controls) {
       const int c = allowed(rig_.controls[static_cast<std::size_t>(control)].name);
@@ -139,6 +141,7 @@ class Compiler {
 
   const show::Rig& rig_;
   const show::Show& show_;
+  const RigMap& map_;
   std::map<std::string, int> index_;
   std::map<std::string, const show::Clip*> clips_;
   std::set<std::string> mask_;
@@ -148,6 +151,8 @@ class Compiler {
 
 }  // namespace
 
-std::shared_ptr<const Mix> mix_of(const show::Rig& rig, const show::Show& show) { return show.layers.empty() ? nullptr : Compiler(rig, show).run(); }
+std::shared_ptr<const Mix> mix_of(const show::Rig& rig, const show::Show& show, const RigMap& map) {
+  return show.layers.empty() ? nullptr : Compiler(rig, show, map).run();
+}
 
 }  // namespace mien::perform

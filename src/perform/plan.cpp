@@ -67,9 +67,9 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   plan->show = std::move(show);
   plan->tick = show::Time{1'000'000'000 / plan->rig->tick_hz};
   plan->lead = motion_lead(*plan->rig);
-  plan->mix = mix_of(*plan->rig, *plan->show);
-  plan->shapes = shapes_of(*plan->show, plan->mix.get(), before);
   plan->map = map_for(plan->rig, before);
+  plan->mix = mix_of(*plan->rig, *plan->show, *plan->map);
+  plan->shapes = shapes_of(*plan->show, plan->mix.get(), before);
 
   const auto controls = std::min<std::size_t>(plan->rig->controls.size(), show::kMaxControls);
   for (std::size_t c = 0; c < controls; ++c) {
