@@ -32,7 +32,7 @@ void move_references(show::Show& show, const std::string& from_file, const std::
 int edit_show(const std::string& file, const std::string& out, const std::function<show::Result<std::string>(Editing&)>& edit) {
   auto loaded = store::load_show(file);
   if (!loaded) return tell(loaded.problem());
-  const int code = tell(loaded->notes);
+  tell(loaded->notes);
   Editing editing{*loaded->show, loaded->rig};
   const auto told = edit(editing);
   if (!told) return tell(told.problem());
@@ -41,7 +41,7 @@ int edit_show(const std::string& file, const std::string& out, const std::functi
   move_references(editing.show, file, out);
   if (const auto problem = store::save_show(out, editing.show)) return tell(*problem);
   std::printf("%s: %s\n", out.c_str(), told->c_str());
-  return code;
+  return kFine;
 }
 
 show::Result<store::LoadedLibrary> library_in(const std::string& file) {

@@ -39,23 +39,22 @@ class Fit {
     return static_cast<double>((s_[n].time - s_[i].time).count()) / static_cast<double>((s_[j].time - s_[i].time).count());
   }
 
-  // The end of the longest segment from i, as far as doubling and bisection find it, and its easing. i + 1 always fits.
+  // The end of the longest segment from i, as far as doubling and bisection find it, and its easing. i + 1 always fits. One that doesn't fit may be
+  // an accident of where it ends, so that longer ones are tried, too, before that counts.
   std::size_t longest(std::size_t i, Easing& easing) const {
+    constexpr int kMostMisses = 3;
     const std::size_t last = s_.size() - 1;
-    std::size_t good = i + 1, step = 2;
+    std::size_t good = i + 1, bad = last + 1;
     fits(i, good, easing);
     Easing tried;
-    std::size_t bad = last + 1;
-    while (good < last) {
+    int misses = 0;
+    for (std::size_t step = 2; good < last && misses < kMostMisses; step *= 2) {
       const std::size_t j = std::min(i + step, last);
-      if (j <= good) break;
-      if (!fits(i, j, tried)) {
-        bad = j;
-        break;
-      }
-      good = j, easing = tried, step *= 2;
+      if (fits(i, j, tried)) good = j, easing = tried, bad = last + 1, misses = 0;
+      else if (misses++ == 0) bad = j;
+      if (j == last) break;
     }
-    while (bad - good > 1 && bad <= last) {
+    while (bad <= last && bad - good > 1) {
       const std::size_t middle = good + (bad - good) / 2;
       if (fits(i, middle, tried)) good = middle, easing = tried;
       else bad = middle;
@@ -74,9 +73,9 @@ class Fit {
     const double y0 = s_[i].value, dy = s_[j].value - y0;
     if (dy == 0 && within(i, j, [&](double) { return y0; })) return easing = show::kHold, true;
     if (within(i, j, [&](double u) { return y0 + u * dy; })) return easing = show::kLinear, true;
-    const auto cubic = least_squares(i, j);
-    if (!cubic) return false;
-    easing = *cubic;
+    const auto best = least_squares(i, j);
+    if (!best) return false;
+    easing = *best;
     return within(i, j, [&](double u) { return y0 + dy * bezier_ease(easing, u); });
   }
 
@@ -84,7 +83,11 @@ class Fit {
   // no easing can say what lies between: there the segment ends elsewhere.
   std::optional<Easing> least_squares(std::size_t i, std::size_t j) const {
     const double y0 = s_[i].value, y1 = s_[j].value;
-    if (std::abs(y1 - y0) < 1e-3 * error_ || j - i < 3) return std::nullopt;
+    if (std::abs(y1 - y0) < 1e-3 * error_) return std::nullopt;
+    if (j - i == 2) {  // the parabola through the one sample between
+      const double u = share(i, j, i + 1), m0 = (s_[i + 1].value - y0 - (y1 - y0) * u * u) / (u - u * u);
+      return cubic(y0, y1, m0, 2 * (y1 - y0) - m0);
+    }
     double a = 0, b = 0, c = 0, p = 0, q = 0;
     for (std::size_t n = i + 1; n < j; ++n) {
       const double u = share(i, j, n), v = 1 - u;
@@ -94,6 +97,10 @@ class Fit {
     const double det = a * c - b * b;
     if (!(det > 1e-12 * a * c)) return std::nullopt;
     const double m0 = (p * c - q * b) / det, m1 = (a * q - b * p) / det;
+    return cubic(y0, y1, m0, m1);
+  }
+
+  static std::optional<Easing> cubic(double y0, double y1, double m0, double m1) noexcept {
     const Easing easing{Easing::Kind::bezier, kThird, static_cast<float>(m0 / (3 * (y1 - y0))), kTwoThirds, static_cast<float>(1 - m1 / (3 * (y1 - y0)))};
     return std::isfinite(easing.y1) && std::isfinite(easing.y2) ? std::optional(easing) : std::nullopt;
   }
