@@ -62,7 +62,7 @@ void add_bake(CLI::App& app, int& exit_code) {
 
 void add_check(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<CheckWords>(app, exit_code, "check", "Tell what is wrong with a show or a rig, where, and what to do", run_check);
-  command->add_option("FILE", words->file, "a show or a rig")->required();
+  command->add_option("FILE", words->file, "a show, a rig or a library of clips")->required();
   command->add_flag("--json", words->json, "print one JSON object");
 }
 
