@@ -52,8 +52,8 @@ Pose captured(const Rig& rig, std::span<const double> control, std::string name,
 struct PoseKeying {
   Time at{0};
   double weight = 1;   ///< rest + weight (pose - rest)
-  std::string group;   ///< controls of this group only; empty: all that the pose has
-  std::string layer;   ///< onto a layer's own channels; empty: onto the show's
+  std::string group{};   ///< controls of this group only; empty: all that the pose has
+  std::string layer{};   ///< onto a layer's own channels; empty: onto the show's
   Easing easing = kEaseInOut;
 };
 /// Keys the pose at a time. keyed, where given, receives the keys' names.

@@ -23,9 +23,14 @@ std::shared_ptr<show::Rig> living_rig() {
   auto rig = testing::small_rig();
   rig->controls = {{"blink", "eyes", "1", 0, 1, 0}, {"yaw", "eyes", "deg", -40, 40, 0}, {"pitch", "eyes", "deg", -30, 30, 0}, {"brow", "mouth", "1", 0, 1, 0},
                    {"turn", "mouth", "deg", -40, 40, 0}, {"nod", "mouth", "deg", -20, 20, 0}, {"tilt", "mouth", "deg", -20, 20, 0}};
-  const auto axis = [](const char* role, const char* control, double weight) { return show::Mapping{{{role, 0, {{control, weight}}}}, show::Straight{}, {"lid"}}; };
-  rig->mappings = {axis("lid_upper", "blink", -50), axis("eye_yaw_left", "yaw", 1), axis("eye_pitch", "pitch", 1), axis("brow_raise_left", "brow", 10),
-                   axis("neck_yaw", "turn", 1), axis("neck_pitch", "nod", 1), axis("neck_roll", "tilt", 1)};
+  const char* const roles[][2] = {{"lid_upper", "blink"}, {"eye_yaw_left", "yaw"}, {"eye_pitch", "pitch"}, {"brow_raise_left", "brow"}, {"neck_yaw", "turn"}, {"neck_pitch", "nod"}, {"neck_roll", "tilt"}};
+  rig->mappings.clear();
+  const show::Actuator usual = rig->actuators[1];
+  rig->actuators.assign(7, usual);
+  for (std::size_t n = 0; n < 7; ++n) {
+    rig->actuators[n].name = roles[n][0], rig->actuators[n].output = static_cast<int>(n);
+    rig->mappings.push_back({{{roles[n][0], 0, {{roles[n][1], n == 0 ? -40.0 : n == 3 ? 10.0 : 1.0}}}}, show::Straight{}, {roles[n][0]}});
+  }
   return rig;
 }
 
@@ -108,7 +113,7 @@ TEST(Blinks, HaveThePublishedShape) {
       down = std::max(down, now - before), up = std::max(up, before - now);
       before = now;
     }
-    EXPECT_EQ(most, 1);
+    EXPECT_DOUBLE_EQ(most, 1);
     EXPECT_GT(shut_s, 0.1);
     EXPECT_LT(shut_s, 0.4001);
     EXPECT_GT(down / up, 1.40);

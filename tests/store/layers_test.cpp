@@ -83,7 +83,10 @@ TEST(LayerDocument, SurvivesItsFile) {
     const auto back = read_library(write_document(library), "x");
     ASSERT_TRUE(back) << to_text(back.problem());
     ASSERT_EQ(back->content.poses.size(), 3u);
-    for (std::size_t n = 0; n < 3; ++n) EXPECT_EQ(*back->content.poses[n], *show.poses[n]), EXPECT_EQ(*back->content.clips[n], *show.clips[n]);
+    for (std::size_t n = 0; n < 3; ++n) {
+      EXPECT_EQ(*back->content.poses[n], *show.poses[n]);
+      EXPECT_EQ(*back->content.clips[n], *show.clips[n]);
+    }
   }
 }
 
@@ -98,7 +101,7 @@ TEST(LayerDocument, TellsWhatCantBeRead) {
       {"\"0.1 ease-out\"", "\"0.1\"", "fade_in: '0.1' is not a fade"},
       {"\"repeats\": 3", "\"repeats\": \"3\"", "repeats: is not a whole number"},
       {"\"seed\": 4000000000", "\"seed\": -1", "idle, seed: is not a whole number, or one in range"},
-      {"\"0.5 0.25 smooth\"", "\"0.5 smooth\"", "weight_curve"},
+      {"\"0.5 0.25 smooth\"", "\"0.5 smooth\"", "layer 'life', key 1 (counted from 1): '0.5 smooth' is not a key"},
   };
   for (const auto& b : broken) {
     const auto read = read_show(replaced(sample, b.from, b.to), "a.show.json");
