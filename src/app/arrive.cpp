@@ -1,35 +1,15 @@
 // mien arrive: a show that asks for more than the head can do, changed as little as it takes.
 #include <cstdio>
-#include <filesystem>
 
 #include "app/commands.hpp"
 #include "app/interrupt.hpp"
+#include "app/show_edit.hpp"
 #include "app/text.hpp"
 #include "perform/arrive.hpp"
 #include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
-namespace {
-
-namespace fs = std::filesystem;
-
-// Rig and sounds are named relative to the show, which moves.
-std::string seen_from(const fs::path& folder, const fs::path& file) {
-  std::error_code none;
-  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
-  return relative.empty() ? file.generic_string() : relative.generic_string();
-}
-
-void move_references(show::Show& show, const fs::path& from, const fs::path& to) {
-  std::error_code none;
-  if (fs::equivalent(from.empty() ? "." : from, to.empty() ? "." : to, none)) return;
-  show.rig_file = seen_from(to, from / show.rig_file);
-  for (auto& sound : show.sounds) sound.file = seen_from(to, from / sound.file);
-}
-
-}  // namespace
-
 int run_arrive(const ArriveWords& words) {
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
@@ -39,7 +19,7 @@ int run_arrive(const ArriveWords& words) {
   const auto plan = perform::compile(loaded->rig, loaded->show);
   auto arrival = perform::make_it_arrive(plan, perform::study(*plan), {}, [](double) { return !interrupted(); });
   if (arrival.stopped) return tell({show::Severity::error, words.show, "", "stopped before it was done; nothing was written", "Run it again."});
-  move_references(arrival.show, fs::path(words.show).parent_path(), fs::path(words.out).parent_path());
+  move_references(arrival.show, words.show, words.out);
   if (const auto problem = store::save_show(words.out, arrival.show)) return tell(*problem);
 
   if (words.json) {

@@ -1,6 +1,7 @@
 // The command line: what each command takes and what runs it. The parser, in run.cpp, fills the words; each command leaves an exit
 // code.
 #pragma once
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -68,6 +69,27 @@ struct PortsWords {
   bool json = false;
 };
 
+struct PoseWords {
+  std::string show, name, to, at = "0", group, layer, out;
+  std::vector<int> units;
+  double weight = 1;
+  bool json = false;
+};
+struct ClipWords {
+  std::string show, name, to, layer, library, from = "0", until, at = "0", offset = "0", fade_in = "0", fade_out = "0", out;
+  std::vector<std::string> controls, poses, clips;
+  double rate = 1, weight = 1;
+  int repeats = 1;
+  bool replace = false, json = false;
+};
+struct LayerWords {
+  std::string show, name, manner = "resting", out;
+  std::vector<std::string> mask;
+  std::uint32_t seed = 1;
+  double weight = 1, blinks = 1, gaze = 1, brows = 1, head = 1, error_percent = 0.2;
+  bool add = false, over = false, off = false, json = false;
+};
+
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
@@ -81,6 +103,23 @@ int run_export(const ExportWords& words);
 int run_board(const BoardWords& words);
 int run_adopt(const AdoptWords& words);
 int run_ports(const PortsWords& words);
+
+int run_pose_list(const PoseWords& words);
+int run_pose_capture(const PoseWords& words);
+int run_pose_key(const PoseWords& words);
+int run_pose_mirror(const PoseWords& words);
+int run_clip_list(const ClipWords& words);
+int run_clip_make(const ClipWords& words);
+int run_clip_place(const ClipWords& words);
+int run_clip_import(const ClipWords& words);
+int run_clip_export(const ClipWords& words);
+int run_clip_mirror(const ClipWords& words);
+int run_layer_list(const LayerWords& words);
+int run_layer_add(const LayerWords& words);
+int run_layer_idle(const LayerWords& words);
+int run_layer_mute(const LayerWords& words);
+int run_layer_remove(const LayerWords& words);
+int run_layer_bake(const LayerWords& words);
 
 /// Prints to standard error; returns the exit code that the worst of them asks for.
 int tell(const show::Findings& findings);

@@ -63,7 +63,7 @@ void add_bake(CLI::App& app, int& exit_code) {
 
 void add_check(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<CheckWords>(app, exit_code, "check", "Tell what is wrong with a show or a rig, where, and what to do", run_check);
-  command->add_option("FILE", words->file, "a show or a rig")->required();
+  command->add_option("FILE", words->file, "a show, a rig or a library of clips")->required();
   command->add_flag("--json", words->json, "print one JSON object");
 }
 
@@ -124,6 +124,117 @@ void add_ports(CLI::App& app, int& exit_code) {
   command->add_flag("--json", words->json, "print one JSON object");
 }
 
+CLI::App& family(CLI::App& app, const char* name, const char* help) {
+  auto* command = app.add_subcommand(name, help);
+  command->require_subcommand(1);
+  return *command;
+}
+
+template <class Words>
+void show_and_out(CLI::App* command, const std::shared_ptr<Words>& words) {
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--out", words->out, "the show to write; it may be the same file")->required();
+}
+
+void add_pose(CLI::App& app, int& exit_code) {
+  auto& pose = family(app, "pose", "Named looks of the face: list, capture, key and mirror them");
+  const auto [list, l] = add<PoseWords>(pose, exit_code, "list", "Print the poses of a show or a library", run_pose_list);
+  list->add_option("FILE", l->show, "a show or a library")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto [capture, c] = add<PoseWords>(pose, exit_code, "capture", "Make a pose of what the show's controls stand at", run_pose_capture);
+  show_and_out(capture, c);
+  capture->add_option("NAME", c->name, "the pose; one of that name is replaced")->required();
+  capture->add_option("--at", c->at, "seconds into the show")->capture_default_str();
+  capture->add_option("--group", c->group, "controls of this group only");
+  capture->add_option("--units", c->units, "the action units of FACS that it stands for, as 6 12");
+  const auto [key, k] = add<PoseWords>(pose, exit_code, "key", "Key a pose at a time", run_pose_key);
+  show_and_out(key, k);
+  key->add_option("NAME", k->name, "the pose")->required();
+  key->add_option("--at", k->at, "seconds into the show")->required();
+  key->add_option("--weight", k->weight, "how much of it, from rest")->capture_default_str();
+  key->add_option("--group", k->group, "controls of this group only");
+  key->add_option("--layer", k->layer, "onto this layer's own channels; else onto the show's");
+  const auto [mirror, m] = add<PoseWords>(pose, exit_code, "mirror", "Make a pose of another with left and right changed over", run_pose_mirror);
+  show_and_out(mirror, m);
+  mirror->add_option("NAME", m->name, "the pose")->required();
+  mirror->add_option("AS", m->to, "the pose to make")->required();
+}
+
+void add_clip(CLI::App& app, int& exit_code) {
+  auto& clip = family(app, "clip", "Keys under a name, to be placed again and again: list, make, place, mirror, import and export them");
+  const auto [list, l] = add<ClipWords>(clip, exit_code, "list", "Print the clips of a show or a library", run_clip_list);
+  list->add_option("FILE", l->show, "a show or a library")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto [make, m] = add<ClipWords>(clip, exit_code, "make", "Make a clip of the show's own keys in a stretch of it", run_clip_make);
+  show_and_out(make, m);
+  make->add_option("NAME", m->name, "the clip; one of that name is replaced, wherever it is placed")->required();
+  make->add_option("--from", m->from, "seconds into the show")->capture_default_str();
+  make->add_option("--until", m->until, "seconds into the show")->required();
+  make->add_option("--controls", m->controls, "of these channels only");
+  const auto [place, p] = add<ClipWords>(clip, exit_code, "place", "Place a clip on a layer, which is made where there is none", run_clip_place);
+  show_and_out(place, p);
+  place->add_option("NAME", p->name, "the clip")->required();
+  place->add_option("--layer", p->layer, "the layer")->required();
+  place->add_option("--at", p->at, "seconds into the show")->required();
+  place->add_option("--offset", p->offset, "seconds of the clip that are left out at its beginning")->capture_default_str();
+  place->add_option("--rate", p->rate, "2 plays it twice as fast")->capture_default_str();
+  place->add_option("--weight", p->weight, "how much of it")->capture_default_str();
+  place->add_option("--repeats", p->repeats, "how often in a row")->capture_default_str();
+  place->add_option("--fade-in", p->fade_in, "seconds")->capture_default_str();
+  place->add_option("--fade-out", p->fade_out, "seconds")->capture_default_str();
+  const auto [mirror, r] = add<ClipWords>(clip, exit_code, "mirror", "Make a clip of another with left and right changed over", run_clip_mirror);
+  show_and_out(mirror, r);
+  mirror->add_option("NAME", r->name, "the clip")->required();
+  mirror->add_option("AS", r->to, "the clip to make")->required();
+  const auto [import, i] = add<ClipWords>(clip, exit_code, "import", "Take the poses and clips of a library into a show", run_clip_import);
+  show_and_out(import, i);
+  import->add_option("LIBRARY", i->library, "the library, NAME.clips.json")->required();
+  import->add_flag("--replace", i->replace, "replace the show's own of the same name");
+  const auto [give, e] = add<ClipWords>(clip, exit_code, "export", "Write poses and clips of a show as a library", run_clip_export);
+  give->add_option("SHOW", e->show, "the show")->required();
+  give->add_option("--out", e->out, "the library to write, NAME.clips.json")->required();
+  give->add_option("--poses", e->poses, "these poses; without --poses and --clips all of both");
+  give->add_option("--clips", e->clips, "these clips");
+}
+
+void add_layer(CLI::App& app, int& exit_code) {
+  auto& layer = family(app, "layer", "What lies on a show's channels: list, add, mute, remove and bake layers, and give them idle life");
+  const auto [list, l] = add<LayerWords>(layer, exit_code, "list", "Print the layers of a show, from the lowest up", run_layer_list);
+  list->add_option("SHOW", l->show, "the show")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto mask = [](CLI::App* command, const std::shared_ptr<LayerWords>& words) {
+    command->add_option("--weight", words->weight, "of the layer")->capture_default_str();
+    command->add_option("--mask", words->mask, "groups and controls that it may change; else all");
+  };
+  const auto [more, a] = add<LayerWords>(layer, exit_code, "add", "Add an empty layer on top", run_layer_add);
+  show_and_out(more, a);
+  more->add_option("NAME", a->name, "the layer")->required();
+  more->add_flag("--add", a->add, "it adds to what lies below; else it goes over it");
+  mask(more, a);
+  const auto [idle, i] = add<LayerWords>(layer, exit_code, "idle", "Add a layer of idle life, or change the one of that name", run_layer_idle);
+  show_and_out(idle, i);
+  idle->add_option("NAME", i->name, "the layer")->required();
+  idle->add_option("--seed", i->seed, "another number, another life")->capture_default_str();
+  idle->add_option("--manner", i->manner, "what it does meanwhile")->check(CLI::IsMember({"resting", "listening", "speaking", "reading"}))->capture_default_str();
+  idle->add_option("--blinks", i->blinks, "share of the usual rate")->capture_default_str();
+  idle->add_option("--gaze", i->gaze, "share of the usual size of glances")->capture_default_str();
+  idle->add_option("--brows", i->brows, "share of the usual size")->capture_default_str();
+  idle->add_option("--head", i->head, "share of the usual size")->capture_default_str();
+  idle->add_flag("--over", i->over, "it goes over what lies below; else it adds to it");
+  mask(idle, i);
+  const auto [mute, m] = add<LayerWords>(layer, exit_code, "mute", "Leave a layer out of the performance", run_layer_mute);
+  show_and_out(mute, m);
+  mute->add_option("NAME", m->name, "the layer")->required();
+  mute->add_flag("--off", m->off, "take it in again");
+  const auto [remove, r] = add<LayerWords>(layer, exit_code, "remove", "Delete a layer", run_layer_remove);
+  show_and_out(remove, r);
+  remove->add_option("NAME", r->name, "the layer")->required();
+  const auto [bake, b] = add<LayerWords>(layer, exit_code, "bake", "Turn a layer, and those under it that are not muted, into keys of the show's own channels", run_layer_bake);
+  show_and_out(bake, b);
+  bake->add_option("NAME", b->name, "the layer")->required();
+  bake->add_option("--error", b->error_percent, "percent of a control's range by which keys may miss")->check(CLI::Range(0.0, 50.0))->capture_default_str();
+}
+
 }  // namespace
 
 int tell(const show::Finding& finding) {
@@ -146,7 +257,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_ports}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

@@ -121,6 +121,7 @@ void append(Json& json, const perform::Plan& plan, const perform::Shortfall& s, 
       .member("until_s", show::to_seconds(s.range.end))
       .member("key_s", show::to_seconds(s.key))
       .member("channel", s.control < 0 ? std::string() : plan.rig->controls[static_cast<std::size_t>(s.control)].name)
+      .member("layer", s.layer < 0 ? std::string() : plan.show->layers[static_cast<std::size_t>(s.layer)]->name)
       .member("actuator", plan.rig->actuators[static_cast<std::size_t>(s.actuator)].name)
       .member("cause", perform::name(s.cause))
       .member("late_ms", s.late_ms)

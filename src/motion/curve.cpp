@@ -121,6 +121,11 @@ double Cursor::enter(Time t) noexcept {
       break;
     }
     case Easing::Kind::bezier: {
+      if (is_cubic(keys[i].easing)) {
+        const double dy = keys[i + 1].value - base_, y1 = keys[i].easing.y1, y2 = keys[i].easing.y2;
+        own_[1] = 3 * y1 * dy, own_[2] = 3 * (y2 - 2 * y1) * dy, own_[3] = (1 + 3 * (y1 - y2)) * dy;
+        break;
+      }
       span_ = keys[i + 1].value - base_;
       const Shape* shape = shapes_ ? shapes_->find(keys[i].easing) : nullptr;
       if (!shape) {

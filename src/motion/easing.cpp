@@ -134,7 +134,7 @@ const Shapes::Slot* Shapes::slot_of(const show::Easing& e) const noexcept {
 
 void Shapes::add(const show::Channel& channel) {
   for (const auto& key : channel.keys) {
-    if (key.easing.kind != show::Easing::Kind::bezier) continue;
+    if (key.easing.kind != show::Easing::Kind::bezier || is_cubic(key.easing)) continue;
     Slot& slot = slots_[static_cast<std::size_t>(slot_of(key.easing) - slots_.data())];
     if (slot.used) continue;
     if (size_ >= kMost) return;

@@ -15,6 +15,10 @@ namespace mien::motion {
 /// that browsers share, csswg-drafts issue 4046). NaN gives NaN. Precondition: x1 and x2 in [0, 1].
 double bezier_ease(double x1, double y1, double x2, double y2, double x) noexcept;
 inline double bezier_ease(const show::Easing& e, double x) noexcept { return bezier_ease(e.x1, e.y1, e.x2, e.y2, x); }
+/// Whether the easing is a cubic in time, which wants no solving: x1 = 1/3 and x2 = 2/3, as motion::simplified writes them.
+constexpr bool is_cubic(const show::Easing& e) noexcept {
+  return e.kind == show::Easing::Kind::bezier && e.x1 == 1.0f / 3 && e.x2 == 2.0f / 3;
+}
 /// dy/dx on [0, 1]; infinite where the tangent is vertical.
 double bezier_slope(double x1, double y1, double x2, double y2, double x) noexcept;
 

@@ -106,7 +106,7 @@ Track idle_track(const Plan& plan, const Plan& idle, show::Findings& notes) {
   auto whole = std::make_shared<show::Show>(*idle.show);
   for (std::size_t c = 0; c < plan.channel_of.size(); ++c) {
     const std::string& control = plan.rig->controls[c].name;
-    if (plan.channel_of[c] && !show::find_channel(*whole, control))
+    if ((plan.channel_of[c] || (plan.mix && plan.mix->touches(static_cast<int>(c)))) && !show::find_channel(*whole, control))
       whole->channels.push_back(std::make_shared<show::Channel>(show::Channel{control, {{show::Time{0}, base.control[c]}}}));
   }
   const PlanPtr clip = compile(plan.rig, whole);

@@ -32,6 +32,30 @@ double Blame::value(int control, show::Time t) const noexcept {
   return std::clamp(motion::evaluate(*plan_.channel_of[c], t, plan_.control_rest[c]), plan_.control_min[c], plan_.control_max[c]);
 }
 
+double Blame::mixed(int control, show::Time t) noexcept {
+  target(0, t);
+  return tick_.control[static_cast<std::size_t>(control)];
+}
+
+// Names the layer where the actuator was moved by one: where the control that moved it most moved mainly because of it.
+Blame::Asked Blame::by_layer(int actuator, show::Time from, show::Time to) noexcept {
+  Asked asked;
+  if (!plan_.mix) return asked;
+  double most = 0;
+  for (const auto& [control, weight] : on(actuator)) {
+    double low = 1e300, high = -1e300, own_low = 1e300, own_high = -1e300;
+    for (show::Time t = from; t <= to; t += std::max(plan_.tick, (to - from) / kLooks)) {
+      const double x = mixed(control, t), own = value(control, t);
+      low = std::min(low, x), high = std::max(high, x), own_low = std::min(own_low, own), own_high = std::max(own_high, own);
+    }
+    const double moved = std::abs(weight) * (high - low);
+    if (!(moved > most)) continue;
+    most = moved;
+    asked.layer = 2 * (own_high - own_low) < high - low ? plan_.mix->layer_on(control) : -1;
+  }
+  return asked;
+}
+
 int Blame::mover(int actuator, show::Time from, show::Time to) const noexcept {
   const show::Time step = std::max(plan_.tick, (to - from) / kLooks);
   int most = -1;
@@ -65,6 +89,7 @@ int Blame::mover_before(int actuator, show::Time begin, show::Time worst) const 
 }
 
 Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, double sign) {
+  if (const Asked asked = by_layer(actuator, begin - 2 * plan_.tick, worst + plan_.tick); asked.layer >= 0) return asked;
   Asked asked;
   asked.control = mover_before(actuator, begin, worst);
   if (asked.control < 0) return asked;
@@ -79,7 +104,7 @@ Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, doubl
     if (moves(actuator, keys, k)) {
       moved_to = k;
       const double from = from_deg(k), to = target(actuator, keys[k].time);
-      if ((to - from) * sign > 0) return {asked.control, k, from, to, false};
+      if ((to - from) * sign > 0) return {asked.control, -1, k, from, to, false};
     }
     if (keys[k].time > begin) break;
   }
@@ -89,12 +114,23 @@ Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, doubl
     stop = std::max<std::size_t>(after(begin), 1) - 1;
     while (stop > 0 && !moves(actuator, keys, stop)) --stop;
   }
-  return {asked.control, stop, from_deg(stop), target(actuator, keys[stop].time), true};
+  return {asked.control, -1, stop, from_deg(stop), target(actuator, keys[stop].time), true};
 }
 
 Blame::Asked Blame::clipped(int actuator, show::Time worst, double sign) {
   Asked asked;
   double most = 0;
+  if (plan_.mix) {
+    for (const auto& [control, weight] : on(actuator)) {
+      const auto c = static_cast<std::size_t>(control);
+      const double push = weight * (mixed(control, worst) - plan_.control_rest[c]) * sign;
+      if (!(push > most)) continue;
+      most = push;
+      asked.layer = 2 * weight * (value(control, worst) - plan_.control_rest[c]) * sign < push ? plan_.mix->layer_on(control) : -1;
+    }
+    if (asked.layer >= 0) return asked;
+    most = 0;
+  }
   for (const auto& [control, weight] : on(actuator)) {
     const auto c = static_cast<std::size_t>(control);
     if (!plan_.channel_of[c] || plan_.channel_of[c]->keys.empty()) continue;

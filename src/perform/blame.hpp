@@ -15,6 +15,7 @@ class Blame {
 
   struct Asked {
     int control = -1;
+    int layer = -1;         ///< of the show: where it was none of its own keys but a layer
     std::size_t key = 0;    ///< index in the channel's keys, where control is not -1
     double from_deg = 0;    ///< target at the key before,
     double to_deg = 0;      ///< and at the key; both within travel
@@ -35,6 +36,8 @@ class Blame {
   double value(int control, show::Time t) const noexcept;
   int mover_before(int actuator, show::Time begin, show::Time worst) const noexcept;
   int mover(int actuator, show::Time from, show::Time to) const noexcept;
+  Asked by_layer(int actuator, show::Time from, show::Time to) noexcept;
+  double mixed(int control, show::Time t) noexcept;
   bool moves(int actuator, const std::vector<show::Keyframe>& keys, std::size_t into) noexcept;
 
   const Plan& plan_;

@@ -10,18 +10,47 @@
 namespace mien::perform {
 namespace {
 
+template <class Part>
+bool is_in(const std::vector<Part>& parts, const Part& part) { return std::find(parts.begin(), parts.end(), part) != parts.end(); }
+
+// The channels that `before` did not have, wherever they stand. Clips and layers that both share are passed over whole.
+std::vector<const show::Channel*> fresh_channels(const show::Show& show, const show::Show& before) {
+  std::vector<const show::Channel*> fresh;
+  const auto add = [&](const auto& channels, const std::vector<show::ChannelPtr>& old) {
+    for (const auto& channel : channels)
+      if (!is_in(old, channel)) fresh.push_back(channel.get());
+  };
+  add(show.channels, before.channels);
+  for (const auto& clip : show.clips)
+    if (!is_in(before.clips, clip)) add(clip->channels, {});
+  for (const auto& layer : show.layers)
+    if (!is_in(before.layers, layer)) add(layer->channels, {});
+  return fresh;
+}
+
+// Weights and fades have easings, too; there are few, and most are alike.
+std::vector<const show::Channel*> curves_of(const Mix& mix) {
+  std::vector<const show::Channel*> curves;
+  for (const auto& level : mix.levels) curves.push_back(&level.weight_curve);
+  for (const auto& envelope : mix.envelopes) curves.push_back(envelope.get());
+  return curves;
+}
+
+bool knows(const motion::Shapes& shapes, const show::Channel& channel) noexcept {
+  return std::all_of(channel.keys.begin(), channel.keys.end(), [&](const auto& key) { return key.easing.kind != show::Easing::Kind::bezier || shapes.find(key.easing); });
+}
+
 // Shapes only ever grow while a show is edited: a new snapshot needs new ones only for the channels that it does not share with the
 // last, and the set starts afresh once it is full.
-std::shared_ptr<const motion::Shapes> shapes_of(const show::Show& show, const Plan* before) {
-  std::vector<show::ChannelPtr> fresh;
-  for (const auto& channel : show.channels) {
-    const auto& old = before ? before->show->channels : std::vector<show::ChannelPtr>{};
-    if (std::find(old.begin(), old.end(), channel) == old.end()) fresh.push_back(channel);
-  }
+std::shared_ptr<const motion::Shapes> shapes_of(const show::Show& show, const Mix* mix, const Plan* before) {
   const bool keep = before && before->shapes->size() < motion::Shapes::kMost;
-  if (keep && fresh.empty()) return before->shapes;
+  auto wanted = fresh_channels(show, keep ? *before->show : show::Show{});
+  if (mix)
+    for (const auto* curve : curves_of(*mix))
+      if (!keep || !knows(*before->shapes, *curve)) wanted.push_back(curve);
+  if (keep && wanted.empty()) return before->shapes;
   auto shapes = keep ? std::make_shared<motion::Shapes>(*before->shapes) : std::make_shared<motion::Shapes>();
-  for (const auto& channel : keep ? fresh : show.channels) shapes->add(*channel);
+  for (const auto* channel : wanted) shapes->add(*channel);
   return shapes;
 }
 
@@ -38,8 +67,9 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   plan->show = std::move(show);
   plan->tick = show::Time{1'000'000'000 / plan->rig->tick_hz};
   plan->lead = motion_lead(*plan->rig);
-  plan->shapes = shapes_of(*plan->show, before);
   plan->map = map_for(plan->rig, before);
+  plan->mix = mix_of(*plan->rig, *plan->show, *plan->map);
+  plan->shapes = shapes_of(*plan->show, plan->mix.get(), before);
 
   const auto controls = std::min<std::size_t>(plan->rig->controls.size(), show::kMaxControls);
   for (std::size_t c = 0; c < controls; ++c) {

@@ -10,6 +10,7 @@
 #include "motion/limiter.hpp"
 #include "motion/servo.hpp"
 #include "perform/governor.hpp"
+#include "perform/mix.hpp"
 #include "perform/rig_map.hpp"
 #include "show/show.hpp"
 
@@ -25,6 +26,7 @@ struct Plan {
   std::vector<const show::Channel*> channel_of;
   std::vector<double> control_rest, control_min, control_max;
   std::shared_ptr<const motion::Shapes> shapes;  ///< of the Bezier easings in use
+  std::shared_ptr<const Mix> mix;                ///< of the show's layers; null where it has none, and then they cost nothing
 
   std::shared_ptr<const RigMap> map;  ///< from controls to angles
 

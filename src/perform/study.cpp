@@ -198,6 +198,7 @@ class Watch {
   }
 
   void name_key(Shortfall& s, const Blame::Asked& asked) const {
+    s.layer = asked.layer;
     if (asked.control < 0) return;
     const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
     s.control = asked.control;

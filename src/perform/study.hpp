@@ -38,6 +38,7 @@ struct Shortfall {
                           ///< than its sound the closure is seen
   double short_deg = 0;   ///< above 0: it never arrives, and this is the nearest that it comes
   bool past = false;      ///< it can't stop or turn so abruptly and runs past the key
+  int layer = -1;         ///< of the show, where a layer asked for it and no key of the show's own channels
   friend bool operator==(const Shortfall&, const Shortfall&) = default;
 };
 

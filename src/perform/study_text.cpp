@@ -34,7 +34,7 @@ std::string what_late(const Shortfall& s) {
 }
 
 std::string cure_late(const Plan& plan, const Shortfall& s) {
-  if (s.control < 0) return "Ask for less at once";
+  if (s.control < 0) return s.layer < 0 ? "Ask for less at once" : "Give the layer less weight there, or bake it down and mend the keys";
   if (s.past) return "Ease the end of the move, or start it earlier?";
   if (s.short_deg > 0) return "Start the move earlier, or reach less far?";
   if (s.late_ms > 0) return "Start the move " + ticks(plan, s.late_ms) + " earlier?";
@@ -76,7 +76,10 @@ std::string size_text(const Shortfall& s) {
 
 show::Finding finding_of(const Plan& plan, const Shortfall& s, const std::string& file) {
   const std::string actuator = "'" + plan.rig->actuators[static_cast<std::size_t>(s.actuator)].name + "' ";
-  const std::string channel = s.control < 0 ? "" : "channel '" + plan.rig->controls[static_cast<std::size_t>(s.control)].name + "', ";
+  const bool by_layer = s.control < 0 && s.layer >= 0 && static_cast<std::size_t>(s.layer) < plan.show->layers.size();
+  const std::string channel = by_layer        ? "layer '" + plan.show->layers[static_cast<std::size_t>(s.layer)]->name + "', "
+                              : s.control < 0 ? ""
+                                              : "channel '" + plan.rig->controls[static_cast<std::size_t>(s.control)].name + "', ";
   show::Finding finding{show::Severity::warning, file, channel + show::seconds_text(s.key) + " s", "", ""};
   switch (s.cause) {
     case Cause::clipped:

@@ -14,6 +14,7 @@ std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   head.cursors.at(t, plan.controls(), out.control.data());
+  if (plan.mix) mix(*plan.mix, head.mixed, plan.shapes.get(), plan.control_rest, t, out.control.data());
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
     const double value = out.control[c], low = plan.control_min[c], high = plan.control_max[c];
     out.control[c] = value < low ? low : value > high ? high : value;
@@ -122,6 +123,7 @@ void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tic
 void load(Head& head, const Plan& plan) noexcept {
   for (int c = 0; c < plan.controls(); ++c)
     head.cursors.put(c, motion::Cursor(plan.channel_of[at(c)], plan.shapes.get(), plan.control_rest[at(c)]));
+  load(head.mixed, plan.mix.get(), plan.shapes.get(), plan.control_rest);
 }
 
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {

@@ -15,6 +15,7 @@ namespace mien::perform {
 /// What lasts from one tick to the next: where each curve is read and where the limiter stands. A value; copy it to look ahead.
 struct Head {
   motion::Cursors cursors;
+  MixState mixed;  ///< the same for the show's layers
   motion::LimiterState limiter;
   const motion::Limits* slowed = nullptr;  ///< in place of the plan's, where some actuators creep; whoever sets it owns it
   Governor governor;
@@ -42,7 +43,7 @@ struct Tick {
   std::array<RailNow, kMostGoverned> rail{};                 ///< as Plan::governed
 };
 
-/// curves at t -> controls -> eyes -> axes -> responses -> targets -> constraints -> limiter -> governor -> guard -> setpoints. velocity_share as
+/// curves at t -> layers -> controls -> eyes -> axes -> responses -> targets -> constraints -> limiter -> governor -> guard -> setpoints. velocity_share as
 /// in motion::step. Setpoints break no limit; they break no constraint by more than 1e-9 deg once they are met, and lead there otherwise.
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept;
 
@@ -52,7 +53,7 @@ void aim(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept;
 /// The middle of that: from the controls in `out` to its targets.
 void aim(const RigMap& map, Tick& out) noexcept;
 
-/// Points the cursors at the plan's channels; where the limiter stands is left alone. Whoever seeds the limiter anew sets governor.standing to false.
+/// Points the cursors at the plan's channels and layers, for which it may allocate; where the limiter stands is left alone. Whoever seeds the limiter anew sets governor.standing to false.
 void load(Head& head, const Plan& plan) noexcept;
 /// Loads, and stands the head still at what the show asks for at t: where a performance begins once the head has crept there.
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept;

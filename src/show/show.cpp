@@ -19,15 +19,38 @@ constexpr std::array<std::pair<std::string_view, Easing>, 7> kNamed{{{"hold", kH
                                                                      {"ease-out", kEaseOut},
                                                                      {"ease-in-out", kEaseInOut}}};
 
-bool same_channel(const ChannelPtr& a, const ChannelPtr& b) noexcept { return a == b || *a == *b; }
+template <class Part>
+bool same_parts(const std::vector<std::shared_ptr<const Part>>& a, const std::vector<std::shared_ptr<const Part>>& b) noexcept {
+  return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](const auto& x, const auto& y) { return x == y || *x == *y; });
+}
+
+template <class Part>
+std::shared_ptr<const Part> find(const std::vector<std::shared_ptr<const Part>>& parts, std::string_view name) noexcept {
+  for (const auto& part : parts)
+    if (part->name == name) return part;
+  return nullptr;
+}
 
 }  // namespace
 
 bool same(const Show& a, const Show& b) noexcept {
   return a.name == b.name && a.rig_file == b.rig_file && a.length == b.length && a.loop == b.loop &&
          a.sounds == b.sounds && a.markers == b.markers &&
-         std::equal(a.channels.begin(), a.channels.end(), b.channels.begin(), b.channels.end(), same_channel);
+         same_parts(a.channels, b.channels) && same_parts(a.poses, b.poses) && same_parts(a.clips, b.clips) && same_parts(a.layers, b.layers);
 }
+
+bool operator==(const Clip& a, const Clip& b) noexcept {
+  return a.name == b.name && a.length == b.length && same_parts(a.channels, b.channels);
+}
+
+bool operator==(const Layer& a, const Layer& b) noexcept {
+  return a.name == b.name && a.blend == b.blend && a.muted == b.muted && a.weight == b.weight && a.weight_curve == b.weight_curve && a.mask == b.mask &&
+         a.placements == b.placements && a.idle == b.idle && same_parts(a.channels, b.channels);
+}
+
+PosePtr find_pose(const Show& show, std::string_view name) noexcept { return find(show.poses, name); }
+ClipPtr find_clip(const Show& show, std::string_view name) noexcept { return find(show.clips, name); }
+LayerPtr find_layer(const Show& show, std::string_view name) noexcept { return find(show.layers, name); }
 
 const Channel* find_channel(const Show& show, std::string_view control) noexcept {
   for (const ChannelPtr& channel : show.channels) {

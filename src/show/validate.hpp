@@ -13,4 +13,7 @@ Findings validate(const Rig& rig, const std::string& file);
 /// Assumes nothing about the rig: what is wrong with it is not said again here.
 Findings validate(const Show& show, const Rig& rig, const std::string& file);
 
+/// A library has no rig of its own: whether a rig has its controls is for with_library() (show/library.hpp) to say.
+Findings validate(const Library& library, const std::string& file);
+
 }  // namespace mien::show

@@ -11,6 +11,9 @@ namespace mien::store {
 
 /// Raised when the shape of a file changes; what an older version looked like is then kept in a file of its own, as in version0.hpp.
 inline constexpr int kVersion = 1;
+/// What a show with poses, clips or layers is written as: version 1 with more lists. A Mien that reads only version 1 refuses it with words
+/// instead of leaving them out; a show without them stays version 1 and is the same file as ever.
+inline constexpr int kLayeredVersion = 2;
 
 template <class T>
 struct Document {
@@ -20,11 +23,16 @@ struct Document {
 
 std::string write_document(const show::Show& show);
 std::string write_document(const show::Rig& rig);
+std::string write_document(const show::Library& library);
 
 /// `file` is for the findings alone. What comes back is of the right shape; whether it makes sense is for validate() to say.
 show::Result<Document<show::Show>> read_show(std::string_view text, const std::string& file);
 show::Result<Document<show::Rig>> read_rig(std::string_view text, const std::string& file);
 
+show::Result<Document<show::Library>> read_library(std::string_view text, const std::string& file);
+
+/// True where the text says that it is a library's.
+bool says_library(std::string_view text);
 /// True where the text says that it is a rig's; for files that may be either.
 bool says_rig(std::string_view text);
 

@@ -11,21 +11,22 @@ namespace mien::store {
 
 inline const std::string kShowFormat = "mien show";
 inline const std::string kRigFormat = "mien rig";
+inline const std::string kLibraryFormat = "mien clips";
 
 /// Reads one file: the scan, the archive on what the scan left, the header, then the content by its version.
 class FileReader {
  public:
   FileReader(std::string_view text, const std::string& file) : text_(text), file_(file) {}
 
-  /// content(archive, version, scanned) reads what follows the header and returns it.
+  /// content(archive, version, scanned) reads what follows the header and returns it. `newest`: the highest version that it can read.
   template <class T, class Content>
-  show::Result<Document<T>> read(const std::string& format, Content content) {
+  show::Result<Document<T>> read(const std::string& format, Content content, int newest = kVersion) {
     auto scanned = scan(text_, file_);
     if (!scanned) return scanned.problem();
     try {
       std::istringstream stream(std::move(scanned->document));
       cereal::JSONInputArchive archive(stream);
-      const int version = header(archive, format);
+      const int version = header(archive, format, newest);
       Document<T> document{content(archive, version, *scanned), {}};
       if (version < kVersion) document.notes.push_back(older(version));
       return document;
@@ -46,7 +47,7 @@ class FileReader {
             "Nothing to do: the next save writes version " + std::to_string(kVersion) + "."};
   }
 
-  static int header(cereal::JSONInputArchive& archive, const std::string& format) {
+  static int header(cereal::JSONInputArchive& archive, const std::string& format, int newest) {
     std::string found;
     field(archive, "format", found);
     if (found != format) {
@@ -55,10 +56,10 @@ class FileReader {
     int version = 0;
     field(archive, "version", version);
     if (version < 0) throw Broken{"version", "is " + std::to_string(version)};
-    if (version > kVersion) {
+    if (version > newest) {
       throw Broken{
           "version",
-          "is " + std::to_string(version) + ", from a newer Mien; this one reads up to " + std::to_string(kVersion),
+          "is " + std::to_string(version) + ", from a newer Mien; this one reads up to " + std::to_string(newest),
           "Update Mien."};
     }
     return version;
@@ -89,12 +90,11 @@ inline constexpr int kDecimals = 324;  ///< all that a double can have: numbers 
 
 /// content(archive) writes what follows the header.
 template <class Content>
-std::string write_file(TextSink& sink, std::string format, Content content) {
+std::string write_file(TextSink& sink, std::string format, Content content, int version = kVersion) {
   std::ostream stream(&sink);
   {
     using Options = cereal::JSONOutputArchive::Options;
     cereal::JSONOutputArchive archive(stream, Options(kDecimals, Options::IndentChar::space, kIndent));
-    int version = kVersion;
     field(archive, "format", format);
     field(archive, "version", version);
     content(archive);

@@ -376,12 +376,19 @@ show::Result<Document<show::Rig>> read_rig(std::string_view text, const std::str
       });
 }
 
-bool says_rig(std::string_view text) {
+namespace {
+
+bool says(std::string_view text, const std::string& format) {
   constexpr std::string_view kField = "\"format\"";
   const std::size_t field = text.find(kField);
   if (field == std::string_view::npos) return false;
   const std::size_t value = text.find('"', field + kField.size());
-  return value != std::string_view::npos && text.substr(value).starts_with('"' + kRigFormat + '"');
+  return value != std::string_view::npos && text.substr(value).starts_with('"' + format + '"');
 }
+
+}  // namespace
+
+bool says_rig(std::string_view text) { return says(text, kRigFormat); }
+bool says_library(std::string_view text) { return says(text, kLibraryFormat); }
 
 }  // namespace mien::store

@@ -76,6 +76,15 @@ Opened<LoadedRig> open_rig(const Path& path) {
   });
 }
 
+Opened<LoadedLibrary> library_from(const std::string& text, const Path& path) {
+  auto document = read_library(text, path.string());
+  if (!document) return {std::nullopt, {document.problem()}};
+  Opened<LoadedLibrary> opened{std::nullopt, std::move(document->notes)};
+  append(opened.findings, validate(document->content, path.string()));
+  if (!has_errors(opened.findings)) opened.content = LoadedLibrary{std::move(document->content), {}};
+  return opened;
+}
+
 Findings missing_sounds(const show::Show& show, const Path& path) {
   Findings findings;
   for (const show::Sound& sound : show.sounds) {
@@ -135,11 +144,23 @@ show::Result<Loaded> load_show(const Path& path) {
   }));
 }
 
+show::Result<LoadedLibrary> load_library(const Path& path) {
+  return result_of(within_memory<LoadedLibrary>(path, [&]() -> Opened<LoadedLibrary> {
+    auto text = read_file(path, kLargestShow);
+    if (!text) return {std::nullopt, {text.problem()}};
+    return library_from(*text, path);
+  }));
+}
+
 Checked check_file(const Path& path) {
   Checked checked;
   auto opened = within_memory<Loaded>(path, [&]() -> Opened<Loaded> {
     auto text = read_file(path, kLargestShow);
     if (!text) return {std::nullopt, {text.problem()}};
+    if (says_library(*text)) {
+      checked.readable = bool(read_library(*text, path.string()));
+      return {std::nullopt, library_from(*text, path).findings};
+    }
     const bool is_rig = says_rig(*text);
     checked.readable = is_rig ? bool(read_rig(*text, path.string())) : bool(read_show(*text, path.string()));
     if (!is_rig) return show_from(*text, path);
@@ -159,6 +180,10 @@ std::optional<Finding> save_show(const Path& path, const show::Show& show, Disk&
 
 std::optional<Finding> save_rig(const Path& path, const show::Rig& rig, Disk& disk) {
   return save(path, rig, read_rig, disk);
+}
+
+std::optional<Finding> save_library(const Path& path, const show::Library& library, Disk& disk) {
+  return save(path, library, read_library, disk);
 }
 
 }  // namespace mien::store

@@ -34,11 +34,18 @@ show::Result<LoadedRig> load_rig(const Path& path);
 /// Loads the rig that the show names, too. A sound file that is not there is a warning: the show opens and plays silent.
 show::Result<Loaded> load_show(const Path& path);
 
-/// Everything that there is to say about a show (with its rig) or a rig; which of them the file is, it says itself.
+struct LoadedLibrary {
+  show::Library library;
+  show::Findings notes;  ///< notes and warnings; never an error
+};
+/// Poses and clips that shows share, `NAME.clips.json`. They are checked without a rig here, for which show::with_library does it.
+show::Result<LoadedLibrary> load_library(const Path& path);
+
+/// Everything that there is to say about a show (with its rig), a rig or a library; which of them the file is, it says itself.
 struct Checked {
   bool readable = false;  ///< false: not a show or a rig at all, or not whole
   show::Findings findings;
-  show::ShowPtr show;     ///< and the rig: where nothing has an error, for whoever has more to say about them; of a rig's file only the rig
+  show::ShowPtr show;     ///< and the rig: where nothing has an error, for whoever has more to say about them; of a rig's file only the rig, of a library neither
   RigPtr rig;
 };
 Checked check_file(const Path& path);
@@ -48,5 +55,6 @@ Checked check_file(const Path& path);
 /// refused; one that merely breaks a rule of validate() is saved, so that no work is lost.
 std::optional<show::Finding> save_show(const Path& path, const show::Show& show, Disk& disk = real_disk());
 std::optional<show::Finding> save_rig(const Path& path, const show::Rig& rig, Disk& disk = real_disk());
+std::optional<show::Finding> save_library(const Path& path, const show::Library& library, Disk& disk = real_disk());
 
 }  // namespace mien::store

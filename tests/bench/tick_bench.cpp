@@ -80,6 +80,49 @@ void tick_64_channels_32_actuators_12_constraints(benchmark::State& state) { who
 BENCHMARK(tick_64_channels_32_actuators);
 BENCHMARK(tick_64_channels_32_actuators_12_constraints)->ArgName("slack_deg")->Arg(30)->Arg(20)->Arg(12);
 
+// The same show under layers: each with 16 channels of its own and a clip on 16 controls that repeats all the while, fading; or one of idle life.
+std::shared_ptr<show::Show> under_layers(const show::Rig& rig, int layers) {
+  auto show = lively(rig);
+  show::Clip clip{"clip", std::chrono::seconds(2), {}};
+  for (int c = 0; c < 16; ++c) clip.channels.push_back(std::make_shared<const show::Channel>(show::Channel{"c" + std::to_string(3 * c), {{show::Time{0}, 0, show::kSmooth}, {std::chrono::seconds(1), 0.5, show::kEase}, {std::chrono::seconds(2), 0, show::kHold}}}));
+  show->clips = {std::make_shared<const show::Clip>(clip)};
+  for (int l = 0; l < layers; ++l) {
+    show::Layer layer;
+    layer.name = std::to_string(l), layer.blend = static_cast<show::Layer::Blend>(l % 2), layer.weight = 0.5;
+    for (int c = 0; c < 16; ++c) layer.channels.push_back(show->channels[static_cast<std::size_t>(3 * c + 1)]);
+    layer.placements = {{"clip", show::Time{0}}};
+    layer.placements[0].repeats = 200, layer.placements[0].fade_in = layer.placements[0].fade_out = std::chrono::seconds(1);
+    show->layers.push_back(std::make_shared<const show::Layer>(layer));
+  }
+  return show;
+}
+void perform_show(benchmark::State& state, const std::shared_ptr<show::Rig>& rig, const std::shared_ptr<show::Show>& show) {
+  const auto plan = perform::compile(rig, show);
+  const auto head = std::make_unique<perform::Head>();
+  perform::Tick out;
+  perform::stand_at(*head, *plan, show::Time{0});
+  std::int64_t n = 0;
+  for (auto _ : state) {
+    perform::tick(*plan, *head, plan->tick * (n++ % 24'000), 1, out);
+    benchmark::ClobberMemory();
+  }
+}
+void tick_64_channels_under_layers(benchmark::State& state) {
+  const auto rig = thirty_two_servos({});
+  perform_show(state, rig, under_layers(*rig, static_cast<int>(state.range(0))));
+}
+void tick_64_channels_and_idle_life(benchmark::State& state) {
+  const auto rig = thirty_two_servos({});
+  rig->mappings[10].axes[0].role = "lid_upper_left", rig->mappings[20].axes[0].role = "brow_raise_left", rig->mappings[24].axes[0].role = "neck_yaw";
+  auto show = lively(*rig);
+  show::Layer layer;
+  layer.name = "life", layer.blend = show::Layer::Blend::add, layer.idle = show::IdleLife{};
+  show->layers = {std::make_shared<const show::Layer>(layer)};
+  perform_show(state, rig, show);
+}
+BENCHMARK(tick_64_channels_under_layers)->ArgName("layers")->Arg(0)->Arg(1)->Arg(4);
+BENCHMARK(tick_64_channels_and_idle_life);
+
 void compile_after_an_edit(benchmark::State& state) {
   const auto rig = thirty_two_servos(20);
   const auto show = lively(*rig);

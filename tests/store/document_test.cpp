@@ -214,7 +214,7 @@ struct Break {
 };
 
 const Break kBroken[] = {
-    {"\"version\": 1", "\"version\": 2", "version: is 2, from a newer Mien; this one reads up to 1. Update Mien."},
+    {"\"version\": 1", "\"version\": 3", "version: is 3, from a newer Mien; this one reads up to 2. Update Mien."},
     {"\"version\": 1", "\"version\": -1", "version: is -1"},
     {"\"version\": 1", "\"version\": \"1\"", "version: is not a whole number"},
     {"\"version\": 1", "\"version\": 99999999999", "version: is not a whole number"},
@@ -335,7 +335,7 @@ TEST(BrokenRig, IsToldAboutLinkagesToo) {
 }
 
 TEST(Documents, CutAtAnyByteAreToldToBeCut) {
-  for (const char* name : {"small.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
+  for (const char* name : {"small.show.json", "layers.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
     const std::string sample = support::read(kSamples / name);
     const std::size_t whole = sample.rfind('}') + 1;
     for (std::size_t size = 0; size < whole; ++size) {
@@ -348,7 +348,7 @@ TEST(Documents, CutAtAnyByteAreToldToBeCut) {
 
 TEST(Documents, WithAnyByteChangedAreReadOrRefusedButNeverHarm) {
   support::Random random(34);
-  for (const char* name : {"small.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
+  for (const char* name : {"small.show.json", "layers.show.json", "small.rig.json", "linkages.rig.json", "version0.show.json", "version0.rig.json"}) {
     const std::string sample = support::read(kSamples / name);
     for (int i = 0; i < 4'000; ++i) {
       std::string text = sample;
