@@ -4,6 +4,7 @@
 
 #include "app/commands.hpp"
 #include "app/interrupt.hpp"
+#include "app/speech.hpp"
 #include "app/text.hpp"
 #include "perform/arrive.hpp"
 #include "perform/rig_check.hpp"
@@ -11,23 +12,7 @@
 
 namespace mien::app {
 namespace {
-
 namespace fs = std::filesystem;
-
-// Rig and sounds are named relative to the show, which moves.
-std::string seen_from(const fs::path& folder, const fs::path& file) {
-  std::error_code none;
-  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
-  return relative.empty() ? file.generic_string() : relative.generic_string();
-}
-
-void move_references(show::Show& show, const fs::path& from, const fs::path& to) {
-  std::error_code none;
-  if (fs::equivalent(from.empty() ? "." : from, to.empty() ? "." : to, none)) return;
-  show.rig_file = seen_from(to, from / show.rig_file);
-  for (auto& sound : show.sounds) sound.file = seen_from(to, from / sound.file);
-}
-
 }  // namespace
 
 int run_arrive(const ArriveWords& words) {

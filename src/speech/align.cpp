@@ -21,6 +21,7 @@ constexpr double kMostWords_per_s = 6;                 // nobody says more
 constexpr double kTrusted = 0.8;                       // of a piece whose end is open: its last words may be wrong
 constexpr double kStopPause_s = 0.16;                  // shorter silences between words belong to their neighbours
 constexpr double kMargin_s = 0.3;                      // around a line whose times were typed by a person
+constexpr double kCertain = -18;  // words that fit so well are right without comparison: no wrong ones fit better than -28
 constexpr double kMuchUnsaid = 0.25;
 constexpr double kSure = -14, kUnsure = -45;           // phone scores that count as confidence 1 and 0
 
@@ -29,7 +30,10 @@ struct Prepared {
   std::vector<std::size_t> line;  // of each word
 };
 
-struct Score { double sum = 0; int frames = 0; };
+struct Score {
+  double sum = 0, all = 0, free = 0;  ///< of the words' frames; of all frames; of all frames with any phones in any order
+  int frames = 0;                     ///< of words
+};
 
 double confidence_of(double score) noexcept { return std::clamp((score - kUnsure) / (kSure - kUnsure), 0.0, 1.0); }
 
@@ -124,14 +128,20 @@ class Run {
   }
 
   void take(const Path& path, std::size_t first, std::size_t count, double begin_s, double end_s) {
+    double all = 0, sum = 0;
+    int words = 0;
     for (Heard h : path.heard) {
       if (h.word >= static_cast<int>(count) || h.begin_s + begin_s >= end_s + 1e-9) continue;
-      const int frames = h.phone.empty() ? 0 : static_cast<int>(std::lround((h.end_s - h.begin_s) * 100));  // silence fits silence whatever the words
-      score.sum += h.score * frames, score.frames += frames;
+      const int frames = static_cast<int>(std::lround((h.end_s - h.begin_s) * 100));
+      all += h.score * frames;
+      if (!h.phone.empty()) sum += h.score * frames, words += frames;  // silence fits silence whatever the words
       h.begin_s += begin_s, h.end_s = std::min(h.end_s + begin_s, end_s);
       if (h.word >= 0) h.word += static_cast<int>(first);
       heard.push_back(h);
     }
+    score.all += all, score.sum += sum, score.frames += words;
+    if (words > 0 && sum / words > kCertain) score.free += all;  // no need to ask
+    else for (const auto& h : sphinx_.free(part_of(recording_, begin_s, end_s)).heard) score.free += h.score * static_cast<double>(std::lround((h.end_s - h.begin_s) * 100));
   }
 
   const Recording& recording_;
@@ -250,7 +260,8 @@ show::Result<Alignment> align(const Recording& recording, std::span<const Line> 
   if (run.stopped) return Finding{Severity::note, file, "", "stopped before the alignment was done", "Run it again."};
   if (notes) warn_of_unsaid(run.heard, levels, file, *notes);
   const double score = run.score.frames > 0 ? run.score.sum / run.score.frames : 0;
-  if (score < kWrongText) return refused("the text isn't what is said in the sound", "text");
+  const double over_free = run.score.frames > 0 ? (run.score.all - run.score.free) / run.score.frames : 0;
+  if (over_free < kWorseThanAnything || score < kFarOff) return refused("the text isn't what is said in the sound", "text");
   return result_of(text, std::move(run.heard), recording, run.score);
 }
 

@@ -27,9 +27,10 @@ struct Line {
 /// Told how much of the sound is done, 0..1; false gives up.
 using Progress = std::function<bool(double done)>;
 
-/// Below this score per frame of words the text is not what is said. Right ones score -8 to -19, wrong ones -31 and less, on the voices
-/// and people of tests/speech/align_test.cpp.
-inline constexpr double kWrongText = -28;
+/// The text is refused as wrong where it fits the sound worse, by so much a frame of words, than any phones in any order would (a right text
+/// fits better than those, as it knows its pauses and its neighbours: +23 to -2 on people, flite's and espeak-ng's voices; wrong ones -3 to -150),
+/// or where its words fit no better than kFarOff (right ones -8 to -41, where the rest of the sound is silence to it).
+inline constexpr double kWorseThanAnything = -6, kFarOff = -44;
 
 /// Words that are not in the dictionary are in the result with their origin, and each is a note in `notes`. Findings, with the file as named
 /// by `file`: nothing installed, no sound, silence, a steady noise, no words, words of another script, more words than the sound can

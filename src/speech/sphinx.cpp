@@ -44,8 +44,27 @@ class Decoder final : public Sphinx {
   Decoder& operator=(const Decoder&) = delete;
 
   Path align(std::span<const float> samples, std::span<const Pronounced> words, bool open_end) override {
+    std::vector<int> known;
+    for (std::size_t w = 0; w < words.size(); ++w)
+      if (!words[w].ways.empty()) known.push_back(static_cast<int>(w));
+    return decode(graph_of(words, open_end), samples, known);
+  }
+
+  Path free(std::span<const float> samples) override {
+    logmath_t* logs = ps_get_logmath(decoder_);
+    fsg_model_t* graph = fsg_model_init("line", logs, 1.0f, 2);
+    fsg_model_trans_add(graph, 0, 1, logmath_log(logs, 1.0 / 40), fsg_model_word_add(graph, "SILENCE"));
+    for (const auto phone : kPhones) fsg_model_trans_add(graph, 0, 1, logmath_log(logs, 1.0 / 40), fsg_model_word_add(graph, std::string(phone).c_str()));
+    glist_t nulls = nullptr;
+    if (fsg_model_null_trans_add(graph, 1, 0, 0) == 1) nulls = glist_add_ptr(nulls, fsg_model_null_trans(graph, 1, 0));
+    graph->start_state = 0, graph->final_state = 1;
+    glist_free(fsg_model_null_trans_closure(graph, nulls));
+    return decode(graph, samples, {});
+  }
+
+ private:
+  Path decode(fsg_model_t* graph, std::span<const float> samples, const std::vector<int>& known) {
     Path path;
-    fsg_model_t* graph = graph_of(words, open_end);
     const bool set = ps_set_fsg(decoder_, "line", graph) == 0 && ps_set_search(decoder_, "line") == 0;
     fsg_model_free(graph);  // the decoder holds its own
     if (!set) return path;
@@ -54,11 +73,10 @@ class Decoder final : public Sphinx {
     ps_start_utt(decoder_);
     ps_process_raw(decoder_, pcm.data(), pcm.size(), 0, 1);
     ps_end_utt(decoder_);
-    read(path, words);
+    read(path, known);
     return path;
   }
 
- private:
   // States: for each word one before its silence and one before its phones; at the end the same, and the final one.
   fsg_model_t* graph_of(std::span<const Pronounced> words, bool open_end) {
     int states = 3;
@@ -127,10 +145,7 @@ class Decoder final : public Sphinx {
     return pcm;
   }
 
-  void read(Path& path, std::span<const Pronounced> words) {
-    std::vector<int> known;
-    for (std::size_t w = 0; w < words.size(); ++w)
-      if (!words[w].ways.empty()) known.push_back(static_cast<int>(w));
+  void read(Path& path, const std::vector<int>& known) {
     int32 score = 0;
     if (!ps_get_hyp(decoder_, &score)) return;
     int word = -1, last_frame = 0;
@@ -153,7 +168,7 @@ class Decoder final : public Sphinx {
       last_frame = std::max(last_frame, end + 1);
     }
     path.frames = last_frame;
-    path.found = !path.heard.empty() && word >= 0;
+    path.found = !path.heard.empty() && (known.empty() || word >= 0);
     path.score_per_frame = last_frame > 0 ? sum / last_frame : 0;
   }
 

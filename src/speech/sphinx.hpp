@@ -34,6 +34,9 @@ class Sphinx {
 
   /// Samples at kSpeechRate_hz. Words without a pronunciation are passed over. `open_end`: the path may end after any word.
   virtual Path align(std::span<const float> samples, std::span<const Pronounced> words, bool open_end) = 0;
+
+  /// The best path of any phones in any order: how well the model can fit this sound at all, whatever is said.
+  virtual Path free(std::span<const float> samples) = 0;
 };
 
 }  // namespace mien::speech
