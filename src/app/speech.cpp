@@ -4,11 +4,13 @@
 #include <unistd.h>
 
 #include "app/interrupt.hpp"
+#include "perform/speaking.hpp"
 #include "sound/wave.hpp"
 #include "speech/align.hpp"
 #include "speech/labels.hpp"
 #include "speech/timed_text.hpp"
 #include "store/disk.hpp"
+#include "store/store.hpp"
 
 namespace mien::app {
 namespace {
@@ -74,6 +76,25 @@ show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const fs::pa
 
 fs::path alignment_path(const fs::path& show_file, const std::string& sound_file) {
   return show_file.parent_path() / (fs::path(sound_file).stem().string() + ".TextGrid");
+}
+
+show::Findings speech_findings(const perform::Plan& plan, const fs::path& show_file) {
+  std::vector<perform::SpokenLine> lines;
+  show::Findings findings;
+  std::error_code none;
+  for (const auto& sound : plan.show->sounds) {
+    const auto path = alignment_path(show_file, sound.file);
+    if (!fs::exists(path, none)) continue;
+    const auto text = store::read_file(path, kLargestText);
+    const auto labels = text ? speech::read_labels(*text, speech::LabelForm::text_grid, path.string()) : show::Result<speech::Alignment>(text.problem());
+    if (labels) lines.push_back({*labels, sound.start - sound.trim});
+    else findings.push_back(labels.problem());
+  }
+  if (lines.empty()) return findings;
+  const auto table = visemes_for(*plan.rig, store::rig_path(show_file, *plan.show), "");
+  if (!table) return findings.push_back(table.problem()), findings;
+  for (const auto& fault : perform::spoken(plan, lines, *table).faults) findings.push_back(perform::finding_of(fault, show_file.string()));
+  return findings;
 }
 
 std::string seen_from(const fs::path& folder, const fs::path& file) {

@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "perform/plan.hpp"
 #include "show/finding.hpp"
 #include "show/rig.hpp"
 #include "show/show.hpp"
@@ -25,6 +26,10 @@ show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const std::f
 
 /// Where the alignment of a sound of a show lies: in the show's folder, named as the sound, ending in .TextGrid.
 std::filesystem::path alignment_path(const std::filesystem::path& show_file, const std::string& sound_file);
+
+/// Closures that the setpoints miss, and mouths that move in silence, of all sounds of the show that have an alignment beside it; a finding where
+/// one of those can't be read. Nothing where there is none.
+show::Findings speech_findings(const perform::Plan& plan, const std::filesystem::path& show_file);
 
 /// Points at the same files as seen from another folder.
 std::string seen_from(const std::filesystem::path& folder, const std::filesystem::path& file);

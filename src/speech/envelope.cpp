@@ -67,7 +67,8 @@ std::vector<double> smoothed(const std::vector<double>& in, double sigma_frames)
 
 Time frame_time(std::size_t frame) { return show::from_seconds(static_cast<double>(frame) * kFrame_s); }
 
-constexpr double kCompressed_db = 18;      // below the loud frames: from there the jaw is shut
+constexpr double kCompressed_db = 36;      // below the loud frames: from there the jaw is shut
+constexpr double kBend = 1.5;              // loudness rises slower than the mouth opens
 constexpr std::size_t kGapLeast = 4, kGapMost = 16;  // frames of a stop's silence
 constexpr double kGapDepth_db = 14;
 constexpr double kStep_s = 0.005;
@@ -77,13 +78,13 @@ constexpr double kStep_s = 0.005;
 Heeded heed(const Recording& recording) {
   Heeded heeded;
   if (recording.samples.empty()) return heeded;
-  const auto voice = band_db(recording, 250, 1100), whole = band_db(recording, 100, 4000), front = band_db(recording, 1600, 3200);
+  const auto voice = band_db(recording, 600, 1500), whole = band_db(recording, 100, 4000), front = band_db(recording, 1600, 3200);
   const std::vector<float> whole_f(whole.begin(), whole.end());
   const double gate = pause_level_db(whole_f), loud = share_of(voice, 0.95);
   std::vector<double> jaw(voice.size(), 0), spread(voice.size(), 0.5), tilts;
-  // The jaw's own band is where open vowels are loud: hisses, which are made with it nearly shut, lie above.
+  // The jaw's own band is where open vowels are loud: hisses, which are made with it nearly shut, lie above, hums and close vowels below.
   for (std::size_t n = 0; n < voice.size(); ++n)
-    if (whole[n] > gate) jaw[n] = std::clamp((voice[n] - loud + kCompressed_db) / kCompressed_db, 0.0, 1.1);
+    if (whole[n] > gate) jaw[n] = std::pow(std::clamp((voice[n] - loud + kCompressed_db) / kCompressed_db, 0.0, 1.1), kBend);
   for (std::size_t n = 0; n < voice.size(); ++n)
     if (jaw[n] > 0.3) tilts.push_back(front[n] - voice[n]);
   const double round = share_of(tilts, 0.15), wide = share_of(tilts, 0.9);
@@ -137,7 +138,6 @@ MouthOfSound mouth_of_sound(const Recording& recording, const VisemeTable& table
       }
     Track track{ability.control, keys_of(curve, held, kStep_s, ability)};
     for (auto& key : track.keys) key.time -= ability.lead;
-    std::erase_if(track.keys, [](const auto& key) { return key.time < Time{0}; });
     result.tracks.push_back(std::move(track));
   }
   // Where somebody speaks, for the check.

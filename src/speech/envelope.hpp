@@ -1,8 +1,8 @@
 // A mouth from the sound alone, for lines without a text: any voice, any language, puppets' squeaks.
 //
-// The jaw follows the level of the voice's own band (100 Hz to 4 kHz): gated at the pauses, compressed (decibels over the line's own range, so that
+// The jaw follows the level between 600 and 1500 Hz, where open vowels are loud: gated at the pauses, compressed (decibels over the line's own range, so that
 // loud and soft passages both open it), and smoothed to what the jaw can do. Lips go wide where more of the sound lies at 1.6..3.2 kHz than at
-// 0.25..1.1 kHz (front vowels, whose second formant is high) and round where less does. A gap of 40 to 160 ms between two loud stretches is a stop's closure;
+// 0.6..1.5 kHz (front vowels, whose second formant is high) and round where less does. A gap of 40 to 160 ms between two loud stretches is a stop's closure;
 // the lips meet there.
 #pragma once
 #include <span>

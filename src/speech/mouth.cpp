@@ -54,7 +54,7 @@ class Line {
       last = phone.range.end;
     }
     rest(last, last + Time{2'000'000'000}, true);
-    begin_s = std::max(0.0, show::to_seconds(a.phones.front().range.begin) - 0.25);
+    begin_s = show::to_seconds(a.phones.front().range.begin) - 0.25;
     end_s = show::to_seconds(last) + 0.3;
   }
 
@@ -161,7 +161,6 @@ std::vector<Track> mouth_of(const Alignment& alignment, const VisemeTable& table
     line.sample(ability, curve, held);
     Track track{ability.control, keys_of(curve, held, kStep_s, ability)};
     for (auto& key : track.keys) key.time += show::from_seconds(line.begin_s) - ability.lead;
-    std::erase_if(track.keys, [](const auto& key) { return key.time < Time{0}; });
     tracks.push_back(std::move(track));
   }
   return tracks;

@@ -30,7 +30,8 @@ struct Manner {
   double emphasis = 1;  ///< of how much louder vowels open it more; 0: all alike
 };
 
-/// The keys of one control, in rising time, from the start of the sound. They begin and end at rest.
+/// The keys of one control, in rising time, counted from the start of the sound; the first may come before it, for a mouth opens before it sounds.
+/// They begin and end at rest.
 struct Track {
   std::string control;
   std::vector<show::Keyframe> keys;

@@ -95,9 +95,9 @@ TEST(Visemes, TheRolesOfTheDemosMouthAreFound) {
 }
 
 // The demo's head speaks each sentence on its own; its setpoints, and the measures of shows/README.md, say where its lips are.
-class Spoken_ {
+class SpeakingHead {
  public:
-  Spoken_() {
+  SpeakingHead() {
     const auto loaded = store::load_rig(kShows + "keeper.rig.json");
     if (loaded) rig = loaded->rig;
     const auto own = store::read_file(kShows + "keeper.visemes.txt", 1 << 20);
@@ -115,7 +115,7 @@ class Spoken_ {
     const Time start{500'000'000};
     show = with_mouth(show, result.tracks, start, {Time{0}, show.length});
     result.plan = perform::compile(rig, std::make_shared<const show::Show>(show));
-    const int jaw = perform::actuator_index(*rig, "jaw"), upper = perform::actuator_index(*rig, "lip_upper_centre"), lower = perform::actuator_index(*rig, "lip_lower_centre");
+    const int upper = perform::actuator_index(*rig, "lip_upper_centre"), lower = perform::actuator_index(*rig, "lip_lower_centre");
     std::vector<double> lips_mm, lower_mm;  // how far they are apart; how far the lower one is below where they meet at rest
     perform::render(*result.plan, [&](const perform::Tick& tick) {
       std::vector<double> x(result.plan->map->axes.size());
@@ -123,7 +123,6 @@ class Spoken_ {
       double rod = 0;
       for (const auto& face : result.plan->map->face)
         if (face.role == show::Role::jaw_open) rod = x[static_cast<std::size_t>(face.axis)];
-      (void)jaw;
       lower_mm.push_back(4.36 * rod + 0.5 * tick.setpoint_deg[static_cast<std::size_t>(lower)]);
       lips_mm.push_back(lower_mm.back() + 0.5 * tick.setpoint_deg[static_cast<std::size_t>(upper)]);
       return true;
@@ -145,7 +144,7 @@ class Spoken_ {
 };
 
 TEST(Mouth, ClosuresStandInTheSetpointsWithinTwentyMsBeforeAndFortyFiveAfterTheSound) {
-  const Spoken_ head;
+  const SpeakingHead head;
   ASSERT_TRUE(head.rig);
   int closures = 0, closed = 0, heard = 0, heard_closed = 0;
   for (int voice = 0; voice < 4; ++voice)
@@ -155,20 +154,18 @@ TEST(Mouth, ClosuresStandInTheSetpointsWithinTwentyMsBeforeAndFortyFiveAfterTheS
         if (!spoken) GTEST_SKIP() << "flite1-dev is not installed";
         const auto exact = head.speak(spoken->recording, spoken->truth, spoken->truth);
         closures += exact.closures, closed += exact.closed;
-        if (!exact.missed.empty()) std::printf("voice %d %.1f: %s '%s'\n", voice, stretch, exact.missed.c_str(), kSentences[n]);
         const auto found = align(spoken->recording, spoken->text);
         ASSERT_TRUE(found) << show::to_text(found.problem());
         const auto whole = head.speak(spoken->recording, *found, spoken->truth);
         heard += whole.closures, heard_closed += whole.closed;
         EXPECT_LE(whole.keys, 3 * whole.phones * whole.tracks.size());
       }
-  std::printf("exact %d of %d, heard %d of %d\n", closed, closures, heard_closed, heard);
   EXPECT_GE(static_cast<double>(closed) / closures, 0.98);
   EXPECT_GE(static_cast<double>(heard_closed) / heard, 0.98);
 }
 
 TEST(Mouth, NoPhoneHasMoreThanThreeKeysOfAChannel) {
-  const Spoken_ head;
+  const SpeakingHead head;
   ASSERT_TRUE(head.rig);
   for (int voice = 0; voice < 4; ++voice) {
     const auto spoken = say(voice, 1.3, kSentences[static_cast<std::size_t>(voice)]);
@@ -180,7 +177,7 @@ TEST(Mouth, NoPhoneHasMoreThanThreeKeysOfAChannel) {
 }
 
 TEST(Mouth, AFastLineIsArticulatedLess_NotLate) {
-  const Spoken_ head;
+  const SpeakingHead head;
   ASSERT_TRUE(head.rig);
   const auto line = [](int phone_ms) {
     Alignment a;
@@ -212,7 +209,7 @@ TEST(Mouth, AFastLineIsArticulatedLess_NotLate) {
 }
 
 TEST(Mouth, KeysBeginAndEndAtRest_AndOthersStay) {
-  const Spoken_ head;
+  const SpeakingHead head;
   ASSERT_TRUE(head.rig);
   Alignment a;
   a.phones = {{{Time{500'000'000}, Time{600'000'000}}, "B", 1, -1}, {{Time{600'000'000}, Time{800'000'000}}, "AA", 1, -1}};
