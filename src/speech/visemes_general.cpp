@@ -21,7 +21,7 @@ constexpr std::array<Shape, kVisemes> kShapes{{
     //  dominance                    jaw    wide   round  close  tuck   upper  lower
     {{0.8, 0.014, 0.014, 1}, {0, 0, 0, 0, 0, 0, 0}},                          // none
     {{1.0, 0.020, 0.020, 1}, {0.05, kFree, kFree, 0.7, 0, 0, 0}},             // p b m
-    {{0.9, 0.020, 0.020, 1}, {0.12, kFree, kFree, 0, 0.9, 0.1, 0}},           // f v
+    {{0.9, 0.020, 0.020, 1}, {0.10, kFree, kFree, 0, 0.9, 0.1, 0}},           // f v
     {{0.5, 0.020, 0.020, 1}, {0.20, kFree, kFree, 0, 0, 0.15, 0.25}},         // T D
     {{0.4, 0.022, 0.022, 1}, {0.16, kFree, kFree, 0, 0, 0.15, 0.20}},         // t d
     {{0.3, 0.022, 0.022, 1}, {0.22, kFree, kFree, 0, 0, kFree, kFree}},       // k g
