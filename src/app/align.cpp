@@ -18,7 +18,7 @@ int run_align(const AlignWords& words) {
   show::Findings notes;
   const auto recording = recording_from(words.audio, notes);
   if (!recording) return tell(notes), tell(recording.problem());
-  const auto alignment = alignment_from(*recording, words.audio, words.text, notes);
+  const auto alignment = alignment_from(*recording, words.audio, words.text, words.language, notes);
   tell(notes);
   if (!alignment) return std::max<int>(kUnusable, tell(alignment.problem()));
   if (const auto problem = store::replace_file(words.out, speech::write_labels(*alignment, *form, words.words))) return tell(*problem);

@@ -65,7 +65,7 @@ struct AdoptWords {
   bool yes = false;
 };
 struct AlignWords {
-  std::string audio, text, out;
+  std::string audio, text, language = "en", out;
   bool words = false, json = false;
 };
 struct SpeakWords {

@@ -120,6 +120,7 @@ void add_align(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<AlignWords>(app, exit_code, "align", "Find when each word and phone of a text is heard in a sound", run_align);
   command->add_option("FILE", words->audio, "the sound")->required();
   command->add_option("--text", words->text, "what is said: plain text, WebVTT or SubRip; or labels to convert (.TextGrid, .lab, .tsv)")->required();
+  command->add_option("--language", words->language, "of the text, as espeak-ng names it: en, de, fr, es, ...")->capture_default_str();
   command->add_option("--out", words->out, "the labels to write: NAME.TextGrid, NAME.lab (HTK), NAME.txt or NAME.tsv (tab-separated)")->required();
   command->add_flag("--words", words->words, "tab-separated labels of the words instead of the phones");
   command->add_flag("--json", words->json, "print one JSON object");
@@ -130,7 +131,7 @@ void add_speak(CLI::App& app, int& exit_code) {
   command->add_option("SHOW", words->show, "the show")->required();
   command->add_option("--audio", words->audio, "the sound")->required();
   command->add_option("--text", words->text, "what is said: plain text, WebVTT or SubRip; or labels (.TextGrid, .lab, .tsv). Without it the mouth follows the sound alone");
-  command->add_option("--language", words->language, "of the text, as espeak-ng names it")->capture_default_str();
+  command->add_option("--language", words->language, "of the text, as espeak-ng names it: en, de, fr, es, ...")->capture_default_str();
   command->add_option("--out", words->out, "the show to write; it may be the same file. The words and phones go beside it, SOUND.TextGrid")->required();
   command->add_option("--visemes", words->visemes, "what the mouth looks like for each sound; without it the table beside the rig, or one made from the rig's roles");
   command->add_option("--at", words->at, "where in the show the sound begins, in seconds; without it where the show has it already, else 0");

@@ -52,9 +52,6 @@ int run_speak(const SpeakWords& words) {
     at = show::parse_seconds(words.at);
     if (!at) return tell({Severity::error, words.show, "--at", "'" + words.at + "' is no time", "Give seconds, such as 1.3."});
   }
-  if (words.language != "en" && words.language != "en-us" && !words.text.empty())
-    return tell({Severity::error, words.text, "--language", "only English texts can be aligned for now, not '" + words.language + "'",
-                 "Leave out --text: the mouth then follows the sound alone; or align it elsewhere and give the labels as --text NAME.TextGrid."});
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   const auto rig_file = store::rig_path(words.show, *loaded->show);
@@ -76,7 +73,7 @@ int run_speak(const SpeakWords& words) {
     auto heard = speech::mouth_of_sound(*recording, *table, abilities, manner);
     alignment = std::move(heard.alignment), tracks = std::move(heard.tracks);
   } else {
-    auto aligned = alignment_from(*recording, words.audio, words.text, notes);
+    auto aligned = alignment_from(*recording, words.audio, words.text, words.language, notes);
     if (!aligned) return tell(notes), std::max<int>(kUnusable, tell(aligned.problem()));
     alignment = std::move(*aligned);
     alignment.length = std::max(alignment.length, recording->length());

@@ -7,6 +7,7 @@
 #include "perform/speaking.hpp"
 #include "sound/wave.hpp"
 #include "speech/align.hpp"
+#include "speech/align_spoken.hpp"
 #include "speech/labels.hpp"
 #include "speech/timed_text.hpp"
 #include "store/disk.hpp"
@@ -43,14 +44,18 @@ show::Result<speech::Recording> recording_from(const std::string& file, show::Fi
   return speech::recording_of((*wave)->samples, (*wave)->channels, (*wave)->rate_hz);
 }
 
-show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, show::Findings& notes) {
+show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, const std::string& language,
+                                               show::Findings& notes) {
   const auto text = store::read_file(text_file, kLargestText);
   if (!text) return text.problem();
   if (const auto form = speech::label_form(text_file); form && !text_file.ends_with(".txt")) return speech::read_labels(*text, *form, text_file);
   const auto lines = speech::read_text(*text, text_file);
   if (!lines) return lines.problem();
   Meter meter("listening to " + audio_file);
-  return speech::align(recording, *lines, audio_file, &notes, [&](double done) { return meter(done); });
+  if (language == "en" || language == "en-us") return speech::align(recording, *lines, audio_file, &notes, [&](double done) { return meter(done); });
+  std::error_code none;
+  const fs::path program = fs::read_symlink("/proc/self/exe", none).parent_path() / "mien_espeak";
+  return speech::align_spoken(recording, *lines, program, language, audio_file, [&](double done) { return meter(done); });
 }
 
 show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const fs::path& rig_file, const std::string& file) {

@@ -18,7 +18,9 @@ namespace mien::app {
 show::Result<speech::Recording> recording_from(const std::string& file, show::Findings& notes);
 
 /// Words and phones of the recording from a text file (plain, WebVTT, SubRip), or from a label file (.TextGrid, .lab, .tsv) as it stands.
-show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, show::Findings& notes);
+/// `language` as espeak-ng names it; "en", "en-us" have a model of their own, all others a synthetic voice to go by.
+show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, const std::string& language,
+                                               show::Findings& notes);
 
 /// The table at `file` where one is named, else the one beside the rig (NAME.visemes.txt for NAME.rig.json), else one made from the rig's
 /// roles. The finding says when a file is wrong or the rig has no mouth.
