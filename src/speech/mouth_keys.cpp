@@ -10,6 +10,7 @@ namespace {
 constexpr double kSwing = 0.035;     // of the control's range: smaller turns are no turns
 constexpr double kFlat = 0.02;       // of the range: what stays this near to a turning point belongs to its plateau
 constexpr double kPlateau_s = 0.05;  // shorter ones are points
+constexpr double kCorner_s = 0.06;   // flat stretches next to a ramp that are longer have a key at their end
 constexpr double kNear_s = 0.012;    // two keys nearer than this are one
 
 struct Knot { std::size_t at; double value; bool held; };
@@ -40,6 +41,24 @@ std::vector<std::size_t> turns_of(std::span<const double> curve, double swing) {
   return turns;
 }
 
+// Where the curve stays long at the value of one knot before it leaves for the next, or is there long before it: a knot there, too.
+void add_corners(std::vector<Knot>& knots, std::span<const double> curve, double step_s, double flat) {
+  std::vector<Knot> all;
+  for (std::size_t n = 0; n < knots.size(); ++n) {
+    all.push_back(knots[n]);
+    if (n + 1 == knots.size()) break;
+    const Knot &from = knots[n], &to = knots[n + 1];
+    std::size_t leaves = from.at, arrives = to.at;
+    while (leaves < to.at && std::abs(curve[leaves] - from.value) <= flat) ++leaves;
+    while (arrives > from.at && std::abs(curve[arrives] - to.value) <= flat) --arrives;
+    const auto long_enough = [&](std::size_t a, std::size_t b) { return b > a && static_cast<double>(b - a) * step_s >= kCorner_s; };
+    if (leaves > arrives) continue;  // they stand at one value
+    if (long_enough(from.at, leaves)) all.push_back({leaves - 1, from.value, false});
+    if (long_enough(arrives, to.at)) all.push_back({arrives + 1, to.value, false});
+  }
+  knots = std::move(all);
+}
+
 std::vector<Knot> knots_of(std::span<const double> curve, const std::vector<bool>& held, double step_s, double range) {
   std::vector<Knot> knots;
   const double flat = kFlat * range;
@@ -60,6 +79,7 @@ std::vector<Knot> knots_of(std::span<const double> curve, const std::vector<bool
     n = end + 1;
   }
   std::stable_sort(knots.begin(), knots.end(), [](const Knot& a, const Knot& b) { return a.at < b.at; });
+  add_corners(knots, curve, step_s, flat);
   std::vector<Knot> apart;
   for (const auto& knot : knots) {
     const bool near = !apart.empty() && static_cast<double>(knot.at - apart.back().at) * step_s < kNear_s;

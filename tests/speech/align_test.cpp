@@ -203,6 +203,8 @@ TEST(Align, WrongTexts_AreRefused_RightOnesAreNot) {
     }
   }
   const double count = static_cast<double>(cases.size());
+  RecordProperty("right_refused", refused_right), RecordProperty("right", static_cast<int>(count));
+  RecordProperty("wrong_refused", refused_wrong), RecordProperty("wrong", wrong);
   EXPECT_LE(refused_right / count, 0.02) << refused_right << " of " << count;
   EXPECT_GE(static_cast<double>(refused_wrong) / wrong, 0.98) << refused_wrong << " of " << wrong << accepted;
 }

@@ -160,6 +160,7 @@ TEST(Mouth, ClosuresStandInTheSetpointsWithinTwentyMsBeforeAndFortyFiveAfterTheS
         heard += whole.closures, heard_closed += whole.closed;
         EXPECT_LE(whole.keys, 3 * whole.phones * whole.tracks.size());
       }
+  RecordProperty("closures", closures), RecordProperty("held_of_known_phones", closed), RecordProperty("held_of_found_phones", heard_closed);
   EXPECT_GE(static_cast<double>(closed) / closures, 0.98);
   EXPECT_GE(static_cast<double>(heard_closed) / heard, 0.98);
 }

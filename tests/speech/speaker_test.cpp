@@ -43,7 +43,6 @@ TEST(Speaker, TheEnglishModelFindsThePhonesOfTenVoicesAndRates) {
     }
   RecordProperty("median_ms", std::to_string(all.median()));
   RecordProperty("p90_ms", std::to_string(all.p90()));
-  std::printf("median %.1f p90 %.1f refused %d\n", all.median(), all.p90(), refused);
   EXPECT_LE(all.median(), 12);
   EXPECT_LE(all.p90(), 45);
   EXPECT_LE(refused, 1);
@@ -63,7 +62,7 @@ TEST(Speaker, OtherLanguages_TimesAreCarriedFromOneVoiceToAnother) {
     EXPECT_GE(found->words.size(), 9u);
     all.add(errors_of(*found, spoken->alignment));
   }
-  std::printf("warp median %.1f p90 %.1f\n", all.median(), all.p90());
+  RecordProperty("median_ms", std::to_string(all.median())), RecordProperty("p90_ms", std::to_string(all.p90()));
   EXPECT_LE(all.median(), 15);
   EXPECT_LE(all.p90(), 60);
 }
