@@ -4,6 +4,7 @@
 #include "app/commands.hpp"
 #include "app/interrupt.hpp"
 #include "app/show_edit.hpp"
+#include "app/speech.hpp"
 #include "app/text.hpp"
 #include "perform/arrive.hpp"
 #include "perform/rig_check.hpp"

@@ -2,6 +2,7 @@
 #include <cstdio>
 
 #include "app/commands.hpp"
+#include "app/speech.hpp"
 #include "app/text.hpp"
 #include "perform/power.hpp"
 #include "perform/rig_check.hpp"
@@ -34,6 +35,10 @@ int check(const std::string& file, bool as_json) {
   if (plan && !plan->rig->servos.empty()) {  // with no servo known, nothing is known of what they draw
     const auto drawn = perform::findings_of(*plan->rig, perform::power(*plan), store::rig_path(file, *show).string());
     findings.insert(findings.end(), drawn.begin(), drawn.end());
+  }
+  if (plan) {
+    const auto spoken = speech_findings(*plan, file);
+    findings.insert(findings.end(), spoken.begin(), spoken.end());
   }
   int errors = 0, warnings = static_cast<int>(study.shortfalls.size());
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;

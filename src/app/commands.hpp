@@ -65,6 +65,15 @@ struct AdoptWords {
   std::string rig, port, board;
   bool yes = false;
 };
+struct AlignWords {
+  std::string audio, text, language = "en", out;
+  bool words = false, json = false;
+};
+struct SpeakWords {
+  std::string show, audio, text, language = "en", out, visemes, at;
+  double amount = 1;
+  bool json = false;
+};
 struct PortsWords {
   bool json = false;
 };
@@ -102,6 +111,8 @@ int run_import(const ImportWords& words);
 int run_export(const ExportWords& words);
 int run_board(const BoardWords& words);
 int run_adopt(const AdoptWords& words);
+int run_align(const AlignWords& words);
+int run_speak(const SpeakWords& words);
 int run_ports(const PortsWords& words);
 
 int run_pose_list(const PoseWords& words);

@@ -119,6 +119,29 @@ void add_adopt(CLI::App& app, int& exit_code) {
   command->add_flag("--yes", words->yes, "don't ask");
 }
 
+void add_align(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<AlignWords>(app, exit_code, "align", "Find when each word and phone of a text is heard in a sound", run_align);
+  command->add_option("FILE", words->audio, "the sound")->required();
+  command->add_option("--text", words->text, "what is said: plain text, WebVTT or SubRip; or labels to convert (.TextGrid, .lab, .tsv)")->required();
+  command->add_option("--language", words->language, "of the text, as espeak-ng names it: en, de, fr, es, ...")->capture_default_str();
+  command->add_option("--out", words->out, "the labels to write: NAME.TextGrid, NAME.lab (HTK), NAME.txt or NAME.tsv (tab-separated)")->required();
+  command->add_flag("--words", words->words, "tab-separated labels of the words instead of the phones");
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
+void add_speak(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<SpeakWords>(app, exit_code, "speak", "Make the mouth of a show speak a sound: place the sound, and write keys for jaw and lips", run_speak);
+  command->add_option("SHOW", words->show, "the show")->required();
+  command->add_option("--audio", words->audio, "the sound")->required();
+  command->add_option("--text", words->text, "what is said: plain text, WebVTT or SubRip; or labels (.TextGrid, .lab, .tsv). Without it the mouth follows the sound alone");
+  command->add_option("--language", words->language, "of the text, as espeak-ng names it: en, de, fr, es, ...")->capture_default_str();
+  command->add_option("--out", words->out, "the show to write; it may be the same file. The words and phones go beside it, SOUND.TextGrid")->required();
+  command->add_option("--visemes", words->visemes, "what the mouth looks like for each sound; without it the table beside the rig, or one made from the rig's roles");
+  command->add_option("--at", words->at, "where in the show the sound begins, in seconds; without it where the show has it already, else 0");
+  command->add_option("--amount", words->amount, "of movement: 0.5 mumbles, 1.5 overdoes it; lips close all the same")->check(CLI::Range(0.0, 3.0))->capture_default_str();
+  command->add_flag("--json", words->json, "print one JSON object");
+}
+
 void add_ports(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<PortsWords>(app, exit_code, "ports", "List the serial, MIDI and audio devices of this machine", run_ports);
   command->add_flag("--json", words->json, "print one JSON object");
@@ -257,7 +280,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

@@ -27,7 +27,7 @@ def run(*words, expect=0, says=""):
     return done.stdout
 
 
-for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "adopt", "ports", "pose", "clip", "layer"):
+for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "adopt", "align", "speak", "ports", "pose", "clip", "layer"):
     run(command, "--help", says=command)
 run("--help", says="animatronic")
 run("nonsense", expect=2)

