@@ -4,13 +4,13 @@
 #include "app/commands.hpp"
 #include "app/interrupt.hpp"
 #include "app/show_edit.hpp"
-#include "app/speech.hpp"
 #include "app/text.hpp"
 #include "perform/arrive.hpp"
 #include "perform/rig_check.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
+
 int run_arrive(const ArriveWords& words) {
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());

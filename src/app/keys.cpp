@@ -3,6 +3,7 @@
 #include <filesystem>
 
 #include "app/commands.hpp"
+#include "app/show_edit.hpp"
 #include "app/text.hpp"
 #include "store/csv.hpp"
 #include "store/store.hpp"
@@ -13,14 +14,6 @@ namespace {
 namespace fs = std::filesystem;
 constexpr std::uintmax_t kLargestTable = 512u << 20;
 
-// The show names its rig relative to itself, so that both can move together.
-std::string rig_as_seen_from(const fs::path& show_file, const fs::path& rig_file) {
-  std::error_code none;
-  const fs::path folder = fs::absolute(show_file, none).parent_path();
-  const fs::path relative = fs::proximate(fs::absolute(rig_file, none), folder, none);
-  return relative.empty() ? rig_file.generic_string() : relative.generic_string();
-}
-
 int import_keys(const std::string& table_file, const std::string& rig_file, const std::string& show_file) {
   const auto rig = store::load_rig(rig_file);
   if (!rig) return tell(rig.problem());
@@ -29,7 +22,7 @@ int import_keys(const std::string& table_file, const std::string& rig_file, cons
   auto show = store::import_keys(*table, *rig->rig, table_file);
   if (!show) return tell(show.problem());
   show->name = fs::path(show_file).stem().stem().string();
-  show->rig_file = rig_as_seen_from(show_file, rig_file);
+  show->rig_file = seen_from(fs::path(show_file).parent_path(), rig_file);  // so that both can move together
   if (const auto problem = store::save_show(show_file, *show)) return tell(*problem);
   std::size_t keys = 0;
   for (const auto& channel : show->channels) keys += channel->keys.size();

@@ -9,8 +9,6 @@
 #include "show/validate.hpp"
 
 namespace mien::app {
-namespace {
-
 namespace fs = std::filesystem;
 
 std::string seen_from(const fs::path& folder, const fs::path& file) {
@@ -18,8 +16,6 @@ std::string seen_from(const fs::path& folder, const fs::path& file) {
   const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
   return relative.empty() ? file.generic_string() : relative.generic_string();
 }
-
-}  // namespace
 
 void move_references(show::Show& show, const std::string& from_file, const std::string& to_file) {
   const fs::path from = fs::path(from_file).parent_path(), to = fs::path(to_file).parent_path();

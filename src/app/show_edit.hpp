@@ -1,5 +1,6 @@
 // What commands share that read a show, change it and write it.
 #pragma once
+#include <filesystem>
 #include <functional>
 #include <string>
 
@@ -7,6 +8,9 @@
 #include "store/store.hpp"
 
 namespace mien::app {
+
+/// The path that leads to the same file from a folder.
+std::string seen_from(const std::filesystem::path& folder, const std::filesystem::path& file);
 
 /// Rig and sounds are named relative to the show's folder, which may be another for the file that is written.
 void move_references(show::Show& show, const std::string& from_file, const std::string& to_file);

@@ -3,6 +3,7 @@
 #include <ctime>
 
 #include "app/commands.hpp"
+#include "app/show_edit.hpp"
 #include "app/speech.hpp"
 #include "app/text.hpp"
 #include "perform/rig_check.hpp"
@@ -83,7 +84,7 @@ int run_speak(const SpeakWords& words) {
 
   show::Show show = *loaded->show;
   const fs::path to = fs::path(words.out).parent_path();
-  move_references(show, fs::path(words.show).parent_path(), to);
+  move_references(show, words.show, words.out);
   const std::size_t index = place(show, seen_from(to.empty() ? "." : to, words.audio), at);
   const Time start = show.sounds[index].start - show.sounds[index].trim;
   show.length = std::max(show.length, start + recording->length() + kAround);

@@ -102,17 +102,4 @@ show::Findings speech_findings(const perform::Plan& plan, const fs::path& show_f
   return findings;
 }
 
-std::string seen_from(const fs::path& folder, const fs::path& file) {
-  std::error_code none;
-  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
-  return relative.empty() ? file.generic_string() : relative.generic_string();
-}
-
-void move_references(show::Show& show, const fs::path& from, const fs::path& to) {
-  std::error_code none;
-  if (fs::equivalent(from.empty() ? "." : from, to.empty() ? "." : to, none)) return;
-  show.rig_file = seen_from(to, from / show.rig_file);
-  for (auto& sound : show.sounds) sound.file = seen_from(to, from / sound.file);
-}
-
 }  // namespace mien::app

@@ -33,8 +33,4 @@ std::filesystem::path alignment_path(const std::filesystem::path& show_file, con
 /// one of those can't be read. Nothing where there is none.
 show::Findings speech_findings(const perform::Plan& plan, const std::filesystem::path& show_file);
 
-/// Points at the same files as seen from another folder.
-std::string seen_from(const std::filesystem::path& folder, const std::filesystem::path& file);
-void move_references(show::Show& show, const std::filesystem::path& from, const std::filesystem::path& to);
-
 }  // namespace mien::app
