@@ -304,6 +304,12 @@ export class Chip {
     this.start(nowNs, reason);
   }
 
+  /** "stats N overruns0 overruns1 overwritten resets" */
+  stats(n) {
+    const [up, down] = this.lines;
+    return `stats ${n} ${up.overruns} ${down.overruns} ${up.overwritten + down.overwritten} ${this.resets}`;
+  }
+
   /** When it next does anything by itself, in the desk's nanoseconds. */
   nextNs() {
     if (!this.core.waiting && !this.hung) return this.global(this.clock.nanos);
@@ -323,7 +329,9 @@ export class Chip {
         clock.tick(Math.max(0, next.nanos - clock.nanos));
         if (core.pendingInterrupts & core.enabledInterrupts) core.waiting = false;
       } else {
-        clock.tick(core.executeInstruction() * CYCLE_NS);
+        const nextNs = clock.nanos + core.executeInstruction() * CYCLE_NS;
+        if (clock.nextAlarm && clock.nextAlarm.nanos <= nextNs) clock.tick(nextNs - clock.nanos);
+        else clock.nanosCounter = nextNs; // as tick() would
       }
       if (this.rebooting) return this.restart(this.global(clock.nanos), 1);
     }
