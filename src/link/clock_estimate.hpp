@@ -35,7 +35,7 @@ class ClockEstimate {
  private:
   static constexpr int kEnough = 5, kSettled = 32, kWindow = 512;
   static constexpr double kMaxDrift = 500e-6;  ///< crystals stay within 100 ppm, ceramic resonators within 5000 but wander
-  static constexpr double kLongEnough_us = 2e6;  ///< over less than this jitter passes for drift
+  static constexpr double kLongEnough_us = 0.7e6;  ///< over less than this jitter passes for drift, over more drift passes for jitter
   struct Sample {
     std::int64_t sent_us = 0, received_us = 0;
     double forward_us = 0;   ///< board received less we sent, as if the offset were base_: the time out less the offset
