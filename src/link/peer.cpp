@@ -7,7 +7,7 @@
 namespace mien::link {
 namespace {
 
-constexpr std::int64_t kClockEvery_us = 250'000;
+constexpr std::int64_t kClockEvery_us = 100'000;
 constexpr std::int64_t kClockAtLeastEvery_us = 60'000'000;
 constexpr double kClockWorthTelling_us = 5;
 

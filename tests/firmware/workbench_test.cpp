@@ -106,32 +106,42 @@ class OnTheBench {
   std::uint32_t sequence_ = 0;
 };
 
-TEST_F(Firmware, TheTravelTestEndsItsCreepAtOnceWhenTheCurrentRises) {
+struct Ended {
+  double halted_ms = 0, silent_ms = 0;  ///< after the current rose: stop was asked for, the last pulse began
+};
+
+/// The current rises to twice the threshold, `phase_ms` later than it might; the board is asked every 100 ms.
+Ended run_into_something(int phase_ms) {
   OnTheBench desk;
   desk.current(0.3);
   desk.get_going();
   desk.bench->set_most_current(1.5);
   const int before = desk.reports;
-  const Events creep = desk.run(1e6, [&] { return !desk.bench->moving(); });
-  ASSERT_EQ(desk.bench->doing(), perform::Doing::travelling);
+  const Events creep = desk.run(1e6 + phase_ms * 1e3, [] { return false; });
+  EXPECT_EQ(desk.bench->doing(), perform::Doing::travelling);
   EXPECT_NEAR(desk.seen_a, 0.3, 0.02);
   EXPECT_GE(desk.reports - before, 10) << "reports in a second";
-  ASSERT_GT(creep.pulses.size(), 40u);
+  EXPECT_GT(creep.pulses.size(), 40u);
   EXPECT_NE(creep.pulses.front().width_us, creep.pulses.back().width_us) << "it creeps";
 
-  desk.current(3.0);  // it has run into something
+  desk.current(3.0);
   const double rose_us = desk.chip.now_us();
   Events after = desk.run(1e6, [&] { return desk.halted_us != 0; });
   EXPECT_EQ(desk.bench->halted(), perform::Halt::current);
-  Host::append(after, desk.run(300'000, [] { return false; }));
-  ASSERT_FALSE(after.pulses.empty());
-  const double halted_ms = (desk.halted_us - rose_us) * 1e-3, silent_ms = (after.pulses.back().rise_us - rose_us) * 1e-3;
-  RecordProperty("halted_ms", std::to_string(halted_ms));
-  RecordProperty("silent_ms", std::to_string(silent_ms));
-  std::printf("the current rose; seen and stopped %.1f ms later, the last pulse began %.1f ms later\n", halted_ms, silent_ms);
-  // The board's smoothing reaches 1.5 A of 3 A within 25 ms, is asked ten times a second, and looked at 60 times a second; then one period.
-  EXPECT_LE(halted_ms, 25 + 100 + 17 + 3);
-  EXPECT_LE(silent_ms, halted_ms + 21);
+  Host::append(after, desk.run(200'000, [] { return false; }));
+  return {(desk.halted_us - rose_us) * 1e-3, (after.pulses.back().rise_us - rose_us) * 1e-3};
+}
+
+TEST_F(Firmware, TheTravelTestEndsItsCreepAtOnceWhenTheCurrentRises) {
+  Ended worst;
+  for (const int phase_ms : {0, 25, 50, 75}) {
+    const Ended e = run_into_something(phase_ms);
+    EXPECT_LE(e.silent_ms, e.halted_ms + 21) << "one period, and the packet's time";
+    worst = {std::max(worst.halted_ms, e.halted_ms), std::max(worst.silent_ms, e.silent_ms)};
+  }
+  std::printf("the current rose; stopped at most %.1f ms later, the last pulse began at most %.1f ms later\n", worst.halted_ms, worst.silent_ms);
+  // The board's smoothing reaches half of the way within 25 ms; it is asked ten times a second, and looked at 60 times a second.
+  EXPECT_LE(worst.halted_ms, 25 + 100 + 17 + 3);
 }
 
 TEST_F(Firmware, TheTravelTestGoesOnBelowTheThreshold) {
