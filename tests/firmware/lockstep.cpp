@@ -244,9 +244,9 @@ int pthread_join(pthread_t thread, void** result) {
 }
 
 int pthread_cond_wait(pthread_cond_t* condition, pthread_mutex_t* mutex) {
-  // The C library keeps an old version of this one, which is not to be found by its bare name.
-  static const auto call = reinterpret_cast<decltype(&::pthread_cond_wait)>(::dlvsym(RTLD_NEXT, "pthread_cond_wait", "GLIBC_2.3.2"));
-  if (!call) give_up("this C library is not known");
+  // On some machines the C library keeps an older one of the same name, which a bare look-up would find.
+  static void* const newer = ::dlvsym(RTLD_NEXT, "pthread_cond_wait", "GLIBC_2.3.2");
+  static const auto call = newer ? reinterpret_cast<decltype(&::pthread_cond_wait)>(newer) : REAL(pthread_cond_wait);
   if (!meeting().on()) return call(condition, mutex);
   meeting().gone();
   const int error = call(condition, mutex);
