@@ -5,7 +5,7 @@
 //   run UNTIL_NS SENT     time may pass until then, or until a packet for the program is complete; SENT bytes were written to the port so far
 //   at NOW_NS SAID        the answer; SAID bytes were written to the program so far
 // Then "told AT_US HEX" says each packet from the program, and when the program ends, "stats N ..." of each board and "hops ..." as bench.mjs
-// has them, and "end".
+// has them, "steps N", how often the program waited, and "end".
 import { readFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { createInterface } from 'node:readline';
@@ -71,7 +71,7 @@ function catchUp() {
 }
 const turn = () => (catchUp() ? setImmediate(turn) : setTimeout(turn, 1)); // sockets get their turn in between
 
-let asked = null;
+let asked = null, steps = 0;
 function go() {
   if (!asked || taken < asked.sent) return;
   const { line, untilNs } = asked;
@@ -84,6 +84,7 @@ function go() {
 function end() {
   for (const [n, chip] of desk.boards.entries()) say(chip.stats(n));
   say(desk.hops());
+  say(`steps ${steps}`);
   process.stdout.write('end\n', () => process.exit(0));
 }
 
@@ -99,6 +100,7 @@ function keepStep() {
     line.setNoDelay(true);
     createInterface({ input: line }).on('line', (text) => {
       const [, untilNs, sent] = text.split(' ').map(Number);
+      steps++;
       asked = { line, untilNs: untilNs - EPOCH_NS, sent };
       go();
     });
