@@ -29,6 +29,17 @@ ClockEstimate::Edges ClockEstimate::edges(double slope) const noexcept {
   return least;
 }
 
+/// What a round trip takes beyond the least, on average.
+double ClockEstimate::jitter_us() const noexcept {
+  const Edges least = edges(0);
+  double sum = 0;
+  for (int i = 0; i < count(); ++i) {
+    const Sample& s = samples_[static_cast<std::size_t>(i)];
+    sum += s.forward_us + s.backward_us - least.forward_us - least.backward_us;
+  }
+  return sum / count();
+}
+
 // What both lines have to spare on average is a constant less their heights at the middle; the sum of these is concave in the slope.
 void ClockEstimate::fit() noexcept {
   std::int64_t first = samples_[0].sent_us, last = first, sum = 0;
@@ -39,7 +50,8 @@ void ClockEstimate::fit() noexcept {
   }
   middle_us_ = samples_[0].sent_us + sum / count();
   slope_ = 0;
-  if (static_cast<double>(last - first) >= kLongEnough_us) {
+  const auto span_us = static_cast<double>(last - first);
+  if (span_us >= kLongEnough_us || (span_us >= kShortest_us && span_us >= kQuiet * jitter_us())) {
     const auto height = [&](double slope) {
       const auto e = edges(slope);
       return e.forward_us + e.backward_us;

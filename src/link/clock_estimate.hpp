@@ -35,7 +35,9 @@ class ClockEstimate {
  private:
   static constexpr int kEnough = 5, kSettled = 32, kWindow = 512;
   static constexpr double kMaxDrift = 500e-6;  ///< crystals stay within 100 ppm, ceramic resonators within 5000 but wander
-  static constexpr double kLongEnough_us = 2e6;  ///< over less than this jitter passes for drift
+  /// Over too short a time jitter passes for drift, so it counts as 0 until kLongEnough_us; on a quiet line, where the way there and back takes
+  /// less than a part in kQuiet of that time more than the least on average, from kShortest_us on.
+  static constexpr double kShortest_us = 0.5e6, kLongEnough_us = 2e6, kQuiet = 5000;
   struct Sample {
     std::int64_t sent_us = 0, received_us = 0;
     double forward_us = 0;   ///< board received less we sent, as if the offset were base_: the time out less the offset
@@ -46,6 +48,7 @@ class ClockEstimate {
   };
   int count() const noexcept { return total_ < kWindow ? total_ : kWindow; }
   Edges edges(double slope) const noexcept;
+  double jitter_us() const noexcept;
   void fit() noexcept;
 
   std::uint32_t base_ = 0;

@@ -218,8 +218,10 @@ void Conversation::take_identities(const show::Rig& rig) {
 
 std::int64_t Conversation::next_due_ns(std::int64_t now_ns) const {
   auto due_us = us(now_ns) + kHeartbeat_us;
+  const auto clear_us = spoke_ ? us(now_ns) : line_clear_at_us_;  // the next step notes when the line will be
   for (const auto& peer : peers_) {
-    if (peer.fits()) due_us = std::min({due_us, peer.next_heartbeat_us, peer.next_report_us});
+    const auto beat_us = std::max(peer.next_heartbeat_us, std::min(clear_us, peer.next_heartbeat_us + kLongestWait_us));
+    if (peer.fits()) due_us = std::min({due_us, beat_us, peer.next_report_us});
     if (peer.asked) due_us = std::min(due_us, peer.asked_at_us + kAnswer_us);
     else if (peer.quiet_until_us > us(now_ns)) due_us = std::min(due_us, peer.quiet_until_us);
     if (!peer.described && !peer.absent) break;

@@ -7,9 +7,9 @@
 namespace mien::link {
 namespace {
 
-constexpr std::int64_t kClockEvery_us = 250'000;
+constexpr std::int64_t kClockEvery_us = 100'000;
 constexpr std::int64_t kClockAtLeastEvery_us = 60'000'000;
-constexpr double kClockWorthTelling_us = 10;
+constexpr double kClockWorthTelling_us = 5;
 
 show::Finding finding(std::string place, std::string what, std::string cure) {
   return {show::Severity::error, "", std::move(place), std::move(what), std::move(cure)};

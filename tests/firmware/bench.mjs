@@ -57,15 +57,8 @@ const commands = {
     process.stdout.write(`usb ${state} ${Object.entries(descriptors).map(([name, bytes]) => `${name}=${Buffer.from(bytes).toString('hex')}`).join(' ')}\n`);
   },
   terminal: ([open]) => desk.boards[0].computer.setTerminal(open === '1'),
-  hops: () => {
-    const sorted = desk.hopsNs.sort((a, b) => a - b);
-    process.stdout.write(`hops ${us(sorted[sorted.length >> 1] ?? 0)} ${us(sorted.at(-1) ?? 0)}\n`);
-  },
-  stats: ([n]) => {
-    const chip = desk.boards[n];
-    const [up, down] = chip.lines;
-    process.stdout.write(`stats ${n} ${up.overruns} ${down.overruns} ${up.overwritten + down.overwritten} ${chip.resets}\n`);
-  },
+  hops: () => process.stdout.write(desk.hops() + '\n'),
+  stats: ([n]) => process.stdout.write(desk.boards[n].stats(n) + '\n'),
 };
 
 try {

@@ -8,9 +8,27 @@ const { RP2040 } = require('rp2040js');
 
 const CYCLE_NS = 8; // 125 MHz
 const FLASH_AT = 0x10000000, RAM_AT = 0x20000000, BOOT2_RUNS_AT = 0x20041f00;
+const RAM_SIZE = 264 * 1024;
 const GPIOS = 30;
 const SECTOR = 4096, PAGE = 256;
 const ERASE_NS = 45e6, PROGRAM_NS = 0.4e6; // of a sector, of a page: typical in data sheets of such flash (from memory)
+
+/** What the core does most, and code, stack and data are all in RAM: looked for there first. */
+const fromRam = {
+  readUint16(address) {
+    const offset = address - RAM_AT;
+    return offset >= 0 && offset < RAM_SIZE ? this.ram.getUint16(offset, true) : this.rp2040.readUint16(address);
+  },
+  readUint32(address) {
+    const offset = address - RAM_AT;
+    return offset >= 0 && offset < RAM_SIZE && (address & 3) === 0 ? this.ram.getUint32(offset, true) : this.rp2040.readUint32(address);
+  },
+  writeUint32(address, value) {
+    const offset = address - RAM_AT;
+    if (offset >= 0 && offset < RAM_SIZE && (address & 3) === 0) this.ram.setUint32(offset, value, true);
+    else this.rp2040.writeUint32(address, value);
+  },
+};
 
 /** The parts of an ELF file that are loaded, as { address, bytes }. */
 export function segments(elf) {
@@ -112,7 +130,7 @@ export class Chip {
     this.bornNs = nowNs;
     const rp = (this.rp = new RP2040());
     this.clock = rp.clock;
-    this.core = rp.core;
+    this.core = Object.assign(rp.core, fromRam, { ram: rp.sramView });
     this.rebooting = false;
     this.mapped = true;
     this.changing = null;
@@ -304,6 +322,12 @@ export class Chip {
     this.start(nowNs, reason);
   }
 
+  /** "stats N overruns0 overruns1 overwritten resets" */
+  stats(n) {
+    const [up, down] = this.lines;
+    return `stats ${n} ${up.overruns} ${down.overruns} ${up.overwritten + down.overwritten} ${this.resets}`;
+  }
+
   /** When it next does anything by itself, in the desk's nanoseconds. */
   nextNs() {
     if (!this.core.waiting && !this.hung) return this.global(this.clock.nanos);
@@ -323,7 +347,9 @@ export class Chip {
         clock.tick(Math.max(0, next.nanos - clock.nanos));
         if (core.pendingInterrupts & core.enabledInterrupts) core.waiting = false;
       } else {
-        clock.tick(core.executeInstruction() * CYCLE_NS);
+        const nextNs = clock.nanos + core.executeInstruction() * CYCLE_NS;
+        if (clock.nextAlarm && clock.nextAlarm.nanos <= nextNs) clock.tick(nextNs - clock.nanos);
+        else clock.nanosCounter = nextNs; // as tick() would
       }
       if (this.rebooting) return this.restart(this.global(clock.nanos), 1);
     }

@@ -30,12 +30,19 @@ class Host {
 
   /// All 16 outputs alike; slew in us per second.
   void configure(int board, double min_us, double max_us, double rest_us, double slew_us_s, wire::Watchdog watchdog = {}) {
+    configure(board, limits(min_us, max_us, rest_us, slew_us_s, watchdog));
+  }
+  void configure(int board, wire::Configure m) {
+    m.address = static_cast<std::uint8_t>(board), m.token = next();
+    bench.ask<wire::Acknowledgement>(m);
+  }
+  static wire::Configure limits(double min_us, double max_us, double rest_us, double slew_us_s, wire::Watchdog watchdog = {}) {
     wire::Configure m;
-    m.address = static_cast<std::uint8_t>(board), m.token = next(), m.watchdog = watchdog, m.count = wire::kMaxOutputs;
+    m.watchdog = watchdog, m.count = wire::kMaxOutputs;
     for (int n = 0; n < wire::kMaxOutputs; ++n)
       m.outputs[n] = {static_cast<std::uint8_t>(n), units(min_us), units(max_us), units(rest_us),
                       static_cast<std::uint32_t>(slew_us_s * wire::kUnitsPerUs)};
-    bench.ask<wire::Acknowledgement>(m);
+    return m;
   }
 
   /// A heartbeat to measure the board's clock (PROTOCOL.md, "Clocks"), then the clock: host time is the desk's.
@@ -61,7 +68,8 @@ class Host {
   wire::StateReport query(int board) { return bench.ask<wire::StateReport>(order(wire::Type::query, board)); }
 
   /// A frame for one board that latches `ahead_us` from now.
-  void frame(int board, const std::vector<double>& pulse_us, double ahead_us = 5'000) {
+  void frame(int board, const std::vector<double>& pulse_us, double ahead_us = 5'000) { bench.send(next_frame(board, pulse_us, ahead_us)); }
+  wire::Frame next_frame(int board, const std::vector<double>& pulse_us, double ahead_us) {
     wire::Frame m;
     m.sequence = ++sequence_, m.latch_us = static_cast<std::uint32_t>(bench.now_us() + ahead_us), m.count = 1;
     m.blocks[0].address = static_cast<std::uint8_t>(board);
@@ -69,6 +77,12 @@ class Host {
       m.blocks[0].mask = static_cast<std::uint16_t>(m.blocks[0].mask | 1u << n);
       m.blocks[0].pulse[n] = units(pulse_us[n]);
     }
+    return m;
+  }
+  /// A frame that sets channel 0 of a board.
+  void set_channel(int board, std::uint8_t value, double ahead_us = 5'000) {
+    wire::Frame m = next_frame(board, {}, ahead_us);
+    m.blocks[0].channels = 1, m.blocks[0].value[0] = value;
     bench.send(m);
   }
   /// Frames every 10 ms; all that happened.
@@ -82,9 +96,10 @@ class Host {
   }
 
   /// Greeted, configured and armed with its clock set, driven at rest.
-  void bring_up(int board, double slew_us_s = 100'000, wire::Watchdog watchdog = {}) {
+  void bring_up(int board, double slew_us_s = 100'000, wire::Watchdog watchdog = {}) { bring_up(board, limits(900, 2'100, 1'500, slew_us_s, watchdog)); }
+  void bring_up(int board, const wire::Configure& configuration) {
     greet(board);
-    configure(board, 900, 2'100, 1'500, slew_us_s, watchdog);
+    configure(board, configuration);
     set_clock(board);
     bench.run(60'000);  // while it is silent, its pulses' phase goes where the clock says in one period
     arm(board);

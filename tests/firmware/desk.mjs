@@ -67,9 +67,10 @@ export class Desk {
     }
   }
 
-  run(ns) {
+  /** Until then, or a little (LOOKAHEAD_NS) after `done` becomes true. */
+  run(ns, done = () => false) {
     const end = this.nowNs + ns;
-    while (this.nowNs < end) {
+    while (this.nowNs < end && !done()) {
       while (this.ends.length > 0 && this.ends[0] <= this.nowNs) this.endedNs[0] = this.ends.shift();
       let horizon = end;
       for (const chip of this.boards) horizon = Math.min(horizon, Math.max(chip.nextNs(), this.nowNs) + LOOKAHEAD_NS);
@@ -80,5 +81,12 @@ export class Desk {
       }
       this.nowNs = horizon;
     }
+  }
+
+  /** "hops MEDIAN_US MOST_US" */
+  hops() {
+    const sorted = this.hopsNs.sort((a, b) => a - b);
+    const us = (ns = 0) => (ns / 1000).toFixed(3);
+    return `hops ${us(sorted[sorted.length >> 1])} ${us(sorted.at(-1))}`;
   }
 }

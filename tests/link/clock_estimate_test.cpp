@@ -11,13 +11,14 @@ namespace {
 /// A board whose clock runs slow by a share and starts anywhere; the line delays each way by chance, now and then by a lot.
 struct Line {
   double drift_ppm = 0;
+  double queue_us = 300;
   std::uint32_t offset = 0;
   std::mt19937 random{7};
   std::uint32_t board_us(double host_us) const {
     return static_cast<std::uint32_t>(static_cast<std::int64_t>(std::llround(host_us * (1 - drift_ppm * 1e-6)))) - offset;
   }
   double delay_us() {
-    std::exponential_distribution<double> queue(1.0 / 300);
+    std::exponential_distribution<double> queue(1.0 / queue_us);
     return 60 + queue(random);
   }
   void round_trip(ClockEstimate& clock, std::int64_t at_us) {
@@ -61,6 +62,28 @@ TEST(ClockEstimate, StaysWithinATenthOfAMillisecondOnAJitteryLineWithDrift) {
     }
     EXPECT_NEAR(clock.drift_ppm(), drift_ppm, 5);
   }
+}
+
+// A head that is armed as soon as the link stands performs with what its clocks know by then.
+TEST(ClockEstimate, KnowsTheDriftWithinASecondOnAQuietLine) {
+  for (const double drift_ppm : {40.0, -40.0}) {
+    ClockEstimate clock;
+    Line line;
+    line.drift_ppm = drift_ppm, line.queue_us = 5;
+    for (std::int64_t t = 0; t < 3'000'000; t += 40'000) {
+      line.round_trip(clock, t);
+      if (clock.known()) { ASSERT_LT(std::abs(line.error_us(clock, t)), 16) << "at " << t << " us"; }
+      if (t > 600'000) { ASSERT_LT(std::abs(line.error_us(clock, t)), 5) << "at " << t << " us"; }
+    }
+    EXPECT_NEAR(clock.drift_ppm(), drift_ppm, 2);
+  }
+}
+
+TEST(ClockEstimate, TakesNoDriftFromHalfASecondOfAJitteryLine) {
+  ClockEstimate clock;
+  Line line;
+  for (std::int64_t t = 0; t < 1'900'000; t += 40'000) line.round_trip(clock, t);
+  EXPECT_EQ(clock.drift_ppm(), 0);
 }
 
 TEST(ClockEstimate, IgnoresRoundTripsThatCanNotBe) {

@@ -11,7 +11,7 @@
 namespace mien::board::rp2040 {
 namespace {
 
-constexpr std::uint32_t kTick_us = 1'000, kRail_us = 5'000, kOverrunShown_us = 1'000'000;
+constexpr std::uint32_t kTick_us = 1'000, kRail_us = 1'000, kOverrunShown_us = 1'000'000;
 constexpr std::uint32_t kTogether_us = 20;  // pairs that are due this soon after one another are renewed at once
 
 Uart upstream, downstream;
