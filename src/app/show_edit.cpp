@@ -13,7 +13,7 @@ namespace fs = std::filesystem;
 
 std::string seen_from(const fs::path& folder, const fs::path& file) {
   std::error_code none;
-  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder, none), none);
+  const fs::path relative = fs::proximate(fs::absolute(file, none), fs::absolute(folder.empty() ? "." : folder, none), none);
   return relative.empty() ? file.generic_string() : relative.generic_string();
 }
 
