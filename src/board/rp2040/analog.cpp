@@ -32,7 +32,8 @@ void Analog::step() noexcept {
       at(io::pad(pins::kRailVoltage)) = 0;
       seeded_[0] = false;  // what it read so far was too little
     }
-    channel_ = (channel_ + 1) % kChannels;
+    turn_ = (turn_ + 1) % kVoltageEvery;
+    channel_ = turn_ == 0 ? 0 : 1;
   }
   begun_ = true;
   at(adc::kControl) = adc::kEnable | adc::kStart | static_cast<unsigned>(channel_) << 12;

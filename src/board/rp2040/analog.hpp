@@ -15,9 +15,10 @@ class Analog {
 
  private:
   static constexpr int kChannels = 2;
+  static constexpr int kVoltageEvery = 10;  // steps: a jam shows in the current at once, a servo's start must not pass for a low rail
   std::uint32_t sum_[kChannels] = {};  // 16 readings' worth
   bool seeded_[kChannels] = {};
-  int channel_ = 0;
+  int channel_ = 0, turn_ = 0;
   bool begun_ = false, there_ = false;
 };
 
