@@ -15,7 +15,7 @@ using show::Severity;
 using show::Time;
 
 constexpr double kWhole_s = 75;                        // aligned in one go
-constexpr double kPieceLeast_s = 25, kPieceMost_s = 50;  // otherwise pieces of this length
+constexpr double kPieceMost_s = 50;                     // otherwise pieces of half that to that
 constexpr Time kCutPause{150'000'000};
 constexpr double kMostWords_per_s = 6;                 // nobody says more
 constexpr double kTrusted = 0.8;                       // of a piece whose end is open: its last words may be wrong
@@ -70,19 +70,25 @@ class Run {
   bool in_pieces(const Prepared& text, std::size_t first, std::size_t end, double begin_s, double end_s) {
     while (first < end && begin_s < end_s) {
       if (end_s - begin_s <= kWhole_s) return whole(text, first, end, begin_s, end_s);
-      const double piece_end = cut_after(begin_s);
-      const auto most = static_cast<std::size_t>((piece_end - begin_s) * kMostWords_per_s) + 10;
-      const std::size_t count = std::min(end - first, most);
-      const auto words = std::span(text.words).subspan(first, count);
-      const auto path = sphinx_.align(part_of(recording_, begin_s, piece_end), words, true);
-      const auto [trusted, at_s] = path.found ? trusted_of(path, piece_end - begin_s, first + count == end) : std::pair<std::size_t, double>{0, 0};
-      if (trusted == 0) {  // nothing is said here
+      Path path;
+      std::pair<std::size_t, double> trusted{0, 0};
+      double piece_end = begin_s;
+      for (const double most_s : {kPieceMost_s, kPieceMost_s / 2, kPieceMost_s / 4}) {  // what the search lost on the way it may find in a shorter piece
+        piece_end = cut_after(begin_s, most_s);
+        const std::size_t count = std::min(end - first, static_cast<std::size_t>((piece_end - begin_s) * kMostWords_per_s) + 10);
+        path = sphinx_.align(part_of(recording_, begin_s, piece_end), std::span(text.words).subspan(first, count), true);
+        if (path.found) trusted = trusted_of(path, piece_end - begin_s, first + count == end);
+        if (trusted.first > 0) break;
+        if (!tell(begin_s)) return false;
+      }
+      if (trusted.first == 0) {  // nothing is said here
         begin_s = piece_end;
         if (!tell(begin_s)) return false;
         continue;
       }
-      take(path, first, trusted, begin_s, begin_s + at_s);
-      first += trusted, begin_s += at_s;
+      const auto [words, at_s] = trusted;
+      take(path, first, words, begin_s, begin_s + at_s);
+      first += words, begin_s += at_s;
       if (!tell(begin_s)) return false;
     }
     return first >= end;
@@ -98,11 +104,11 @@ class Run {
     return !stopped;
   }
 
-  double cut_after(double begin_s) const {
-    double best = begin_s + kPieceMost_s, longest = 0;
+  double cut_after(double begin_s, double most_s) const {
+    double best = begin_s + most_s, longest = 0;
     for (const auto& pause : pauses_) {
       const double middle = (show::to_seconds(pause.begin) + show::to_seconds(pause.end)) / 2;
-      if (middle < begin_s + kPieceLeast_s || middle > begin_s + kPieceMost_s) continue;
+      if (middle < begin_s + most_s / 2 || middle > begin_s + most_s) continue;
       if (const double length = show::to_seconds(pause.length()); length > longest) longest = length, best = middle;
     }
     return best;

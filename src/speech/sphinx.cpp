@@ -122,9 +122,9 @@ class Decoder final : public Sphinx {
       }
       ends.push_back(at);
     }
-    const int last = pause(at);
     if (open_end)
-      for (std::size_t n = 0; n + 1 < ends.size(); ++n) skip(ends[n], last, 0.5);
+      for (std::size_t n = 0; n + 1 < ends.size(); ++n) skip(ends[n], at, 0.5);
+    const int last = pause(at);
     graph->start_state = 0;
     graph->final_state = last;
     glist_free(fsg_model_null_trans_closure(graph, nulls));
