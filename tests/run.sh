@@ -1,17 +1,18 @@
 #!/usr/bin/env bash
-# run.sh [--full] [CTEST-OPTION...]: builds Mien and runs every test, then the fuzzers for 20 s each (--full: 60 s); ends with their table.
+# run.sh [--full] [CTEST-OPTION...]: builds Mien, throws 20 s of bytes at each of its readers, and runs the tests; ends with ctest's summary.
 # Installs what is missing. Seconds to build when nothing changed.
+#   --full    60 s for each reader, and the tests labelled "long", too
+# With options of ctest's, such as -R limiter, only those tests run.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-seconds=20
-[[ ${1-} == --full ]] && seconds=60 && shift
+seconds=20 which=(-LE long)
+[[ ${1-} == --full ]] && seconds=60 which=() && shift
 bash third_party/install.sh test
 mkdir -p build
 bash tests/firmware/install.sh
 cmake --preset release >build/configure.log || { cat build/configure.log; exit 2; }
 cmake --build --preset release
 code=0
-ctest --preset release -j "$(nproc)" "$@" || code=$?
-# Options mean a part of the tests alone.
 (($#)) || bash tests/fuzz.sh --seconds $seconds || code=$?
+ctest --preset release -j "$(nproc)" "${which[@]}" "$@" || code=$?
 exit $code
