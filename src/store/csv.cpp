@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "show/text.hpp"
+#include "store/records.hpp"
 #include "store/scan.hpp"
 
 namespace mien::store {
@@ -14,7 +15,6 @@ namespace {
 using show::Finding;
 
 constexpr std::string_view kHeader = "channel,time_s,value,easing";
-constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 constexpr std::size_t kColumns = 4;
 
 std::string quoted(const std::string& field) {
@@ -23,58 +23,6 @@ std::string quoted(const std::string& field) {
   for (const char c : field) text += c == '"' ? std::string("\"\"") : std::string(1, c);
   return text + '"';
 }
-
-// Splits a text into records of fields, and knows the line on which each begins.
-class Records {
- public:
-  explicit Records(std::string_view text) : text_(text) {}
-
-  /// False at the end. Lines without anything on them are passed over.
-  bool next() {
-    do {
-      if (at_ >= text_.size()) return false;
-      line_ = next_line_;
-      fields_.clear();
-      open_quote_ = false;
-      while (field()) {}
-    } while (fields_.size() == 1 && fields_[0].empty());
-    return true;
-  }
-  const std::vector<std::string>& fields() const noexcept { return fields_; }
-  std::size_t line() const noexcept { return line_; }
-  bool open_quote() const noexcept { return open_quote_; }  ///< the text ended within quotes
-
- private:
-  // Reads one field; true where another follows in this record.
-  bool field() {
-    std::string text;
-    if (at_ < text_.size() && text_[at_] == '"') quoted_part(text);
-    while (at_ < text_.size() && text_[at_] != ',' && text_[at_] != '\n') text += text_[at_++];
-    const bool more = at_ < text_.size() && text_[at_] == ',';
-    if (!more && !text.empty() && text.back() == '\r') text.pop_back();
-    if (at_ < text_.size() && text_[at_++] == '\n') ++next_line_;
-    fields_.push_back(std::move(text));
-    return more;
-  }
-
-  void quoted_part(std::string& text) {
-    for (++at_; at_ < text_.size(); ++at_) {
-      if (text_[at_] == '\n') ++next_line_;
-      if (text_[at_] != '"') text += text_[at_];
-      else if (at_ + 1 < text_.size() && text_[at_ + 1] == '"') text += text_[at_++];
-      else {
-        ++at_;
-        return;
-      }
-    }
-    open_quote_ = true;
-  }
-
-  std::string_view text_;
-  std::size_t at_ = 0, line_ = 1, next_line_ = 1;
-  std::vector<std::string> fields_;
-  bool open_quote_ = false;
-};
 
 struct Row {
   show::Keyframe key;
