@@ -15,7 +15,7 @@ enum Exit : int { kFine = 0, kFindings = 1, kUnusable = 2 };
 int run(int count, char** words);
 
 struct EditWords {
-  std::string show, port, theme = "dark", journal;
+  std::string show, port, theme, journal;
   double scale = 0;
   int width = 0, height = 0;
   bool mute = false;
@@ -77,6 +77,11 @@ struct SpeakWords {
 struct PortsWords {
   bool json = false;
 };
+struct NewRigWords {
+  std::string table, out, show, name, servo;
+  double supply_a = 0;
+  int boards = 1, outputs = 16;
+};
 
 struct PoseWords {
   std::string show, name, to, at = "0", group, layer, out;
@@ -114,6 +119,7 @@ int run_adopt(const AdoptWords& words);
 int run_align(const AlignWords& words);
 int run_speak(const SpeakWords& words);
 int run_ports(const PortsWords& words);
+int run_new_rig(const NewRigWords& words);
 
 int run_pose_list(const PoseWords& words);
 int run_pose_capture(const PoseWords& words);

@@ -21,7 +21,7 @@ void add_edit(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<EditWords>(app, exit_code, "edit", "Open the editor", run_edit);
   command->add_option("SHOW", words->show, "the show to open");
   command->add_option("--port", words->port, "connect at the start (nothing moves before you arm): sim:, tcp:HOST:PORT, or a serial device");
-  command->add_option("--theme", words->theme, "dark or light")->check(CLI::IsMember({"dark", "light"}))->capture_default_str();
+  command->add_option("--theme", words->theme, "dark, light or system, instead of what the settings say")->check(CLI::IsMember({"dark", "light", "system"}));
   command->add_option("--scale", words->scale, "size of everything in the window; 0: as the monitor asks")->check(CLI::Range(0.0, 4.0));
   command->add_option("--width", words->width, "of the window; 0: as fits the monitor")->check(CLI::Range(0, 16384));
   command->add_option("--height", words->height, "of the window; 0: as fits the monitor")->check(CLI::Range(0, 16384));
@@ -99,6 +99,18 @@ void add_keys(CLI::App& app, int& exit_code) {
   const auto [command, out] = add<ExportWords>(app, exit_code, "export", "Write the keyframes of a show as CSV: channel,time_s,value,easing", run_export);
   command->add_option("SHOW", out->show, "the show")->required();
   command->add_option("--out", out->out, "the CSV file to write; - for the terminal")->required();
+}
+
+void add_new_rig(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<NewRigWords>(app, exit_code, "new-rig", "Make a rig from a table of servos: roles, limits, controls and constraints are suggested", run_new_rig);
+  command->add_option("--from", words->table, "the table, CSV: a column name; role, group, board, output, min_deg, max_deg, rest_deg, reversed and servo where they are known")->required();
+  command->add_option("--out", words->out, "the rig to write, NAME.rig.json")->required();
+  command->add_option("--show", words->show, "write an empty show on it, too");
+  command->add_option("--name", words->name, "of the head; else as the file is called");
+  command->add_option("--servo", words->servo, "the line of the servos' data sheet: \"Micro, 0.12 s/60 deg, 180 deg, 500..2500 us, 4.8 V, 1.6 kg cm\"");
+  command->add_option("--supply", words->supply_a, "amperes that each board's supply is rated for; 0: not known yet")->check(CLI::Range(0.0, 1000.0));
+  command->add_option("--boards", words->boards, "how many boards, where the table names none")->check(CLI::Range(1, show::kMaxBoards))->capture_default_str();
+  command->add_option("--outputs", words->outputs, "of each board")->check(CLI::Range(1, show::kMaxOutputsPerBoard))->capture_default_str();
 }
 
 void add_board(CLI::App& app, int& exit_code) {
@@ -280,7 +292,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

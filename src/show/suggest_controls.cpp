@@ -36,14 +36,21 @@ class Suggesting {
     for (std::size_t i = 0; i < axes_.size(); ++i) {
       const Actuator& a = rig_.actuators[i];
       if (axes_[i].terms.empty() && !axes_[i].closing) {
-        rig_.controls.push_back({a.name, a.group, "deg", rounded(a.min_deg - a.rest_deg), rounded(a.max_deg - a.rest_deg), 0});
-        axes_[i].terms.push_back({a.name, 1});
+        const std::string own = free_name(a.name);
+        rig_.controls.push_back({own, a.group, "deg", rounded(a.min_deg - a.rest_deg), rounded(a.max_deg - a.rest_deg), 0});
+        axes_[i].terms.push_back({own, 1});
       }
       rig_.mappings.push_back({{axes_[i]}, Straight{}, {a.name}});
     }
   }
 
  private:
+  // A servo may be called as a control is that another one's part brought.
+  std::string free_name(std::string wanted) const {
+    const auto taken = [&](const std::string& n) { return std::any_of(rig_.controls.begin(), rig_.controls.end(), [&](const Control& c) { return c.name == n; }) || (rig_.gaze && (n == rig_.gaze->left || n == rig_.gaze->right)); };
+    while (taken(wanted)) wanted += " own";
+    return wanted;
+  }
   const Actuator* at(Role role) const {
     const auto found = parts_.find(role);
     return found == parts_.end() ? nullptr : &rig_.actuators[found->second];

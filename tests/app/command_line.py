@@ -27,7 +27,7 @@ def run(*words, expect=0, says=""):
     return done.stdout
 
 
-for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "board", "adopt", "align", "speak", "ports", "pose", "clip", "layer"):
+for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "new-rig", "board", "adopt", "align", "speak", "ports", "pose", "clip", "layer"):
     run(command, "--help", says=command)
 run("--help", says="animatronic")
 run("nonsense", expect=2)
@@ -46,6 +46,25 @@ with tempfile.TemporaryDirectory() as folder:
     check("render's header", ticks[0] == ["time_s"] + [f"{n}.{w}" for n in names for w in ("target_deg", "setpoint_deg", "pulse_us")], ticks[0])
     check("render's ticks", [float(r[0]) for r in ticks[1:4]] == [0, 0.01, 0.02])
     run("render", show, "--out", folder / "no" / "such" / "folder.csv", expect=2, says="folder")
+
+    # A new head: from a table to a rig and a show that are valid and perform.
+    table, head, empty = folder / "servos.csv", folder / "mop.rig.json", folder / "mop.show.json"
+    table.write_text("name,output,min_deg,servo\nleft upper lid,3,-30,\nleft lower lid,,,\njaw,,,\"Big, 0.2 s/60 deg, 120 deg, 900..2100 us\"\nleft ear,,,\n")
+    run("new-rig", "--from", table, "--out", head, "--show", empty, "--servo", "Micro, 0.1 s/60 deg, 180 deg, 500..2500 us", "--supply", 5, says="4 servos on 1 boards")
+    made = json.loads(head.read_text())
+    check("new-rig takes the table's output", made["actuators"][0]["output"] == 3)
+    check("new-rig's limits are the sheets'", [a["velocity_deg_s"] for a in made["actuators"]] == [480, 480, 240, 480], [a["velocity_deg_s"] for a in made["actuators"]])
+    check("new-rig's lids don't cross", made["constraints"][0]["terms"] == ["1 left upper lid", "-1 left lower lid"] and made["constraints"][0]["at_least_deg"] == -30, made.get("constraints"))
+    check("new-rig's head is called as its file", made["name"] == "mop", made["name"])
+    run("check", head)
+    run("check", empty)
+    run("render", empty, "--out", folder / "mop.csv")
+    table.write_text("name,output\njaw,x\n")
+    run("new-rig", "--from", table, "--out", folder / "no.rig.json", expect=2, says="line 2")
+    table.write_text("name,output\njaw,1\nlid,1\n")
+    run("new-rig", "--from", table, "--out", folder / "no.rig.json", expect=2, says="taken by another servo")
+    run("new-rig", "--from", table, "--out", folder / "no.rig.json", "--servo", "5 furlongs", expect=2, says="5 furlongs")
+    check("new-rig writes nothing that can't be used", not (folder / "no.rig.json").exists())
 
     # Describe.
     header = run("describe", rig, "--csv").splitlines()[0]

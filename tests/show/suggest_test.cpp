@@ -206,6 +206,14 @@ TEST(Suggest, NamesTheLineOfARowThatCantBeUsedAndKeepsTheRest) {
   EXPECT_EQ(places, (std::vector<std::string>{"line 3", "line 4", "line 6", "line 7", "line 8", "line 9"}));
 }
 
+TEST(Suggest, GivesAServoThatIsCalledAsAControlOneOfAnotherName) {
+  Head head = head_of({"jaw", "jaw_open", "left eye pan", "right eye pan", "eye_left"});
+  head.rows[1].role = head.rows[4].role = "none";
+  const auto made = suggest_rig(head, "t");
+  EXPECT_FALSE(has_errors(validate(made.rig, "r"))) << all_of(validate(made.rig, "r"));
+  EXPECT_EQ(made.rig.mappings[1].axes[0].terms[0].control, "jaw_open own");
+}
+
 TEST(Suggest, GivesWhatHasNoPartAControlOfItsOwn) {
   const auto made = suggest_rig(head_of({"left ear"}), "t");
   ASSERT_EQ(made.rig.controls.size(), 1u);
