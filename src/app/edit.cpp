@@ -8,7 +8,7 @@ int run_edit(const EditWords& words) {
   editor::Options options;
   options.show = words.show;
   options.port = words.port;
-  options.dark = words.theme == "dark";
+  options.theme = words.theme;
   options.mute = words.mute;
   options.scale = static_cast<float>(words.scale);
   options.width = words.width;

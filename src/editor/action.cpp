@@ -54,17 +54,20 @@ constexpr std::array kActions{
     // id, name, menu, key, repeats, possible, run
     Action{"new", "New show\u2026", "Show", {GLFW_KEY_N, kC}, false, off_bench, ask<Dialog::new_show>},
     Action{"open", "Open\u2026", "Show", {GLFW_KEY_O, kC}, false, off_bench, ask<Dialog::open_show>},
+    Action{"recent", "Open the show before this one", "Show", {GLFW_KEY_O, kCS}, false, [](const Studio& s) { return off_bench(s) && s.show_before() != nullptr; }, [](Studio& s) { s.apply(OpenFile{*s.show_before()}); }, "No other show was open lately", true},
+    Action{"new_head", "New head\u2026", "Show", {GLFW_KEY_N, kCS}, false, off_bench, ask<Dialog::new_head>},
+    Action{"recover", "Unsaved work of a crash\u2026", "Show", {}, false, [](const Studio& s) { return off_bench(s) && !s.left().empty(); }, ask<Dialog::recover>, "None was left", true},
     Action{"save", "Save", "Show", {GLFW_KEY_S, kC}, false, loaded, [](Studio& s) { s.save(); }},
     Action{"save_as", "Save as\u2026", "Show", {GLFW_KEY_S, kCS}, false, loaded, ask<Dialog::save_as>},
     Action{"quit", "Quit", "Show", {GLFW_KEY_Q, kC}, false, always, [](Studio& s) { s.ask_to_quit(); }},
 
-    Action{"undo", "Undo", "Keys", {GLFW_KEY_Z, kC}, true, [](const Studio& s) { return loaded(s) && s.document().can_undo(); }, [](Studio& s) { s.undo(); }},
-    Action{"redo", "Redo", "Keys", {GLFW_KEY_Z, kCS}, true, [](const Studio& s) { return loaded(s) && s.document().can_redo(); }, [](Studio& s) { s.redo(); }},
+    Action{"undo", "Undo", "Keys", {GLFW_KEY_Z, kC}, true, [](const Studio& s) { return loaded(s) && s.document().can_undo(); }, [](Studio& s) { s.undo(); }, "Nothing was changed yet"},
+    Action{"redo", "Redo", "Keys", {GLFW_KEY_Z, kCS}, true, [](const Studio& s) { return loaded(s) && s.document().can_redo(); }, [](Studio& s) { s.redo(); }, "Nothing was undone"},
     Action{"cut", "Cut", "Keys", {GLFW_KEY_X, kC}, false, chosen, [](Studio& s) { s.copy(); edit(s, DeleteKeys{s.document().selection().refs()}); }},
     Action{"copy", "Copy", "Keys", {GLFW_KEY_C, kC}, false, chosen, [](Studio& s) { s.copy(); }},
-    Action{"paste", "Paste at the playhead", "Keys", {GLFW_KEY_V, kC}, false, [](const Studio& s) { return open(s) && s.can_paste(); }, [](Studio& s) { s.paste(); }},
+    Action{"paste", "Paste at the playhead", "Keys", {GLFW_KEY_V, kC}, false, [](const Studio& s) { return open(s) && s.can_paste(); }, [](Studio& s) { s.paste(); }, "Copy keys first"},
     Action{"delete", "Delete", "Keys", {GLFW_KEY_DELETE, 0}, false, chosen, [](Studio& s) { edit(s, DeleteKeys{s.document().selection().refs()}); }},
-    Action{"add_key", "Add a key at the playhead", "Keys", {GLFW_KEY_K, 0}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.add_key_at_playhead(); }},
+    Action{"add_key", "Add a key at the playhead", "Keys", {GLFW_KEY_K, 0}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.add_key_at_playhead(); }, "Choose a channel first"},
     Action{"select_all", "Choose all keys", "Keys", {GLFW_KEY_A, kC}, false, open, [](Studio& s) { s.apply(Select{all_keys(s.document().show())}); }},
     Action{"select_none", "Choose none", "Keys", {GLFW_KEY_A, kCS}, false, chosen, [](Studio& s) { s.apply(Select{}); }},
     Action{"nudge_back", "Move a tick earlier", "Keys", {GLFW_KEY_LEFT, kAlt}, true, chosen, [](Studio& s) { nudge(s, -1); }},
@@ -74,8 +77,8 @@ constexpr std::array kActions{
     Action{"ease_smooth", "Easing: smooth", "Keys", {GLFW_KEY_3, 0}, false, chosen, ease<show::Easing::Kind::smooth>},
     Action{"ease_in_out", "Easing: ease-in-out", "Keys", {GLFW_KEY_4, 0}, false, chosen, [](Studio& s) { edit(s, SetEasing{s.document().selection().refs(), show::kEaseInOut}); }},
 
-    Action{"arrive", "Make it arrive", "Keys", {GLFW_KEY_A, 0}, false, [](const Studio& s) { return s.finding_here(); }, [](Studio& s) { s.arrive_here(); }},
-    Action{"arrive_all", "Make all arrive", "Keys", {GLFW_KEY_A, kShift}, false, [](const Studio& s) { return found(s) && !s.arriving().running; }, [](Studio& s) { s.apply(MakeArrive{}); }},
+    Action{"arrive", "Make it arrive", "Keys", {GLFW_KEY_A, 0}, false, [](const Studio& s) { return s.finding_here(); }, [](Studio& s) { s.arrive_here(); }, "No finding that keys can mend is at the playhead, in this channel"},
+    Action{"arrive_all", "Make all arrive", "Keys", {GLFW_KEY_A, kShift}, false, [](const Studio& s) { return found(s) && !s.arriving().running; }, [](Studio& s) { s.apply(MakeArrive{}); }, "The show has no findings, or they are being mended"},
 
     Action{"play", "Play or pause", "Perform", {GLFW_KEY_SPACE, 0}, false, open, [](Studio& s) { s.toggle_play(); }},
     Action{"to_start", "To the start", "Perform", {GLFW_KEY_HOME, 0}, false, open, [](Studio& s) { s.stop_playing(); }},
@@ -89,13 +92,13 @@ constexpr std::array kActions{
     Action{"marker", "Add a marker at the playhead", "Perform", {GLFW_KEY_M, 0}, false, open, [](Studio& s) { edit(s, AddMarker{{s.playhead(), "Mark"}}); }},
 
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
-    Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }},
-    Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, [](Studio& s) { s.apply(Ask{at_bench(s) ? Dialog::checklist : Dialog::arm}); }},
-    Action{"take_over", "Take over the boards that answer\u2026", "Link", {GLFW_KEY_T, kCS}, false, [](const Studio& s) { return s.strangers() && !s.live(); }, ask<Dialog::take_over>},
-    Action{"disarm", "Disarm, by way of rest", "Link", {GLFW_KEY_R, kCS}, false, [](const Studio& s) { return s.armed(); }, [](Studio& s) { s.disarm(); }},
+    Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }, "No port is open", true},
+    Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, [](Studio& s) { s.apply(Ask{at_bench(s) ? Dialog::checklist : Dialog::arm}); }, "Connect boards that are ready first", true},
+    Action{"take_over", "Take over the boards that answer\u2026", "Link", {GLFW_KEY_T, kCS}, false, [](const Studio& s) { return s.strangers() && !s.live(); }, ask<Dialog::take_over>, "No other board answers than the rig names, or the head is armed", true},
+    Action{"disarm", "Disarm, by way of rest", "Link", {GLFW_KEY_R, kCS}, false, [](const Studio& s) { return s.armed(); }, [](Studio& s) { s.disarm(); }, "Nothing is armed", true},
     Action{"stop", "Stop now", "Link", {GLFW_KEY_ESCAPE, 0}, false, always, [](Studio& s) { s.stop_now(); }},
 
-    Action{"bench", "Workbench: one servo at a time", "Bench", {GLFW_KEY_B, kC}, false, [](const Studio& s) { return open(s) && !s.live() && !s.document().rig().actuators.empty(); }, [](Studio& s) { s.open_bench(); }},
+    Action{"bench", "Workbench: one servo at a time", "Bench", {GLFW_KEY_B, kC}, false, [](const Studio& s) { return open(s) && !s.live() && !s.document().rig().actuators.empty(); }, [](Studio& s) { s.open_bench(); }, "The head is armed, or the rig has no servos"},
     Action{"bench_leave", "Leave the workbench", "Bench", {GLFW_KEY_B, kCS}, false, at_bench, work<Work::Do::leave>},
     Action{"bench_identify", "Identify: wiggle a little", "Bench", {GLFW_KEY_W, 0}, false, holding, work<Work::Do::identify>},
     Action{"bench_less", "1 deg less", "Bench", {GLFW_KEY_COMMA, 0}, true, steady, [](Studio& s) { jog(s, -1); }},
@@ -111,7 +114,13 @@ constexpr std::array kActions{
     Action{"zoom_out", "Farther", "Window", {GLFW_KEY_MINUS, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 1.25, s.document().show().length)); }},
     Action{"findings", "List of findings", "Window", {GLFW_KEY_I, 0}, false, open, [](Studio& s) { s.panels().findings.open = !s.panels().findings.open; }},
     Action{"as_built", "As built: thin lines on the head", "Window", {GLFW_KEY_G, 0}, false, open, [](Studio& s) { s.toggle_as_built(); }},
+    Action{"copy_findings", "Copy findings as text", "Window", {GLFW_KEY_I, kCS}, false, [](const Studio& s) { return found(s) || !s.notices().empty(); }, [](Studio& s) { s.copy_findings(); }, "Nothing is wrong"},
     Action{"theme", "Light or dark", "Window", {GLFW_KEY_D, kCS}, false, always, [](Studio& s) { s.toggle_theme(); }},
+    Action{"theme_system", "Light or dark as the desktop", "Window", {}, false, always, [](Studio& s) { s.theme_of_desktop(); }},
+    Action{"text_larger", "Larger text", "Window", {GLFW_KEY_EQUAL, kC}, false, [](const Studio& s) { return s.settings().text != store::Settings::Text::larger; }, [](Studio& s) { s.change_text(1); }, "It is at its largest", true},
+    Action{"text_smaller", "Smaller text", "Window", {GLFW_KEY_MINUS, kC}, false, [](const Studio& s) { return s.settings().text != store::Settings::Text::small; }, [](Studio& s) { s.change_text(-1); }, "It is at its smallest", true},
+    Action{"palette", "Actions by name\u2026", "Window", {GLFW_KEY_F2, 0}, false, always, ask<Dialog::palette>},
+    Action{"usual_keys", "Usual keys again", "Window", {}, false, [](const Studio& s) { return !s.keys().entries().empty(); }, [](Studio& s) { s.usual_keys(); }, "All keys are the usual ones", true},
     Action{"cheat_sheet", "Keys and hands", "Window", {GLFW_KEY_F1, 0}, false, always, ask<Dialog::cheat_sheet>},
 };
 
@@ -154,11 +163,15 @@ const Action* find_action(std::string_view id) noexcept {
   return nullptr;
 }
 
-const Action* find_action(Chord chord) noexcept {
-  if (chord.key == 0) return nullptr;
-  for (const Action& a : kActions)
-    if (a.key == chord) return &a;
-  return nullptr;
+std::string_view why_not(const Action& a, const Studio& s) {
+  if (a.possible(s)) return {};
+  if (a.anywhere) return a.needs;
+  if (!loaded(s)) return "Open a show first";
+  if (a.menu == "Bench" && a.id != "bench") return at_bench(s) ? "Arm at the workbench first" : "Open the workbench first";
+  if (at_bench(s) && a.id != "undo" && a.id != "redo") return "Leave the workbench first";
+  if (a.possible == chosen) return "Choose keys first";
+  if (a.possible == found) return "The show has no findings";
+  return a.needs.empty() ? "Not possible as things are" : a.needs;
 }
 
 }  // namespace mien::editor

@@ -10,7 +10,7 @@
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, palette, recover, new_head };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
@@ -25,6 +25,10 @@ struct MakeArrive { std::optional<perform::Shortfall> which; };  ///< nothing: t
 struct StopArriving {};
 struct Ask { Dialog dialog = Dialog::none; };         ///< none closes the open one
 struct Browse { std::filesystem::path path; };        ///< the path dialog: enter a folder, or take a file
+struct OpenFile { std::filesystem::path file; };      ///< a show, or a rig to begin a show on; asks first where work is unsaved
+struct Drop { std::vector<std::filesystem::path> files; };  ///< let go over the window: shows, rigs or sounds
+struct Recover { std::size_t which = 0; bool throw_away = false; };  ///< of what a crash left
+struct MakeHead {};                                   ///< of what the new head's dialog says
 struct OpenPort { std::string port; };
 struct Dismiss {};                                    ///< the notices have been read
 struct Confirm {};                                    ///< "do it" in the open dialog
@@ -36,7 +40,7 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work>;
+using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -79,14 +79,32 @@ void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
   if (p.findings.width > 0) fill(list, p.findings.x - gap, p.timeline.y, p.findings.x, screen.y, c);
 }
 
+void recent_row(const Look& look, const std::filesystem::path& file, Commands& out) {
+  const ImVec2 p = ImGui::GetCursorScreenPos();
+  const float width = std::min(look.px(720), ImGui::GetContentRegionAvail().x), height = look.px(32), middle = p.y + height * 0.5f;
+  if (ImGui::InvisibleButton(file.c_str(), {width, height})) out.push_back(OpenFile{file});
+  const std::string name = file.filename().string();
+  mark(("recent/" + name).c_str());
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  if (ImGui::IsItemHovered()) fill(list, p.x - look.px(12), p.y, p.x + width, p.y + height, look.theme.raised);
+  const float used = words(list, look.fonts.body, p.x, middle, look.theme.text, name, width);
+  words(list, look.fonts.body, p.x + std::max(used + look.px(16), look.px(240)), middle, look.theme.quiet, file.parent_path().string(), width - std::max(used + look.px(16), look.px(240)));
+}
+
 void first_start(const Look& look, const Studio& studio, Rect at, Commands& out) {
   panel("welcome", at, {look.px(48), look.px(48)}, [&] {
     line(look.fonts.large_strong, look.theme.text, "No show is open");
-    paragraph(look.fonts.body, look.theme.quiet, "Open one, or begin a new one on your head\u2019s rig file.");
+    paragraph(look.fonts.body, look.theme.quiet, "Open one, or begin a new one on your head\u2019s rig file. Without a rig file, begin with the head.");
     ImGui::Dummy({0, look.px(8)});
     action_button(look, studio, "open", "Open\u2026", false, out);
     ImGui::SameLine();
     action_button(look, studio, "new", "New show\u2026", false, out);
+    ImGui::SameLine();
+    action_button(look, studio, "new_head", "New head\u2026", false, out);
+    if (studio.recent().empty()) return;
+    ImGui::Dummy({0, look.px(16)});
+    line(look.fonts.strong, look.theme.text, "Recent shows");
+    for (const auto& file : studio.recent()) recent_row(look, file, out);
   });
 }
 
@@ -139,7 +157,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
   handle_keys(presses);
   const auto setpoints = setpoints_.setpoints();
-  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, follow_ghost(setpoints.get()), notices_};
+  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, follow_ghost(setpoints.get()), notices_, keys_};
   Commands out;
 
   add(out, menu_bar(scene, *this));
@@ -187,11 +205,16 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::checklist: add(out, checklist_dialog(scene, panels_.bench)); break;
     case Dialog::unsaved: add(out, unsaved_dialog(scene)); break;
     case Dialog::cheat_sheet: add(out, cheat_sheet(scene)); break;
+    case Dialog::palette: add(out, palette_dialog(scene, *this, panels_.palette)); break;
+    case Dialog::recover: add(out, recover_dialog(scene, *this, panels_.recover)); break;
+    case Dialog::new_head: add(out, head_dialog(scene, panels_.head)); break;
     case Dialog::open_show:
     case Dialog::save_as:
     case Dialog::new_show: add(out, path_dialog(scene, panels_.path, dialog_)); break;
   }
   for (const Command& c : out) apply(c);
+  follow_work();
+  offer_left();
 }
 
 }  // namespace mien::editor

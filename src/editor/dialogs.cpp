@@ -7,6 +7,7 @@
 
 #include "editor/action.hpp"
 #include "editor/draw.hpp"
+#include "editor/keys.hpp"
 #include "editor/panels.hpp"
 #include "editor/probe.hpp"
 #include "editor/widgets.hpp"
@@ -148,16 +149,19 @@ Commands cheat_sheet(const Scene& scene) {
       {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Esc", "stops the head; takes back a drag"},
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
+  // As high as the window has room for; the rest is scrolled to.
+  ImGui::BeginChild("all", {0, std::min(look.px(620), ImGui::GetIO().DisplaySize.y * 0.9f - look.px(176))});
   if (ImGui::BeginTable("keys", 3)) {
     for (const float width : {320.0f, 340.0f, 280.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
-    const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [](const Action& a) { return a.key.key != 0; }));
+    const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [&](const Action& a) { return scene.keys.of(a).key != 0; }));
     ImGui::TableNextColumn();
     std::size_t row = 0;
     for (const Action& a : actions()) {
-      if (a.key.key == 0) continue;
+      const Chord key = scene.keys.of(a);
+      if (key.key == 0) continue;
       if (row++ == (keyed + 1) / 2) ImGui::TableNextColumn();
-      line(look.fonts.strong, look.theme.text, to_text(a.key));
-      ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(104));
+      line(look.fonts.strong, key == a.key ? look.theme.text : look.theme.accent, to_text(key));
+      ImGui::SameLine(look.px(120));
       line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();
@@ -167,6 +171,7 @@ Commands cheat_sheet(const Scene& scene) {
     }
     ImGui::EndTable();
   }
+  ImGui::EndChild();
   ImGui::PopStyleVar();
   if (answers(look, std::array{"Close"}, Weight::strong) == 0) out.push_back(Ask{Dialog::none});
   end_dialog();

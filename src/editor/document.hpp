@@ -50,6 +50,8 @@ class Document {
   bool rig_unsaved() const noexcept { return open() && saved_rig_ != steps_[at_].rig; }
   /// `as_saved` is now what `file` holds, and the rig's file holds the rig.
   void mark_saved(std::filesystem::path file, show::ShowPtr as_saved);
+  /// The rig came from elsewhere than its file.
+  void mark_rig_unsaved() noexcept { saved_rig_ = nullptr; }
   /// After a move to another folder: what every step says about files beside the show.
   void set_paths(const std::string& rig_file, const std::vector<show::Sound>& sounds);
 

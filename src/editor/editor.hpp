@@ -11,7 +11,7 @@ namespace mien::editor {
 struct Options {
   std::filesystem::path show;     ///< opened at the start; empty: none
   std::string port;               ///< connected at the start (never armed by itself); empty: none
-  bool dark = true;
+  std::string theme;              ///< dark, light or system, for this session; empty: as the settings say
   bool mute = false;              ///< no sound device is touched
   float scale = 0;                ///< 0: the monitor's content scale
   int width = 0, height = 0;      ///< design pixels; 0: as fits the monitor

@@ -105,6 +105,11 @@ struct Applier {
     if (after.loop && after.loop->end > after.length) after.loop.reset();
     return {"Set length", std::move(after), selection};
   }
+  Edited operator()(const AddSound& e) const {
+    show::Show after = show;
+    after.sounds.push_back(e.sound);
+    return {"Add sound", std::move(after), selection};
+  }
   Edited operator()(const SetChannels& e) const {
     show::Show after = show;
     after.channels = e.channels;

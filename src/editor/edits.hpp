@@ -23,10 +23,11 @@ struct AddMarker { show::Marker marker; };
 struct SetMarker { show::Marker was, now; };
 struct DeleteMarker { show::Marker marker; };
 struct SetLength { show::Time length{0}; };
+struct AddSound { show::Sound sound; };
 /// What a computation made of the show's keys, under the name that undo gives it.
 struct SetChannels { std::string name; std::vector<show::ChannelPtr> channels; };
 
-using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, SetChannels>;
+using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels>;
 
 struct Edited {
   std::string name;  ///< as undo names it: "Move 3 keys"

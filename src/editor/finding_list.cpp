@@ -39,21 +39,7 @@ bool mendable(const Scene& scene) {
   return std::any_of(all.begin(), all.end(), [&](const Shortfall& s) { return why_not(scene, s).empty(); });
 }
 
-void header(const Scene& scene, std::size_t count, Commands& out) {
-  const Look& look = scene.look;
-  if (scene.arriving.running) return progress(scene, out);
-  const float width = ImGui::GetWindowWidth() - look.px(24), height = look.px(32), all = look.px(144);
-  const ImVec2 p = ImGui::GetCursorScreenPos();
-  const std::string text = count == 1 ? "1 finding" : std::to_string(count) + " findings";
-  words(*ImGui::GetWindowDrawList(), look.fonts.strong, p.x, p.y + height * 0.5f, look.theme.text, count == 0 ? "No findings" : text);
-  ImGui::SetCursorScreenPos({p.x + width - all, p.y});
-  const bool possible = count > 0 && mendable(scene);
-  ImGui::BeginDisabled(!possible);
-  if (button(look, "Make all arrive", {all, height}, possible ? Weight::strong : Weight::plain)) out.push_back(MakeArrive{});
-  ImGui::EndDisabled();
-}
-
-// One in every row: an outline until the pointer comes, so that the column doesn't shout.
+// An outline until the pointer comes, so that a column of them doesn't shout.
 bool quiet_button(const Look& look, const char* label, ImVec2 size) {
   const ImVec2 p = ImGui::GetCursorScreenPos();
   ImGui::PushStyleColor(ImGuiCol_Button, with_alpha(look.theme.raised, 0));
@@ -61,6 +47,26 @@ bool quiet_button(const Look& look, const char* label, ImVec2 size) {
   ImGui::PopStyleColor();
   ImGui::GetWindowDrawList()->AddRect(p, {p.x + size.x, p.y + size.y}, look.theme.line, look.px(3));
   return pressed;
+}
+
+void header(const Scene& scene, std::size_t count, Commands& out) {
+  const Look& look = scene.look;
+  if (scene.arriving.running) return progress(scene, out);
+  const float width = ImGui::GetWindowWidth() - look.px(24), height = look.px(32), all = look.px(144);
+  const ImVec2 p = ImGui::GetCursorScreenPos();
+  const std::string text = count == 1 ? "1 finding" : std::to_string(count) + " findings";
+  words(*ImGui::GetWindowDrawList(), look.fonts.strong, p.x, p.y + height * 0.5f, look.theme.text, count == 0 ? "No findings" : text);
+  const float copy = look.px(104);
+  ImGui::SetCursorScreenPos({p.x + width - all - look.px(8) - copy, p.y});
+  ImGui::BeginDisabled(count == 0);
+  if (quiet_button(look, "Copy as text", {copy, height})) out.push_back(Act{"copy_findings"});
+  ImGui::EndDisabled();
+  mark("button/Copy as text");
+  ImGui::SetCursorScreenPos({p.x + width - all, p.y});
+  const bool possible = count > 0 && mendable(scene);
+  ImGui::BeginDisabled(!possible);
+  if (button(look, "Make all arrive", {all, height}, possible ? Weight::strong : Weight::plain)) out.push_back(MakeArrive{});
+  ImGui::EndDisabled();
 }
 
 void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t at, Commands& out) {

@@ -7,6 +7,24 @@
 
 namespace mien::editor {
 
+namespace {
+
+// The list below the action that goes to the newest of them.
+void recent_shows(const Scene& scene, const Studio& studio, Commands& out) {
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {scene.look.px(8), scene.look.px(8)});
+  const bool shown = ImGui::BeginMenu("Recent shows", !studio.recent().empty() && studio.bench() == nullptr);
+  ImGui::PopStyleVar();
+  mark("menu/Recent shows");
+  if (!shown) return;
+  for (const auto& file : studio.recent()) {
+    if (ImGui::MenuItem((file.filename().string() + "##" + file.string()).c_str(), file.parent_path().c_str())) out.push_back(OpenFile{file});
+    mark(("recent/" + file.filename().string()).c_str());
+  }
+  ImGui::EndMenu();
+}
+
+}  // namespace
+
 Commands menu_bar(const Scene& scene, const Studio& studio) {
   Commands out;
   constexpr std::array<std::string_view, 6> kMenus{"Show", "Keys", "Perform", "Link", "Bench", "Window"};
@@ -25,8 +43,9 @@ Commands menu_bar(const Scene& scene, const Studio& studio) {
         // Undo and redo say what they would undo.
         if (a.id == "undo" && studio.document().open() && studio.document().can_undo()) name += ": " + studio.document().undo_name();
         if (a.id == "redo" && studio.document().open() && studio.document().can_redo()) name += ": " + studio.document().redo_name();
-        if (ImGui::MenuItem(name.c_str(), to_text(a.key).c_str(), false, a.possible(studio))) out.push_back(Act{std::string(a.id)});
+        if (ImGui::MenuItem(name.c_str(), to_text(studio.keys().of(a)).c_str(), false, a.possible(studio))) out.push_back(Act{std::string(a.id)});
         mark(("item/" + std::string(a.id)).c_str());
+        if (a.id == "recent") recent_shows(scene, studio, out);
       }
       ImGui::EndMenu();
     }

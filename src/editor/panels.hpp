@@ -9,6 +9,7 @@
 
 #include "editor/command.hpp"
 #include "editor/scene.hpp"
+#include "show/suggest.hpp"
 
 namespace mien::editor {
 
@@ -62,6 +63,26 @@ struct PortState {
   std::vector<link::PortInfo> serial;
 };
 
+struct PaletteState {
+  std::string typed;
+  int at = 0;           ///< the row that Enter does
+  bool fresh = true;
+  std::string binding;  ///< the action that waits for its new key; empty: none
+  std::string word;     ///< why the last one could not be
+};
+struct RecoverState { int sure = -1; };  ///< the row that asks once more
+/// A head being made: what was typed, and what became of it.
+struct HeadState {
+  std::string name = "My head", folder, servo = "Micro, 0.12 s/60 deg, 180 deg, 500..2500 us, 4.8 V, 1.6 kg cm", table;
+  int boards = 1, outputs = 16;
+  std::string one_name;        ///< the servo that is added by hand
+  int one_role = 0;            ///< 0: by its name; else a role's number and 1
+  std::string judged;          ///< what `made` was made of
+  show::Suggested made;
+  show::Findings findings;     ///< about all of it
+  bool usable = false;
+};
+
 struct BenchState { std::array<bool, 3> checked{}; double x = 0, ampere = 0; bool typing_ampere = false; };  ///< what is ticked and half typed
 
 struct Panels {
@@ -73,6 +94,9 @@ struct Panels {
   PathState path;
   PortState port;
   BenchState bench;
+  PaletteState palette;
+  RecoverState recover;
+  HeadState head;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -95,6 +119,11 @@ Commands take_over_dialog(const Scene& scene);
 Commands unsaved_dialog(const Scene& scene);
 Commands path_dialog(const Scene& scene, PathState& state, Dialog which);
 Commands cheat_sheet(const Scene& scene);
+Commands palette_dialog(const Scene& scene, const class Studio& studio, PaletteState& state);
+Commands recover_dialog(const Scene& scene, const class Studio& studio, RecoverState& state);
+Commands head_dialog(const Scene& scene, HeadState& state);
+/// Works the suggestions out anew where anything was typed since.
+void judge(HeadState& state);
 
 /// Reads the folder anew: folders first, then files whose name ends in `suffix`, by name.
 void list_folder(PathState& state, std::string_view suffix);

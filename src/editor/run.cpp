@@ -31,10 +31,10 @@ void end_on_signals() {
 constexpr double kFrame_s = 1.0 / 60, kIdleFrame_s = 0.1;
 constexpr std::int64_t kSettle_ns = 500'000'000;  ///< after the last input, before frames become rare
 
-Look make_look(const Window& window, bool dark) {
+Look make_look(const Window& window, bool dark, float text) {
   Look look;
   look.theme = theme(dark);
-  look.scale = window.scale();
+  look.scale = window.scale() * text;
   look.fonts = load_fonts(*ImGui::GetIO().Fonts, look.scale);
   ImGui::GetIO().FontDefault = look.fonts.body;
   dress(look.theme, look.scale);
@@ -111,6 +111,7 @@ void listen(Window& window, Studio& studio) {
     return true;
   };
   window.asked_to_close = [&studio] { studio.ask_to_quit(); };
+  window.dropped = [&studio](const auto& files) { studio.apply(Drop{files}); };
 }
 
 }  // namespace
@@ -127,19 +128,23 @@ std::optional<show::Finding> run(const Options& options) {
   const auto stage = real_stage(options.mute);
   Journal journal;
   if (!options.journal.empty()) journal = Journal(options.journal);
-  Studio studio(*stage, make_look(*window, options.dark), std::move(journal));
+  Studio studio(*stage, make_look(*window, true, 1), std::move(journal));
   Preview preview;
   studio.set_draw_head([&preview](const Scene& scene, float x, float y, float w, float h) { preview.draw(scene, x, y, w, h); });
   listen(*window, studio);
+  studio.move_in(store::user_places());
+  if (!options.theme.empty()) studio.choose_theme(options.theme == "dark" ? store::Settings::Theme::dark : options.theme == "light" ? store::Settings::Theme::light : store::Settings::Theme::system, false);
   if (!options.show.empty()) studio.open(options.show);
   if (!options.port.empty()) studio.apply(OpenPort{options.port});
 
   Places places(options.journal);
   Pace pace;
+  float text = 1;
   while (!studio.quit() && !asked_to_end) {
     pace.wait(*window, studio.lively());
-    if (window->scale_changed()) {
-      studio.set_look(make_look(*window, studio.look().theme.dark));
+    if (window->scale_changed() || text != store::share_of(studio.settings().text)) {
+      text = store::share_of(studio.settings().text);
+      studio.set_look(make_look(*window, studio.look().theme.dark, text));
       window->upload_letters();
     }
     const std::vector<KeyPress> presses = window->begin_frame();
@@ -151,6 +156,7 @@ std::optional<show::Finding> run(const Options& options) {
   }
   window->first_look = {};
   window->asked_to_close = {};
+  window->dropped = {};
   return {};
 }
 

@@ -63,6 +63,7 @@ struct Scene {
   const Arriving& arriving;
   const show::FacePose* as_built;              ///< where servos as built would be; nullptr: not wanted, or not known
   const show::Findings& notices;               ///< what the person should read
+  const class Keys& keys;                      ///< which key does what
 };
 
 }  // namespace mien::editor

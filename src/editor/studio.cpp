@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built;
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built || asking_desktop_.valid();
 }
 
 std::string Studio::title() const {
@@ -53,11 +53,13 @@ void Studio::handle_keys(const std::vector<KeyPress>& presses) {
   if (bench_ && bench_->bench.doing() == perform::Doing::travelling && std::any_of(presses.begin(), presses.end(), [](const KeyPress& p) { return !p.repeat; }))
     return apply(Work{Work::Do::halt});
   for (const KeyPress& press : presses) {
-    const Action* action = find_action(Chord{press.key, press.mods});
+    if (take_key(press)) continue;
+    const Action* action = keys_.find(Chord{press.key, press.mods});
     if (!action || (press.repeat && !action->repeats)) continue;
     if (action->id == "stop") {
       // The window's callback stopped the hardware already, whatever is open; here Escape also closes what asks.
-      if (!io.WantTextInput && dialog_ != Dialog::none) apply(Ask{Dialog::none});
+      // Elsewhere the first Escape takes back what was typed; the palette is left as quickly as it came.
+      if (dialog_ == Dialog::palette || (!io.WantTextInput && dialog_ != Dialog::none)) apply(Ask{Dialog::none});
       continue;
     }
     if (io.WantTextInput || dialog_ != Dialog::none) continue;
@@ -79,6 +81,7 @@ void Studio::follow_stage() {
   follow_sounds();
   follow_arrival();
   follow_findings();
+  follow_desktop();
 }
 
 // Levels are followed always, so that a contact which is closed when the head is armed starts nothing; obeyed while it is armed.
@@ -307,11 +310,6 @@ void Studio::disconnect() {
 void Studio::disarm() {
   stage_.disarm();
   journal_.line("disarm");
-}
-
-void Studio::toggle_theme() {
-  look_.theme = theme(!look_.theme.dark);
-  dress(look_.theme, look_.scale);
 }
 
 }  // namespace mien::editor

@@ -15,11 +15,15 @@
 #include "editor/ghost.hpp"
 #include "editor/input.hpp"
 #include "editor/journal.hpp"
+#include "editor/keys.hpp"
 #include "editor/panels.hpp"
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
 #include "editor/workbench.hpp"
 #include "perform/inputs.hpp"
+#include "store/places.hpp"
+#include "store/recovery.hpp"
+#include "store/settings.hpp"
 
 namespace mien::editor {
 
@@ -37,6 +41,9 @@ class Studio {
   /// False where the action is unknown or not possible now.
   bool act(std::string_view id);
 
+  /// Reads settings, keys and recent shows, begins to keep unsaved work, and offers what a crash left. Without it nothing outside of shows is read
+  /// or written. Once, before the first show is opened.
+  void move_in(store::Places places);
   /// Stops the hardware at once, from any callback, whatever is open.
   void stop_now();
 
@@ -85,6 +92,16 @@ class Studio {
   void toggle_as_built() { view_.as_built = !view_.as_built; }
   void add_key_at_playhead();
   void toggle_theme();
+  void theme_of_desktop();
+  void choose_theme(store::Settings::Theme theme, bool keep);  ///< not kept: for this session, as the command line asked
+  void change_text(int steps);
+  void copy_findings();
+  void usual_keys();
+  const store::Settings& settings() const noexcept { return settings_; }
+  const Keys& keys() const noexcept { return keys_; }
+  const std::vector<std::filesystem::path>& recent() const noexcept { return recent_; }
+  const std::filesystem::path* show_before() const noexcept;  ///< the newest recent show that is not this one; nullptr: none
+  const std::vector<store::Left>& left() const noexcept { return left_; }
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
@@ -98,7 +115,7 @@ class Studio {
   bool armed() const noexcept { return link_.state == link::State::armed || link_.state == link::State::arming; }
 
  private:
-  enum class Then { nothing, quit, open_show, new_show };
+  enum class Then { nothing, quit, open_show, new_show, open_file, recover };
 
   void apply_one(const Act&);
   void apply_one(const Change&);
@@ -113,6 +130,10 @@ class Studio {
   void apply_one(const StopArriving&);
   void apply_one(const Ask&);
   void apply_one(const Browse&);
+  void apply_one(const OpenFile&);
+  void apply_one(const Drop&);
+  void apply_one(const Recover&);
+  void apply_one(const MakeHead&);
   void apply_one(const OpenPort&);
   void apply_one(const Dismiss&);
   void apply_one(const Confirm&);
@@ -137,6 +158,15 @@ class Studio {
   void obey(const show::Input& input);
   void follow_findings();
   void follow_arrival();
+  void follow_desktop();
+  void follow_work();
+  void offer_left();
+  void recover(std::size_t which);
+  void remember(const std::filesystem::path& show);
+  void save_settings();
+  void note(std::optional<show::Finding> problem);
+  bool take_key(const KeyPress& press);
+  void wear(bool dark);
   const show::FacePose* follow_ghost(const Setpoints* setpoints);
   void handle_keys(const std::vector<KeyPress>& presses);
 
@@ -171,6 +201,22 @@ class Studio {
   std::shared_ptr<std::atomic<bool>> unwanted_;        // tells the load under way that another show was opened
   std::vector<std::future<LoadedSounds>> given_up_;    // that are still on their way out
   std::vector<DrawnSound> sounds_;
+  std::vector<show::Sound> sounds_of_;                 // which were asked for last
+
+  store::Places places_;
+  store::Settings settings_;
+  Keys keys_;
+  std::vector<std::filesystem::path> recent_;
+  std::unique_ptr<store::Keeper> keeper_;
+  std::vector<store::Left> left_;
+  bool offered_ = false;
+  show::ShowPtr kept_;                                 // the step that follow_work() saw last, and its rig
+  std::shared_ptr<const show::Rig> kept_rig_;
+  int edits_ = 0;                                      // since the show was opened or saved
+  std::filesystem::path wanted_file_;                  // once unsaved work is settled
+  std::size_t wanted_left_ = 0;
+  bool as_desktop_ = false;
+  std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;
   std::string last_state_;
 };

@@ -39,6 +39,8 @@ void Studio::take_document(Document document, show::Findings notes) {
     if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
   if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
   bench_.reset();
+  if (keeper_) keeper_->drop();
+  kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig(), edits_ = 0;
   told_ = nullptr;
   stage_.stop_playing();
   after_edit();
@@ -57,6 +59,7 @@ void Studio::open(const fs::path& file) {
   if (const auto refused = perform::refusal(*loaded->rig, store::rig_path(whole, *loaded->show).string(), loaded->notes)) return refuse(*refused);
   take_document(Document(loaded->rig, loaded->show, whole, false), loaded->notes);
   panels_.path.folder = whole.parent_path();
+  remember(whole);
   journal_.line("opened " + whole.string());
 }
 
@@ -102,6 +105,7 @@ bool Studio::save_as(const fs::path& file) {
   }
   document_.mark_saved(whole, snapshot);
   document_.set_paths(written.rig_file, written.sounds);
+  remember(whole);
   journal_.line("saved " + whole.string());
   return true;
 }
@@ -111,6 +115,9 @@ void Studio::ask(Dialog dialog) {
     if (dialog_ != Dialog::unsaved && document_.unsaved()) return unless_unsaved(dialog == Dialog::open_show ? Then::open_show : Then::new_show);
   }
   dialog_ = dialog;
+  if (dialog == Dialog::palette) panels_.palette = {};
+  if (dialog == Dialog::recover) panels_.recover = {};
+  if (dialog == Dialog::new_head && panels_.head.folder.empty()) panels_.head.folder = panels_.path.folder.string();
   if (dialog == Dialog::port) panels_.port.serial = link::serial_ports();
   if (dialog == Dialog::open_show || dialog == Dialog::new_show || dialog == Dialog::save_as) {
     panels_.path.fresh = true;
@@ -133,6 +140,7 @@ void Studio::carry_on(Then then) {
     case Then::nothing: return;
     case Then::quit:
       quit_ = true;
+      if (keeper_) keeper_->drop();
       journal_.line("quit");
       return;
     case Then::open_show:
@@ -141,6 +149,8 @@ void Studio::carry_on(Then then) {
     case Then::new_show:
       dialog_ = Dialog::unsaved;
       return ask(Dialog::new_show);
+    case Then::open_file: return wanted_file_.filename().string().ends_with(".rig.json") ? new_show(wanted_file_) : open(wanted_file_);
+    case Then::recover: return recover(wanted_left_);
   }
 }
 
@@ -170,7 +180,7 @@ void Studio::path_chosen(const fs::path& file) {
 
 void Studio::load_sounds() {
   const fs::path folder = document_.file().parent_path();
-  const std::vector<show::Sound> wanted = document_.show().sounds;
+  const std::vector<show::Sound> wanted = sounds_of_ = document_.show().sounds;
   stage_.set_sounds({});
   // The sounds of the show before this one may still be decoding: they are told to give up, not waited for.
   if (unwanted_) *unwanted_ = true;

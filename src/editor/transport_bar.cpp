@@ -19,7 +19,7 @@ float count_button(const Scene& scene, float right, float middle, Commands& out)
   const Feasibility* f = scene.feasibility.get();
   const std::size_t count = f ? f->study.shortfalls.size() : 0;
   const std::string text = !f ? "Looking\u2026" : count == 0 ? "No findings" : count == 1 ? "1 finding" : std::to_string(count) + " findings";
-  const std::string key = to_text(find_action("findings")->key);
+  const std::string key = to_text(scene.keys.of(*find_action("findings")));
   const float pad = look.px(12), height = look.px(32), shape = count > 0 ? look.px(16) : 0;
   const float width = shape + width_of(look.fonts.strong, text) + look.px(8) + width_of(look.fonts.body, key) + 2 * pad, x = right - width;
   ImGui::SetCursorScreenPos({x, middle - height * 0.5f});

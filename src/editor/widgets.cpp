@@ -37,7 +37,7 @@ void action_button(const Look& look, const Studio& studio, std::string_view id, 
   const Action* action = find_action(id);
   if (!action) return;
   const Theme& t = look.theme;
-  const std::string key = to_text(action->key);
+  const std::string key = to_text(studio.keys().of(*action));
   const float pad = look.px(12), height = look.px(32);
   const float width = width_of(look.fonts.strong, label) + (key.empty() ? 0 : width_of(look.fonts.body, key) + look.px(8)) + 2 * pad;
   const bool possible = action->possible(studio);

@@ -127,6 +127,9 @@ void Window::listen() {
     glfwSetWindowShouldClose(w, GLFW_FALSE);
     if (self(w).asked_to_close) self(w).asked_to_close();
   });
+  glfwSetDropCallback(window_, [](GLFWwindow* w, int count, const char** paths) {
+    if (self(w).dropped) self(w).dropped({paths, paths + count});
+  });
   glfwSetWindowContentScaleCallback(window_, [](GLFWwindow* w, float sx, float) {
     Window& window = self(w);
     if (window.fixed_scale_ > 0 || std::abs(sx - window.scale_) < 0.01f) return;

@@ -1,5 +1,6 @@
 // The system's window with an OpenGL 3.3 context, and the drawing library inside it. Turns what hands do into InputEvents.
 #pragma once
+#include <filesystem>
 #include <functional>
 #include <memory>
 #include <string>
@@ -29,6 +30,8 @@ class Window {
   /// Asked first for every event, from the callback itself; true: the event goes no further.
   std::function<bool(const InputEvent&)> first_look;
   std::function<void()> asked_to_close;
+  /// Files that were let go over the window.
+  std::function<void(const std::vector<std::filesystem::path>&)> dropped;
 
   /// Waits at most that long for something to happen.
   void wait(double seconds);

@@ -55,6 +55,18 @@ TEST(Findings, OfAShowThatIsInTimeAreNone) {
   EXPECT_FALSE(hands.sees("finding/blink/0"));
 }
 
+TEST(Findings, GoToTheClipboardAsTextOneALine) {
+  Hands hands(small_rig(), hurried_show());
+  const std::size_t findings = count(hands);
+  ASSERT_GT(findings, 1u);
+  hands.press(GLFW_KEY_I);
+  hands.click("button/Copy as text");
+  const std::string text = ImGui::GetClipboardText();
+  EXPECT_EQ(static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')), findings);
+  const auto& f = *hands.studio->feasibility();
+  for (const auto& s : f.study.shortfalls) EXPECT_NE(text.find(show::to_text(perform::finding_of(*f.plan, s))), std::string::npos) << text;
+}
+
 TEST(Findings, FollowEveryEdit) {
   Hands hands;
   ASSERT_EQ(count(hands), 0u);

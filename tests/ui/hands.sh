@@ -2,6 +2,9 @@
 # screen, and leaves a folder $work for files and the journal.
 work=$(mktemp -d)
 journal=$work/journal
+# What the person who runs this has chosen stays out of it, and what it chooses out of theirs.
+export XDG_CONFIG_HOME=$work/config XDG_STATE_HOME=$work/state
+unset GTK_THEME DBUS_SESSION_BUS_ADDRESS XDG_RUNTIME_DIR
 editor=
 finish() { [ -z "$editor" ] || kill "$editor" 2>/dev/null || true; rm -rf "$work"; }
 trap finish EXIT
