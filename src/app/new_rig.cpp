@@ -38,10 +38,9 @@ int run_new_rig(const NewRigWords& words) {
   if (!sheet) return tell(sheet.problem());
   const fs::path out(words.out);
   const std::string name = words.name.empty() ? out.stem().stem().string() : words.name;
-  auto made = show::suggest_rig({name, words.boards, words.outputs, *sheet, std::move(table->rows)}, words.table);
+  const auto made = show::suggest_rig({name, words.boards, words.outputs, *sheet, std::move(table->rows), words.supply_a}, words.table);
   int code = std::max(tell(table->notes), tell(made.notes));
   if (show::has_errors(made.notes)) return kUnusable;
-  for (show::Board& board : made.rig.boards) board.rails.front().rating_a = words.supply_a;
   // As a load would judge it: what is written can be opened and performed.
   show::Findings more = show::validate(made.rig, words.out);
   if (const auto refused = perform::refusal(made.rig, words.out, more)) more.push_back(*refused);

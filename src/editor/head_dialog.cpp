@@ -86,10 +86,15 @@ void asked(const Look& look, HeadState& state) {
   field(look, "Name of the head", "##head_name", state.name);
   field(look, "Folder for its files", "##head_folder", state.folder);
   field(look, "The servo\u2019s data sheet, in a line", "##sheet", state.servo);
-  line(look.fonts.body, look.theme.quiet, "Boards, and outputs of each, where the table names none");
+  line(look.fonts.body, look.theme.quiet, "Boards, outputs of each, and what its supply is rated for");
   whole(look, "##boards", state.boards, show::kMaxBoards);
   ImGui::SameLine(0, look.px(16));
   whole(look, "##outputs", state.outputs, show::kMaxOutputsPerBoard);
+  ImGui::SameLine(0, look.px(16));
+  ImGui::SetNextItemWidth(look.px(96));
+  ImGui::InputDouble("##supply", &state.supply_a, 0, 0, "%.3g A");
+  state.supply_a = std::isfinite(state.supply_a) ? std::clamp(state.supply_a, 0.0, 1000.0) : 0;
+  mark("field/supply");
   line(look.fonts.body, look.theme.quiet, "Servos: paste a table whose first row names its columns");
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
   ImGui::InputTextMultiline("##table", &state.table, {ImGui::GetContentRegionAvail().x, look.px(kTable)}, ImGuiInputTextFlags_AllowTabInput);
@@ -102,7 +107,7 @@ std::string deg(double value) { return show::number_text(std::round(value * 10) 
 
 void servos(const Look& look, const show::Rig& rig) {
   if (!ImGui::BeginTable("servos", 4, ImGuiTableFlags_None)) return;
-  for (const float width : {160.0f, 160.0f, 108.0f, 116.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+  for (const float width : {160.0f, 160.0f, 108.0f, 124.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
   for (const char* title : {"Servo", "Moves", "Travel, deg", "Board, output"}) {
     ImGui::TableNextColumn();
     line(look.fonts.body, look.theme.quiet, title);
@@ -157,7 +162,7 @@ void becomes(const Look& look, const HeadState& state) {
 }  // namespace
 
 void judge(HeadState& state) {
-  const std::string all = state.name + '\n' + state.folder + '\n' + state.servo + '\n' + std::to_string(state.boards) + ' ' + std::to_string(state.outputs) + '\n' + state.table;
+  const std::string all = state.name + '\n' + state.folder + '\n' + state.servo + '\n' + std::to_string(state.boards) + ' ' + std::to_string(state.outputs) + ' ' + std::to_string(state.supply_a) + '\n' + state.table;
   if (all == state.judged) return;
   state.judged = all, state.made = {}, state.findings.clear(), state.usable = false;
   const auto refuse = [&](show::Finding why) { state.findings.push_back(std::move(why)); };
@@ -167,7 +172,7 @@ void judge(HeadState& state) {
   if (!sheet || state.table.empty()) return;
   auto table = store::read_head_table(state.table, "");
   if (!table) return refuse(table.problem());
-  state.made = show::suggest_rig({state.name, state.boards, state.outputs, *sheet, std::move(table->rows)}, "");
+  state.made = show::suggest_rig({state.name, state.boards, state.outputs, *sheet, std::move(table->rows), state.supply_a}, "");
   state.findings.insert(state.findings.end(), table->notes.begin(), table->notes.end());
   state.findings.insert(state.findings.end(), state.made.notes.begin(), state.made.notes.end());
   if (state.made.rig.actuators.empty() || show::has_errors(state.findings)) return;

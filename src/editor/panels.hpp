@@ -75,6 +75,7 @@ struct RecoverState { int sure = -1; };  ///< the row that asks once more
 struct HeadState {
   std::string name = "My head", folder, servo = "Micro, 0.12 s/60 deg, 180 deg, 500..2500 us, 4.8 V, 1.6 kg cm", table;
   int boards = 1, outputs = 16;
+  double supply_a = 0;         ///< of each board; 0: not known
   std::string one_name;        ///< the servo that is added by hand
   int one_role = 0;            ///< 0: by its name; else a role's number and 1
   std::string judged;          ///< what `made` was made of

@@ -35,7 +35,7 @@ class Making {
 
   void add_board(const std::string& name) {
     Board board{name, static_cast<int>(rig_.boards.size()), std::clamp(head_.outputs, 1, kMaxOutputsPerBoard), {}};
-    board.rails.push_back({name + " servos"});
+    board.rails.push_back({name + " servos", std::max(0.0, head_.supply_a), head_.servo.voltage_v});
     rig_.boards.push_back(std::move(board));
   }
   void boards() {

@@ -30,6 +30,7 @@ struct Head {
   int boards = 1, outputs = kMaxOutputsPerBoard;  ///< where rows name no boards: that many, "board 0" and so on
   ServoSheet servo;
   std::vector<HeadRow> rows;
+  double supply_a = 0;  ///< that each board's supply is rated for; 0: nobody has told yet
 };
 
 struct Suggested {

@@ -33,6 +33,7 @@ class NewHead : public testing::Test {
 
 TEST_F(NewHead, APastedTableBecomesAValidRigAndAnEmptyShowOnTheDesk) {
   replace("field/head_name", "Mop");
+  replace("field/supply", "5");
   hands.click("field/table");
   ImGui::SetClipboardText("name\toutput\nleft upper lid\t2\nleft lower lid\t\njaw\t\n");
   hands.press(GLFW_KEY_V, kCtrl);
@@ -46,6 +47,8 @@ TEST_F(NewHead, APastedTableBecomesAValidRigAndAnEmptyShowOnTheDesk) {
   EXPECT_TRUE(hands.show().channels.empty());
   const auto loaded = store::load_show(folder / "Mop.show.json");
   ASSERT_TRUE(loaded) << show::to_text(loaded.problem());
+  EXPECT_TRUE(loaded->notes.empty());
+  EXPECT_EQ(loaded->rig->boards[0].rails[0].rating_a, 5);
   EXPECT_EQ(loaded->rig->actuators[0].output, 2);
   EXPECT_EQ(loaded->rig->constraints.size(), 1u);
   EXPECT_TRUE(perform::check_rig(*loaded->rig, "").empty());

@@ -189,6 +189,19 @@ TEST(Suggest, TakesWhatTheTableSaysBeforeWhatIsUsual) {
   EXPECT_FALSE(has_errors(validate(made.rig, "r")));
 }
 
+TEST(Suggest, GivesEachBoardARailOfTheSupplyThatIsToldAtTheServosVoltage) {
+  Head head = head_of({"jaw", "nose"});
+  head.boards = 2, head.supply_a = 5, head.servo.voltage_v = 6;
+  const auto made = suggest_rig(head, "t");
+  ASSERT_EQ(made.rig.boards.size(), 2u);
+  for (const Board& b : made.rig.boards) {
+    ASSERT_EQ(b.rails.size(), 1u);
+    EXPECT_EQ(b.rails[0].rating_a, 5);
+    EXPECT_EQ(b.rails[0].voltage_v, 6);
+  }
+  EXPECT_TRUE(validate(made.rig, "r").empty()) << all_of(validate(made.rig, "r"));
+}
+
 TEST(Suggest, NamesTheLineOfARowThatCantBeUsedAndKeepsTheRest) {
   Head head = head_of({"jaw", "jaw", "", "left eye pan", "right eye pan", "cheek left", "cheek right", "nose"});
   head.rows[3].output = 0, head.rows[4].output = 0;
