@@ -85,7 +85,7 @@ picture 26-new-head
 click "button/Begin with an example"
 await "that it can be made" hides "button/Begin with an example"
 click field/supply
-xdotool key ctrl+a; xdotool type "5"
+xdotool key ctrl+a; xdotool type "12"
 click field/head_folder
 xdotool key ctrl+a; xdotool type "$work"
 sleep 1
