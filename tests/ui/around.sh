@@ -84,16 +84,12 @@ await "the new head" shows field/table
 picture 26-new-head
 click "button/Begin with an example"
 await "that it can be made" hides "button/Begin with an example"
-click field/supply
-xdotool key ctrl+a; xdotool type "12"
-click field/head_folder
-xdotool key ctrl+a; xdotool type "$work"
-sleep 1
 picture 27-new-head-judged
 click "button/Make the head"
 await "the head" journal_has "^opened $work/My head.show.json"
 picture 28-new-head-made
-"$program" check "$work/My head.show.json" || fail "the new head is not valid"
+# 1: a warning, that nobody has told what the supply is rated for.
+"$program" check "$work/My head.show.json" || [ $? -eq 1 ] || fail "the new head is not valid"
 drag timeline/ruler 100 0
 xdotool key k
 await "a first key" bash -c "tac '$journal' | grep -m1 -E '^(edit|opened)' | grep -q '^edit'"
