@@ -139,23 +139,25 @@ Commands unsaved_dialog(const Scene& scene) {
 Commands cheat_sheet(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
-  if (!begin_dialog(look, "Keys and hands", 1000)) return out;
+  if (!begin_dialog(look, "Keys and hands", 1128)) return out;
   struct Hand { const char* hand; const char* does; };
-  constexpr std::array<Hand, 11> kHands{{
+  constexpr std::array<Hand, 13> kHands{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
-      {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "free of the tick"}, {"Double click", "adds a key"},
+      {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "doesn\u2019t snap"}, {"Double click", "adds a key"},
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
-      {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Esc", "stops the head; takes back a drag"},
+      {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Drag a placed clip", "moves it; its ends trim and stretch it, above them fades; Shift on its end repeats it"},
+      {"Double click a clip", "opens its keys"}, {"Esc", "stops the head; takes back a drag"},
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
-  if (ImGui::BeginTable("keys", 3)) {
-    for (const float width : {320.0f, 340.0f, 280.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+  if (ImGui::BeginTable("keys", 4)) {
+    for (const float width : {282.0f, 282.0f, 282.0f, 210.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
     const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [](const Action& a) { return a.key.key != 0; }));
     ImGui::TableNextColumn();
     std::size_t row = 0;
     for (const Action& a : actions()) {
       if (a.key.key == 0) continue;
-      if (row++ == (keyed + 1) / 2) ImGui::TableNextColumn();
+      if (row > 0 && row % ((keyed + 2) / 3) == 0) ImGui::TableNextColumn();
+      ++row;
       line(look.fonts.strong, look.theme.text, to_text(a.key));
       ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(104));
       line(look.fonts.body, look.theme.quiet, a.name);

@@ -130,6 +130,7 @@ std::optional<show::Finding> run(const Options& options) {
   Studio studio(*stage, make_look(*window, options.dark), std::move(journal));
   Preview preview;
   studio.set_draw_head([&preview](const Scene& scene, float x, float y, float w, float h) { preview.draw(scene, x, y, w, h); });
+  studio.set_draw_face([&preview](const Scene& scene, const show::FacePose& face, float x, float y, float w, float h) { preview.draw_face(scene, face, x, y, w, h); });
   listen(*window, studio);
   if (!options.show.empty()) studio.open(options.show);
   if (!options.port.empty()) studio.apply(OpenPort{options.port});
@@ -137,13 +138,14 @@ std::optional<show::Finding> run(const Options& options) {
   Places places(options.journal);
   Pace pace;
   while (!studio.quit() && !asked_to_end) {
-    pace.wait(*window, studio.lively());
+    pace.wait(*window, studio.lively() || preview.pictures_pending());
     if (window->scale_changed()) {
       studio.set_look(make_look(*window, studio.look().theme.dark));
       window->upload_letters();
     }
     const std::vector<KeyPress> presses = window->begin_frame();
     places.begin();
+    preview.begin_frame();
     studio.frame(presses);
     places.end();
     window->end_frame(studio.look().theme.panel);
