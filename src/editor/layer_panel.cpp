@@ -230,11 +230,11 @@ Commands layer_panel(const Scene& scene, const Studio& studio, ComposeState& sta
   ImGui::BeginChild("layers inside", {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
   ImGui::PopStyleVar();
   panel.list();
-  if (const auto layer = chosen_layer(studio)) {
-    panel.chosen(*layer);
-    if (has_placement(studio)) panel.placement(*layer, static_cast<std::size_t>(scene.view.placement));
-  }
   panel.clips();
+  if (const auto layer = chosen_layer(studio)) {
+    if (has_placement(studio)) panel.placement(*layer, static_cast<std::size_t>(scene.view.placement));
+    panel.chosen(*layer);
+  }
   ImGui::EndChild();
   return std::move(panel.out);
 }

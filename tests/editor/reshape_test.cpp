@@ -70,7 +70,8 @@ TEST(Keys, ReversedAreTheSameCurveReadBackwards) {
   for (double t = 0.5; t <= 2; t += 0.01)
     EXPECT_NEAR(motion::evaluate(after, from_seconds(t), 0), motion::evaluate(before, from_seconds(2.5 - t), 0), 1e-5) << t;
   hands.choose("Reverse in time");
-  EXPECT_EQ(hands.keys("blink"), before.keys);
+  ASSERT_EQ(times(hands, "blink"), (std::vector{0.5, 1.0, 2.0}));
+  for (double t = 0.5; t <= 2; t += 0.01) EXPECT_NEAR(motion::evaluate(show::Channel{"blink", hands.keys("blink")}, from_seconds(t), 0), motion::evaluate(before, from_seconds(t), 0), 1e-5) << t;
 }
 
 TEST(Keys, AreDuplicatedBehindThemselvesByAFrame) {
@@ -89,12 +90,12 @@ TEST(Keys, AreMirroredToTheOtherSide) {
   show::Show show = small_show();
   show = show::with_key(show, "smile_left", {from_seconds(1), 0.7});
   Hands hands(rig, show);
-  hands.studio->apply(editor::Select{editor::Selection::from({{"smile_left", from_seconds(1)}, {"yaw", from_seconds(2)}})});
+  hands.studio->apply(editor::Select{editor::Selection::from({{"smile_left", from_seconds(1)}})});
   hands.choose("Mirror left to right");
   EXPECT_TRUE(hands.keys("smile_left").empty());
   ASSERT_EQ(hands.keys("smile_right").size(), 1u);
   EXPECT_EQ(hands.keys("smile_right")[0].value, 0.7);
-  EXPECT_EQ(hands.keys("yaw")[0].value, -10);
+  EXPECT_TRUE(hands.document().selection().contains("smile_right", from_seconds(1)));
 }
 
 TEST(Keys, AreNudgedByFrames) {
@@ -128,10 +129,18 @@ TEST(Snapping, LandsOnFramesAndOnWhatIsNear) {
   show::Show show = small_show();
   show.markers = {{show::Time{2'013'000'000}, "breath"}};
   Hands hands(small_rig(), show);
-  const auto moved_to = [&](double seconds, int mods = 0) {
+  const auto moved_to = [&](double seconds, bool suspended = false) {
     hands.studio->act("undo");
     hands.settle();
-    hands.drag(hands.at("blink", 1.5), hands.at("blink", seconds), mods);
+    hands.drag(hands.at("blink", 1.5), hands.at("blink", seconds), 0, !suspended);
+    if (suspended) {
+      hands.push(editor::InputEvent::key(GLFW_KEY_LEFT_CONTROL, true, kCtrl));
+      hands.settle();
+      hands.push(editor::InputEvent::button(0, false));
+      hands.settle();
+      hands.push(editor::InputEvent::key(GLFW_KEY_LEFT_CONTROL, false, 0));
+      hands.settle();
+    }
     return hands.keys("blink").back().time;
   };
   EXPECT_EQ(moved_to(2.01), show::Time{2'013'000'000}) << "the marker";
@@ -144,7 +153,7 @@ TEST(Snapping, LandsOnFramesAndOnWhatIsNear) {
   hands.choose("Snap or not");
   EXPECT_NE(moved_to(2.351).count() % 10'000'000, 0) << "free";
   hands.choose("Snap or not");
-  EXPECT_NE(moved_to(2.351, kCtrl).count() % 10'000'000, 0) << "Ctrl, held, suspends it";
+  EXPECT_NE(moved_to(2.351, true).count() % 10'000'000, 0) << "Ctrl, held, suspends it";
 }
 
 TEST(Lanes, AreMutedAndSoloedInWhatIsPerformed) {

@@ -21,7 +21,9 @@ xdotool key p
 await "the poses" shows action/library_import
 click action/library_import
 await "the library" shows path/keeper.clips.json
+sleep 0.7
 click path/keeper.clips.json
+sleep 0.5
 click button/Take
 await "the library's poses" shows pose/joy
 sleep 2
