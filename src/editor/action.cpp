@@ -116,7 +116,7 @@ constexpr std::array kActions{
     Action{"ease_smooth", "Easing: smooth", "Keys", {GLFW_KEY_3, 0}, false, chosen, ease<show::Easing::Kind::smooth>},
     Action{"ease_in_out", "Easing: ease-in-out", "Keys", {GLFW_KEY_4, 0}, false, chosen, [](Studio& s) { edit(s, SetEasing{s.document().selection().refs(), show::kEaseInOut}); }},
 
-    Action{"side_layers", "Layers and clips", "Compose", {GLFW_KEY_Y, 0}, false, open, side<Side::layers>},
+    Action{"side_layers", "Layers", "Compose", {GLFW_KEY_Y, 0}, false, open, side<Side::layers>},
     Action{"layer_add", "Add a layer", "Compose", {GLFW_KEY_Y, kC}, false, open, add_layer},
     Action{"layer_idle", "Add idle life", "Compose", {}, false, open, add_idle_layer},
     Action{"layer_up", "Layer up", "Compose", {GLFW_KEY_UP, kAlt}, true, can_raise_layer, raise_layer},
@@ -125,6 +125,7 @@ constexpr std::array kActions{
     Action{"layer_keys", "Edit the layer\u2019s own keys", "Compose", {}, false, can_open_layer, open_layer},
     Action{"layer_bake", "Bake the layer down", "Compose", {}, false, can_bake, bake_layer},
     Action{"layer_remove", "Remove the layer", "Compose", {}, false, has_layer, remove_layer},
+    Action{"side_clips", "Clips", "Compose", {GLFW_KEY_C, kShift}, false, open, side<Side::clips>},
     Action{"clip_make", "Make a clip of the chosen keys", "Compose", {GLFW_KEY_C, 0}, false, chosen, make_clip},
     Action{"clip_place", "Place the clip at the playhead", "Compose", {GLFW_KEY_B, 0}, false, can_place_clip, place_clip},
     Action{"clip_keys", "Edit the clip\u2019s keys", "Compose", {GLFW_KEY_E, 0}, false, can_open_clip, open_clip},

@@ -81,7 +81,7 @@ void make_clip(Studio& s) {
   const std::string name = fresh_name("Clip", s.document().whole().clips);
   edit(s, MakeClip{s.document().selection().refs(), name});
   s.apply(ChooseClip{name});
-  s.apply(ShowSide{Side::layers});
+  s.apply(ShowSide{Side::clips});
 }
 
 void place_clip(Studio& s) {

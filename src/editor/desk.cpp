@@ -146,6 +146,7 @@ void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, R
   switch (panels.side) {
     case Side::findings: return panel("findings", rest, {0, 0}, [&] { add(out, finding_list(scene, panels.findings)); });
     case Side::layers: return panel("layers", rest, {0, 0}, [&] { add(out, layer_panel(scene, studio, panels.compose)); });
+    case Side::clips: return panel("clips", rest, {0, 0}, [&] { add(out, clip_panel(scene, studio, panels.compose)); });
     case Side::poses: return panel("poses", rest, {0, 0}, [&] { add(out, pose_panel(scene, studio, panels.compose, draw)); });
     case Side::history: return panel("history", rest, {0, 0}, [&] { add(out, history_panel(scene)); });
     case Side::none: return;

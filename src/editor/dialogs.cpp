@@ -150,7 +150,7 @@ Commands cheat_sheet(const Scene& scene) {
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
   if (ImGui::BeginTable("keys", 4)) {
-    for (const float width : {282.0f, 282.0f, 282.0f, 210.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+    for (const float width : {292.0f, 292.0f, 292.0f, 188.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
     const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [](const Action& a) { return a.key.key != 0; }));
     ImGui::TableNextColumn();
     std::size_t row = 0;
@@ -159,7 +159,7 @@ Commands cheat_sheet(const Scene& scene) {
       if (row > 0 && row % ((keyed + 2) / 3) == 0) ImGui::TableNextColumn();
       ++row;
       line(look.fonts.strong, look.theme.text, to_text(a.key));
-      ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(104));
+      ImGui::SameLine(ImGui::GetStyle().WindowPadding.x + look.px(92));
       line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();

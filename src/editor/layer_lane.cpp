@@ -63,8 +63,10 @@ void draw_layer(ImDrawList& list, const Scene& scene, const TimelineLayout& at, 
   const show::Layer& layer = *lane.layer;
   const float middle = top + at.lane_height * 0.5f;
   if (layer.idle) {
-    fill(list, at.split, middle - look.px(5), at.right, middle + look.px(5), with_alpha(look.theme.raised, layer.muted ? 0.5 : 1));
-    words(list, look.fonts.body, at.split + look.px(8), middle, layer.muted ? look.theme.quiet : look.theme.text, std::string(show::name(layer.idle->manner)) + ", seed " + std::to_string(layer.idle->seed));
+    // As long as the show is.
+    const float x0 = std::max(at.split, at.axis.x(show::Time{0})), x1 = std::min(at.right, at.axis.x(scene.document.show().length));
+    fill(list, x0, top + look.px(kInset), std::max(x0, x1), top + at.lane_height - look.px(kInset), with_alpha(look.theme.raised, layer.muted ? 0.5 : 1));
+    words(list, look.fonts.body, x0 + look.px(8), middle, layer.muted ? look.theme.quiet : look.theme.text, std::string(show::name(layer.idle->manner)) + ", seed " + std::to_string(layer.idle->seed));
   }
   for (std::size_t i = 0; i < layer.placements.size(); ++i) {
     const show::Placement& p = layer.placements[i];
@@ -85,7 +87,7 @@ void draw_layer_name(ImDrawList& list, const Scene& scene, const TimelineLayout&
   const bool chosen = scene.view.layer == lane.name;
   if (chosen) fill(list, at.left, top, at.split, top + at.lane_height, t.raised);
   const float right = at.split - look.px(12);
-  const std::string weight = !layer.weight_curve.empty() ? "curve" : value_text(layer.weight * 100, "%", 100);
+  const std::string weight = !layer.weight_curve.empty() ? "curve" : percent_text(layer.weight);
   const std::string state = layer.muted ? "muted" : std::string(layer.blend == show::Layer::Blend::add ? "adds " : "") + weight;
   const float width = width_of(look.fonts.body, state), x = at.left + look.px(28);
   words(list, look.fonts.body, right - width, y, t.quiet, state);

@@ -56,7 +56,7 @@ struct Panel {
   std::string about(const show::Layer& layer) const {
     std::string text = layer.muted ? "muted, " : "";
     text += layer.blend == show::Layer::Blend::add ? "adds " : "overrides ";
-    return text + (layer.weight_curve.empty() ? value_text(layer.weight * 100, "%", 100) : std::string("by a curve"));
+    return text + (layer.weight_curve.empty() ? percent_text(layer.weight) : std::string("by a curve"));
   }
 
   void list() {
@@ -173,7 +173,7 @@ struct Panel {
 
   void placement(const show::Layer& layer, std::size_t index) {
     const show::Placement& p = layer.placements[index];
-    fields.heading(("Clip " + p.clip + ", placed").c_str());
+    fields.heading((p.clip + " on " + layer.name).c_str());
     const auto with = [&](const char* doing, auto change) {
       show::Layer to = layer;
       change(to.placements[index]);
@@ -205,7 +205,6 @@ struct Panel {
   }
 
   void clips() {
-    fields.heading("Clips");
     if (show.clips.empty()) paragraph(look.fonts.body, look.theme.quiet, "A clip is a bundle of keys to be placed as often as you like. Choose some keys and make one of them.");
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
     for (const auto& clip : show.clips)
@@ -217,25 +216,38 @@ struct Panel {
         out.push_back(Change{Composition{RenameClip{clip->name, *name}}});
         if (!show::find_clip(show, *name)) out.push_back(ChooseClip{*name});
       }
-    actions({{"clip_make", "Make of chosen keys"}, {"clip_place", "Place"}, {"clip_keys", "Edit keys"}, {"clip_mirror", "Mirror"}, {"clip_remove", "Remove"}});
+    actions({{"clip_place", "Place"}, {"clip_keys", "Edit keys"}, {"clip_mirror", "Mirror"}, {"clip_remove", "Remove"}, {"clip_make", "Make of the chosen keys"}});
   }
 };
+
+// Scrolls on its own, with air round it.
+template <class Draw>
+void inside(const Look& look, const char* name, Draw draw) {
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(8)});
+  ImGui::BeginChild(name, {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
+  ImGui::PopStyleVar();
+  draw();
+  ImGui::EndChild();
+}
 
 }  // namespace
 
 Commands layer_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
-  const Look& look = scene.look;
-  Panel panel{scene, studio, Fields(look, state)};
-  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(8)});
-  ImGui::BeginChild("layers inside", {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
-  ImGui::PopStyleVar();
-  panel.list();
-  panel.clips();
-  if (const auto layer = chosen_layer(studio)) {
-    if (has_placement(studio)) panel.placement(*layer, static_cast<std::size_t>(scene.view.placement));
-    panel.chosen(*layer);
-  }
-  ImGui::EndChild();
+  Panel panel{scene, studio, Fields(scene.look, state)};
+  inside(scene.look, "layers inside", [&] {
+    panel.list();
+    if (const auto layer = chosen_layer(studio)) panel.chosen(*layer);
+    else panel.baking();
+  });
+  return std::move(panel.out);
+}
+
+Commands clip_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
+  Panel panel{scene, studio, Fields(scene.look, state)};
+  inside(scene.look, "clips inside", [&] {
+    panel.clips();
+    if (has_placement(studio)) panel.placement(*chosen_layer(studio), static_cast<std::size_t>(scene.view.placement));
+  });
   return std::move(panel.out);
 }
 

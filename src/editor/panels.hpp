@@ -111,6 +111,7 @@ Commands finding_list(const Scene& scene, FindingListState& state);
 /// What all lists beside the lanes have on top: which of them there are.
 Commands side_tabs(const Scene& scene, Side side);
 Commands layer_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
+Commands clip_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
 /// Draws a face into a rectangle of the current panel; empty in tests.
 using DrawFace = std::function<void(const Scene&, const show::FacePose&, float x, float y, float width, float height)>;
 Commands pose_panel(const Scene& scene, const class Studio& studio, ComposeState& state, const DrawFace& draw);

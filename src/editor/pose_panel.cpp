@@ -2,6 +2,7 @@
 #include <imgui.h>
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 
 #include "editor/compose_actions.hpp"
@@ -16,7 +17,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTile = 96, kCaption = 24;
+constexpr float kTile = 96, kCaption = 24;  ///< about as wide, so that a row is full
 
 // What the face looks like in a pose, the rest of it at rest, were servos to take it at once.
 show::FacePose face_of(const perform::RigMap& map, const show::Rig& rig, const show::Pose& pose) {
@@ -38,9 +39,9 @@ struct Panel {
   const Look& look = scene.look;
   const show::Show& show = scene.document.whole();
 
-  void tile(const show::Pose& pose) {
+  void tile(const show::Pose& pose, float size) {
     const ImVec2 p = ImGui::GetCursorScreenPos();
-    const float size = look.px(kTile), whole = size + look.px(kCaption);
+    const float whole = size + look.px(kCaption);
     const bool chosen = scene.view.pose == pose.name;
     ImGui::PushID(pose.name.c_str());
     if (ImGui::InvisibleButton("pose", {size, whole})) out.push_back(ChoosePose{pose.name});
@@ -64,12 +65,13 @@ struct Panel {
       return;
     }
     const float gap = look.px(4), room = ImGui::GetContentRegionAvail().x;
-    const auto across = std::max(1, static_cast<int>((room + gap) / (look.px(kTile) + gap)));
+    const auto across = std::max(1, static_cast<int>(std::lround((room + gap) / (look.px(kTile) + gap))));
+    const float size = std::floor((room + gap) / static_cast<float>(across)) - gap;
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {gap, gap});
     int column = 0;
     for (const auto& pose : show.poses) {
       if (column++ % across) ImGui::SameLine();
-      tile(*pose);
+      tile(*pose, size);
     }
     ImGui::PopStyleVar();
   }
@@ -86,6 +88,7 @@ struct Panel {
     }
     if (const auto v = fields.number("Weight, %", "pose_weight", scene.view.pose_weight * 100, "%.0f")) out.push_back(UsePose{scene.view.pose_group, std::clamp(*v / 100, -1.0, 2.0)});
     ImGui::SameLine(0, look.px(16));
+    ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(2));  // it is higher than the field, and centred on it
     action_button(look, studio, "pose_key", "Key at the playhead", false, out);
   }
 

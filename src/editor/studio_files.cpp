@@ -188,7 +188,7 @@ void Studio::import_library(const fs::path& file) {
     notices_.push_back({show::Severity::note, file.filename().string(), "", "The show has all of this library already", ""});
   apply(Change{Composition{PutShow{"Take " + std::to_string(taken.poses) + (taken.poses == 1 ? " pose" : " poses") + " and " + std::to_string(taken.clips) + (taken.clips == 1 ? " clip" : " clips"),
                                    std::make_shared<const show::Show>(std::move(taken.show))}}});
-  apply(ShowSide{taken.poses > 0 ? Side::poses : Side::layers});
+  apply(ShowSide{taken.poses > 0 ? Side::poses : Side::clips});
 }
 
 void Studio::export_library(const fs::path& file) {

@@ -103,6 +103,7 @@ struct Hands {
       return;
     }
     out.push_back(ChooseLayer{l.name, static_cast<int>(hit->placement)});
+    if (scene.side == Side::layers) out.push_back(ShowSide{Side::clips});  // where its numbers are
     if (ImGui::IsMouseDoubleClicked(0)) {
       out.push_back(Act{"clip_keys"});
       return;

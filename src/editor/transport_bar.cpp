@@ -46,12 +46,12 @@ float length_field(const Scene& scene, Typing& typing, float right, float middle
 // What else can stand beside the lanes, where there is room for it; returns where they end.
 float side_buttons(const Scene& scene, const Studio& studio, float x, float right, float middle, Commands& out) {
   const Look& look = scene.look;
-  struct Shown { const char *action, *label; Side side; };
-  for (const Shown& s : {Shown{"side_layers", "Layers", Side::layers}, {"side_poses", "Poses", Side::poses}, {"history", "History", Side::history}}) {
+  struct Shown { const char *action, *label; };
+  for (const Shown& s : {Shown{"side_layers", "Layers"}, {"side_poses", "Poses"}, {"history", "History"}}) {
     const float width = width_of(look.fonts.strong, s.label) + width_of(look.fonts.body, to_text(find_action(s.action)->key)) + look.px(32);
     if (x + width > right) break;
     ImGui::SetCursorScreenPos({x, middle - look.px(16)});
-    action_button(look, studio, s.action, s.label, scene.side == s.side, out);
+    action_button(look, studio, s.action, s.label, false, out);
     x += width + look.px(8);
   }
   return x;
@@ -67,7 +67,7 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   ImDrawList& list = *ImGui::GetWindowDrawList();
   words(list, look.fonts.large_strong, pos.x + look.px(12), middle, look.theme.text, scene.view.timecode ? time_text(scene.view, scene.report.time) : clock_text(scene.report.time));
 
-  ImGui::SetCursorScreenPos({pos.x + look.px(160), middle - look.px(16)});
+  ImGui::SetCursorScreenPos({pos.x + look.px(172), middle - look.px(16)});
   const bool playing = scene.report.playing;
   action_button(look, studio, "play", playing ? "Pause" : "Play", playing, out);
   ImGui::SameLine();
@@ -77,7 +77,8 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   ImGui::SameLine();
   action_button(look, studio, "fit", "Fit", false, out);
   ImGui::SameLine();
-  action_button(look, studio, "snap", "Snap", scene.view.snapping.on, out);
+  const Snapping& s = scene.view.snapping;
+  action_button(look, studio, "snap", !s.on ? "Snap: off" : s.frames ? "Snap: frames" : "Snap: ticks", false, out);
   float buttons_end = ImGui::GetItemRectMax().x;
 
   if (!scene.document.open()) return out;

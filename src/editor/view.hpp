@@ -10,7 +10,7 @@
 namespace mien::editor {
 
 /// What stands beside the lanes.
-enum class Side { none, findings, layers, poses, history };
+enum class Side { none, findings, layers, clips, poses, history };
 
 /// What a drag in time lands on. Ctrl, held, suspends all of it.
 struct Snapping {
@@ -68,6 +68,7 @@ std::string time_text(const View& view, show::Time time);
 /// "1:02.345", or "2.345 s" where `unit`.
 std::string clock_text(show::Time time);
 std::string seconds_text(show::Time time);
+std::string percent_text(double share);  ///< "40 %"
 /// A value with the decimals that its range asks for, and its unit.
 std::string value_text(double value, const std::string& unit, double range);
 

@@ -109,6 +109,7 @@ TEST(Layers, IdleLifeHasItsSeedAndAmounts) {
 TEST(Layers, AClipIsPlacedMovedAndTakenOff) {
   Hands hands(small_rig(), layered_show());
   hands.click("layer/Top/name");
+  hands.click("tab/Clips");
   hands.click("row/clip/nod");
   hands.stage.now.time = from_seconds(2.5);
   hands.choose("Place the clip at the playhead");
@@ -189,6 +190,7 @@ TEST(Clips, AreEditedInTheSameLanesAndTheEditShowsWhereverTheyArePlaced) {
   Hands hands(small_rig(), layered_show());
   hands.stage.now.time = from_seconds(3);
   hands.click("layer/Moves/name");
+  hands.click("tab/Clips");
   hands.click("row/clip/nod");
   hands.choose("Edit the clip\u2019s keys");
   ASSERT_EQ(hands.document().keys_of(), (KeysOf{KeysOf::Kind::clip, "nod"}));
@@ -253,6 +255,7 @@ TEST(Clips, ArmingWithAClipOpenGoesBackToTheShow) {
 TEST(Clips, AreMirroredRenamedAndRemovedWithTheirPlacements) {
   Hands hands(small_rig(), layered_show(), {1366, 1400});
   hands.click("layer/Top/name");
+  hands.click("tab/Clips");
   hands.click("row/clip/nod");
   hands.choose("Mirrored copy of the clip");
   const auto seen = show::find_clip(hands.document().whole(), "nod mirrored");
@@ -262,6 +265,7 @@ TEST(Clips, AreMirroredRenamedAndRemovedWithTheirPlacements) {
   hands.type("shake");
   hands.press(GLFW_KEY_ENTER);
   EXPECT_TRUE(show::find_clip(hands.document().whole(), "shake"));
+  hands.click("tab/Clips");
   hands.click("row/clip/nod");
   hands.choose("Remove the clip");
   EXPECT_FALSE(show::find_clip(hands.document().whole(), "nod"));

@@ -216,9 +216,11 @@ TEST(Side, TabsChangeWhatStandsBesideTheLanes) {
   EXPECT_EQ(hands.studio->panels().side, editor::Side::findings);
   hands.click("tab/Layers");
   EXPECT_TRUE(hands.sees("action/layer_add"));
+  hands.click("tab/Clips");
+  EXPECT_TRUE(hands.sees("action/clip_place"));
   hands.click("tab/Poses");
   EXPECT_TRUE(hands.sees("action/pose_capture"));
-  hands.choose("Layers and clips");
+  hands.choose("Layers");
   EXPECT_EQ(hands.studio->panels().side, editor::Side::layers);
   hands.click("tab/close");
   EXPECT_EQ(hands.studio->panels().side, editor::Side::none);

@@ -37,6 +37,9 @@ click action/layer_idle
 await "idle life" shows "layer/Idle life"
 picture 21-idle-life
 click action/layer_add
+xdotool key shift+c
+await "the clips" shows row/clip/wink
+sleep 0.3
 click row/clip/wink
 xdotool key b
 await "the placement" journal_has "edit Place clip wink"
@@ -53,7 +56,11 @@ xdotool key F1
 picture 25-keys
 xdotool key Escape
 click "layer/Idle life/name"
-click action/layer_bake
+sleep 0.3
+click menu/Compose
+await "the menu" shows item/layer_bake
+sleep 0.3
+click item/layer_bake
 await "the baked layer" journal_has "^baked"
 picture 26-baked
 kill "$editor"; editor=
