@@ -32,7 +32,7 @@ Commands history_panel(const Scene& scene) {
       mark(("step/" + std::to_string(i)).c_str());
       ImDrawList& list = *ImGui::GetWindowDrawList();
       if (now) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.raised);
-      else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.lane_other);
+      else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, with_alpha(look.theme.raised, 0.5));
       ImGui::PopID();
       if (now) fill_triangle(list, {p.x + look.px(12), middle - look.px(4)}, {p.x + look.px(18), middle}, {p.x + look.px(12), middle + look.px(4)}, look.theme.accent);
       words(list, now ? look.fonts.strong : look.fonts.body, p.x + look.px(28), middle, undone ? look.theme.quiet : look.theme.text, document.step_name(step), width - look.px(120));

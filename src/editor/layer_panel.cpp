@@ -34,7 +34,7 @@ struct Panel {
     mark(id.c_str());
     ImDrawList& list = *ImGui::GetWindowDrawList();
     if (chosen) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.raised);
-    else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.lane_other);
+    else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, with_alpha(look.theme.raised, 0.5));
     const float about_width = width_of(look.fonts.body, about), y = p.y + height * 0.5f;
     words(list, look.fonts.body, p.x + width - pad - about_width, y, look.theme.quiet, about);
     words(list, chosen ? look.fonts.strong : look.fonts.body, p.x + pad, y, quiet ? look.theme.quiet : look.theme.text, name, width - about_width - 3 * pad);
