@@ -89,7 +89,7 @@ struct Panel {
       if (!show::find_layer(show, *name)) out.push_back(ChooseLayer{*name, scene.view.placement});
     }
     show::Layer to = layer;
-    fields.label("It");
+    fields.label("Blend");
     if (fields.chip("Overrides", layer.blend == Blend::over)) to.blend = Blend::over, to.weight = std::min(to.weight, 1.0), put("Let layer override", to);
     ImGui::SameLine(0, look.px(4));
     if (fields.chip("Adds", layer.blend == Blend::add)) to.blend = Blend::add, put("Let layer add", to);
@@ -187,7 +187,7 @@ struct Panel {
     if (const auto v = fields.number("Repeats", "place_repeats", p.repeats, "%.0f", true)) with("Repeat clip", [&](auto& q) { q.repeats = static_cast<int>(std::clamp(*v, 1.0, double(show::kMostRepeats))); });
     if (const auto v = fields.number("Weight, %", "place_weight", p.weight * 100, "%.0f")) with("Set weight of clip", [&](auto& q) { q.weight = std::clamp(*v / 100, 0.0, most); });
     if (const auto v = fields.number("Fade in, s", "place_fade_in", show::to_seconds(p.fade_in), "%.3f")) with("Fade clip", [&](auto& q) { q.fade_in = time(*v); });
-    if (const auto v = fields.number("out, s", "place_fade_out", show::to_seconds(p.fade_out), "%.3f", true)) with("Fade clip", [&](auto& q) { q.fade_out = time(*v); });
+    if (const auto v = fields.number("Fade out, s", "place_fade_out", show::to_seconds(p.fade_out), "%.3f", true)) with("Fade clip", [&](auto& q) { q.fade_out = time(*v); });
     ImGui::Dummy({0, look.px(4)});
     if (button(look, "Take it off")) {
       show::Layer to = layer;

@@ -63,4 +63,6 @@ sleep 0.3
 click item/layer_bake
 await "the baked layer" journal_has "^baked"
 picture 26-baked
-kill "$editor"; editor=
+kill -TERM "$editor"
+wait "$editor" || fail "SIGTERM ended the editor with exit code $?"
+editor=
