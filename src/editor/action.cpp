@@ -4,6 +4,7 @@
 
 #include <array>
 
+#include "editor/compose_actions.hpp"
 #include "editor/studio.hpp"
 
 namespace mien::editor {
@@ -23,10 +24,42 @@ void ask(Studio& s) { s.apply(Ask{D}); }
 template <show::Easing::Kind K>
 void ease(Studio& s) { edit(s, SetEasing{s.document().selection().refs(), {K}}); }
 
+template <Side D>
+void side(Studio& s) { s.apply(ShowSide{s.panels().side == D ? Side::none : D}); }
+
 void nudge(Studio& s, int ticks) {
   const show::Time tick{1'000'000'000 / std::max(1, s.document().rig().tick_hz)};
   edit(s, MoveKeys{s.document().selection().refs(), tick * ticks});
 }
+
+show::Time frame(const Studio& s) { return show::frame_time(s.view().rate, 1); }
+
+// The earliest key lands on the frame before or after; the others keep their distance.
+void nudge_frames(Studio& s, int frames) {
+  show::Time first = show::Time::max();
+  for (const auto& [control, times] : s.document().selection().times) first = std::min(first, times.front());
+  const show::FrameRate rate = s.view().rate;
+  const std::int64_t at = show::frame_at(rate, first);
+  // From between two frames, earlier is the one before.
+  const std::int64_t to = frames < 0 && show::frame_time(rate, at) != first ? at + 1 + frames : at + frames;
+  edit(s, MoveKeys{s.document().selection().refs(), show::frame_time(rate, to) - first});
+}
+
+void next_rate(Studio& s) {
+  constexpr int kRates = 4;
+  s.apply(ShowTime{s.view().timecode, static_cast<show::FrameRate>((static_cast<int>(s.view().rate) + 1) % kRates)});
+}
+
+template <bool Snapping::* Which>
+void snap(Studio& s) {
+  Snapping changed = s.view().snapping;
+  changed.*Which = !(changed.*Which);
+  s.apply(SnapTo{changed});
+}
+
+bool has_channel(const Studio& s) { return open(s) && find_control(s.document().rig(), s.view().control); }
+template <SwitchLane::What W>
+void switch_lane(Studio& s) { s.apply(SwitchLane{W, s.view().control}); }
 
 void toggle_loop(Studio& s) {
   const show::Show& show = s.document().show();
@@ -66,16 +99,50 @@ constexpr std::array kActions{
     Action{"cut", "Cut", "Keys", {GLFW_KEY_X, kC}, false, chosen, [](Studio& s) { s.copy(); edit(s, DeleteKeys{s.document().selection().refs()}); }},
     Action{"copy", "Copy", "Keys", {GLFW_KEY_C, kC}, false, chosen, [](Studio& s) { s.copy(); }},
     Action{"paste", "Paste at the playhead", "Keys", {GLFW_KEY_V, kC}, false, [](const Studio& s) { return open(s) && s.can_paste(); }, [](Studio& s) { s.paste(); }, "Copy keys first"},
-    Action{"delete", "Delete", "Keys", {GLFW_KEY_DELETE, 0}, false, chosen, [](Studio& s) { edit(s, DeleteKeys{s.document().selection().refs()}); }},
+    Action{"delete", "Delete", "Keys", {GLFW_KEY_DELETE, 0}, false, [](const Studio& s) { return chosen(s) || has_placement(s); }, [](Studio& s) {
+      if (chosen(s)) edit(s, DeleteKeys{s.document().selection().refs()});
+      else remove_placement(s);
+    }},
     Action{"add_key", "Add a key at the playhead", "Keys", {GLFW_KEY_K, 0}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.add_key_at_playhead(); }, "Choose a channel first"},
     Action{"select_all", "Choose all keys", "Keys", {GLFW_KEY_A, kC}, false, open, [](Studio& s) { s.apply(Select{all_keys(s.document().show())}); }},
     Action{"select_none", "Choose none", "Keys", {GLFW_KEY_A, kCS}, false, chosen, [](Studio& s) { s.apply(Select{}); }},
     Action{"nudge_back", "Move a tick earlier", "Keys", {GLFW_KEY_LEFT, kAlt}, true, chosen, [](Studio& s) { nudge(s, -1); }},
     Action{"nudge_on", "Move a tick later", "Keys", {GLFW_KEY_RIGHT, kAlt}, true, chosen, [](Studio& s) { nudge(s, 1); }},
+    Action{"frame_back", "Move a frame earlier", "Keys", {GLFW_KEY_LEFT, kAlt | kShift}, true, chosen, [](Studio& s) { nudge_frames(s, -1); }},
+    Action{"frame_on", "Move a frame later", "Keys", {GLFW_KEY_RIGHT, kAlt | kShift}, true, chosen, [](Studio& s) { nudge_frames(s, 1); }},
+    Action{"duplicate", "Duplicate behind", "Keys", {GLFW_KEY_D, 0}, false, chosen, [](Studio& s) { edit(s, Reshaping{RepeatKeys{s.document().selection().refs(), frame(s)}}); }},
+    Action{"reverse", "Reverse in time", "Keys", {GLFW_KEY_R, 0}, false, chosen, [](Studio& s) { edit(s, Reshaping{ReverseKeys{s.document().selection().refs()}}); }},
+    Action{"mirror", "Mirror left to right", "Keys", {GLFW_KEY_X, 0}, false, chosen, [](Studio& s) { edit(s, Reshaping{MirrorKeys{s.document().selection().refs()}}); }},
+    Action{"scale", "Scale\u2026", "Keys", {GLFW_KEY_S, kAlt}, false, chosen, ask<Dialog::scale>},
     Action{"ease_hold", "Easing: hold", "Keys", {GLFW_KEY_1, 0}, false, chosen, ease<show::Easing::Kind::hold>},
     Action{"ease_linear", "Easing: linear", "Keys", {GLFW_KEY_2, 0}, false, chosen, ease<show::Easing::Kind::linear>},
     Action{"ease_smooth", "Easing: smooth", "Keys", {GLFW_KEY_3, 0}, false, chosen, ease<show::Easing::Kind::smooth>},
     Action{"ease_in_out", "Easing: ease-in-out", "Keys", {GLFW_KEY_4, 0}, false, chosen, [](Studio& s) { edit(s, SetEasing{s.document().selection().refs(), show::kEaseInOut}); }},
+
+    Action{"side_layers", "Layers", "Compose", {GLFW_KEY_Y, 0}, false, open, side<Side::layers>},
+    Action{"layer_add", "Add a layer", "Compose", {GLFW_KEY_Y, kC}, false, open, add_layer},
+    Action{"layer_idle", "Add idle life", "Compose", {}, false, open, add_idle_layer},
+    Action{"layer_up", "Layer up", "Compose", {GLFW_KEY_UP, kAlt}, true, can_raise_layer, raise_layer},
+    Action{"layer_down", "Layer down", "Compose", {GLFW_KEY_DOWN, kAlt}, true, can_lower_layer, lower_layer},
+    Action{"layer_mute", "Mute the layer, or not", "Compose", {GLFW_KEY_Y, kShift}, false, has_layer, mute_layer},
+    Action{"layer_keys", "Edit the layer\u2019s own keys", "Compose", {}, false, can_open_layer, open_layer},
+    Action{"layer_bake", "Bake the layer down", "Compose", {}, false, can_bake, bake_layer},
+    Action{"layer_remove", "Remove the layer", "Compose", {}, false, has_layer, remove_layer},
+    Action{"side_clips", "Clips", "Compose", {GLFW_KEY_C, kShift}, false, open, side<Side::clips>},
+    Action{"clip_make", "Make a clip of the chosen keys", "Compose", {GLFW_KEY_C, 0}, false, chosen, make_clip},
+    Action{"clip_place", "Place the clip at the playhead", "Compose", {GLFW_KEY_B, 0}, false, can_place_clip, place_clip},
+    Action{"clip_keys", "Edit the clip\u2019s keys", "Compose", {GLFW_KEY_E, 0}, false, can_open_clip, open_clip},
+    Action{"clip_mirror", "Mirrored copy of the clip", "Compose", {}, false, has_clip, mirror_clip},
+    Action{"clip_remove", "Remove the clip", "Compose", {}, false, has_clip, remove_clip},
+    Action{"side_poses", "Poses", "Compose", {GLFW_KEY_P, 0}, false, open, side<Side::poses>},
+    Action{"pose_capture", "Capture a pose at the playhead", "Compose", {GLFW_KEY_P, kShift}, false, open, capture_pose},
+    Action{"pose_key", "Key the pose at the playhead", "Compose", {GLFW_KEY_ENTER, 0}, false, has_pose, key_pose},
+    Action{"pose_recapture", "Capture the pose anew", "Compose", {}, false, has_pose, recapture_pose},
+    Action{"pose_mirror", "Mirrored copy of the pose", "Compose", {}, false, has_pose, mirror_pose},
+    Action{"pose_remove", "Remove the pose", "Compose", {}, false, has_pose, remove_pose},
+    Action{"library_import", "Take poses and clips from a library\u2026", "Compose", {}, false, open, ask<Dialog::import_library>},
+    Action{"library_export", "Give poses and clips to a library\u2026", "Compose", {}, false, [](const Studio& s) { return open(s) && !(s.document().whole().poses.empty() && s.document().whole().clips.empty()); }, ask<Dialog::export_library>},
+    Action{"back", "Back to the show\u2019s keys", "Compose", {GLFW_KEY_E, kShift}, false, in_part, back_to_show},
 
     Action{"arrive", "Make it arrive", "Keys", {GLFW_KEY_A, 0}, false, [](const Studio& s) { return s.finding_here(); }, [](Studio& s) { s.arrive_here(); }, "No finding that keys can mend is at the playhead, in this channel"},
     Action{"arrive_all", "Make all arrive", "Keys", {GLFW_KEY_A, kShift}, false, [](const Studio& s) { return found(s) && !s.arriving().running; }, [](Studio& s) { s.apply(MakeArrive{}); }, "The show has no findings, or they are being mended"},
@@ -109,10 +176,20 @@ constexpr std::array kActions{
     Action{"bench_lot_more", "5 deg more", "Bench", {GLFW_KEY_PERIOD, kC}, false, steady, [](Studio& s) { jog(s, 5); }},
     Action{"bench_travel", "Travel test", "Bench", {GLFW_KEY_T, 0}, false, holding, work<Work::Do::travel>},
 
+    Action{"timecode", "Time as seconds or timecode", "Window", {GLFW_KEY_T, kC}, false, open, [](Studio& s) { s.apply(ShowTime{!s.view().timecode, s.view().rate}); }},
+    Action{"frame_rate", "Another frame rate", "Window", {GLFW_KEY_T, kAlt}, false, open, next_rate},
+    Action{"snap", "Snap or not", "Window", {GLFW_KEY_S, 0}, false, open, snap<&Snapping::on>},
+    Action{"snap_frames", "Snap to frames, or to ticks", "Window", {GLFW_KEY_S, kShift}, false, open, snap<&Snapping::frames>},
+    Action{"snap_markers", "Snap to markers and the playhead, or not", "Window", {}, false, open, snap<&Snapping::markers>},
+    Action{"snap_keys", "Snap to keys, or not", "Window", {}, false, open, snap<&Snapping::keys>},
+    Action{"lane_mute", "Mute the channel, or not", "Window", {GLFW_KEY_M, kShift}, false, has_channel, switch_lane<SwitchLane::What::mute>},
+    Action{"lane_solo", "Solo the channel, or not", "Window", {GLFW_KEY_O, 0}, false, has_channel, switch_lane<SwitchLane::What::solo>},
+    Action{"lane_lock", "Lock the channel, or not", "Window", {GLFW_KEY_U, 0}, false, has_channel, switch_lane<SwitchLane::What::lock>},
+    Action{"history", "History", "Window", {GLFW_KEY_H, 0}, false, open, side<Side::history>},
     Action{"fit", "Fit the whole show", "Window", {GLFW_KEY_F, 0}, false, open, [](Studio& s) { s.see(fitted(s.document().show().length)); }},
     Action{"zoom_in", "Closer", "Window", {GLFW_KEY_EQUAL, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 0.8, s.document().show().length)); }},
     Action{"zoom_out", "Farther", "Window", {GLFW_KEY_MINUS, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 1.25, s.document().show().length)); }},
-    Action{"findings", "List of findings", "Window", {GLFW_KEY_I, 0}, false, open, [](Studio& s) { s.panels().findings.open = !s.panels().findings.open; }},
+    Action{"findings", "List of findings", "Window", {GLFW_KEY_I, 0}, false, open, side<Side::findings>},
     Action{"as_built", "As built: thin lines on the head", "Window", {GLFW_KEY_G, 0}, false, open, [](Studio& s) { s.toggle_as_built(); }},
     Action{"copy_findings", "Copy findings as text", "Window", {GLFW_KEY_I, kCS}, false, [](const Studio& s) { return found(s) || !s.notices().empty(); }, [](Studio& s) { s.copy_findings(); }, "Nothing is wrong"},
     Action{"theme", "Light or dark", "Window", {GLFW_KEY_D, kCS}, false, always, [](Studio& s) { s.toggle_theme(); }},
@@ -131,6 +208,7 @@ std::string key_name(int key) {
     case GLFW_KEY_SPACE: return "Space";
     case GLFW_KEY_ESCAPE: return "Esc";
     case GLFW_KEY_DELETE: return "Delete";
+    case GLFW_KEY_ENTER: return "Enter";
     case GLFW_KEY_HOME: return "Home";
     case GLFW_KEY_LEFT: return "\u2190";
     case GLFW_KEY_RIGHT: return "\u2192";

@@ -6,17 +6,30 @@
 #include <vector>
 
 #include "editor/edits.hpp"
+#include "editor/view.hpp"
 #include "perform/study.hpp"
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, palette, recover, new_head };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
 struct TakeBack {};                                   ///< drop the draft
 struct Select { Selection selection; };
 struct Choose { std::string control; };               ///< the channel that the curve view shows
+struct ChooseLayer { std::string layer; int placement = -1; };
+struct ChooseClip { std::string clip; };
+struct ChoosePose { std::string pose; };
+struct OpenKeys { KeysOf of; };                       ///< whose keys lanes and curve show
+struct ShowSide { Side side = Side::none; };          ///< the list beside the lanes
+struct Bake { std::string layer; };
+struct StopBaking {};
+struct UsePose { std::string group; double weight = 1; };  ///< as View's
+struct SwitchLane { enum class What { mute, solo, lock } what = What::mute; std::string control; };
+struct ShowTime { bool timecode = false; show::FrameRate rate = show::FrameRate::f25; };
+struct SnapTo { Snapping snapping; };
+struct GoToStep { std::size_t step = 0; };            ///< of the document's past or future
 struct Fold { std::string group; bool folded = true; };
 struct See { show::Range visible; };
 struct Seek { show::Time time{0}; bool scrub = false; };
@@ -40,7 +53,7 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work>;
+using Command = std::variant<UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -6,6 +6,7 @@
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
 #include "editor/probe.hpp"
+#include "editor/snap.hpp"
 
 namespace mien::editor {
 namespace {
@@ -20,9 +21,8 @@ struct Hands {
   Commands out{};
 
   const show::Show& show() const { return scene.document.show(); }
-  show::Time tick() const { return show::Time{1'000'000'000 / std::max(1, scene.document.rig().tick_hz)}; }
   show::Time within(show::Time t) const { return std::clamp(t, show::Time{0}, std::max(show().length, show::Time{0})); }
-  show::Time snap(show::Time t) const { return within(io.KeyCtrl ? t : snapped(t, tick())); }
+  show::Time snap(show::Time t) const { return snapped_to(scene, at.axis, t, io.KeyCtrl, &scene.document.selection()); }
   bool near(ImVec2 p) const { return std::hypot(p.x - io.MousePos.x, p.y - io.MousePos.y) <= scene.look.px(kReach); }
 
   /// Index of the key under the pointer; keys.size() where there is none.
@@ -150,7 +150,7 @@ struct Hands {
     if (!io.KeyShift || std::abs(dy) > std::abs(dx)) move.dv = -static_cast<double>(dy / (at.bottom - at.top)) * (at.high - at.low);
     const show::Control& c = *at.control;
     if (!done)
-      beside_pointer(scene.look, seconds_text(drag.grabbed.time + move.dt) + "   " +
+      beside_pointer(scene.look, time_text(scene.view, drag.grabbed.time + move.dt) + "   " +
                                      value_text(std::clamp(drag.value + move.dv, c.min, c.max), c.unit, c.max - c.min));
     out.push_back(Change{std::move(move), done});
   }
@@ -200,7 +200,7 @@ struct Hands {
     else if (const std::size_t key = key_here(); at.channel && key < at.channel->keys.size()) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeAll);
       const show::Keyframe& k = at.channel->keys[key];
-      beside_pointer(scene.look, seconds_text(k.time) + "   " + value_text(k.value, at.control->unit, at.control->max - at.control->min));
+      beside_pointer(scene.look, time_text(scene.view, k.time) + "   " + value_text(k.value, at.control->unit, at.control->max - at.control->min));
     } else if (const auto found = findings_here(); !found.empty()) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
       explain(scene, found);

@@ -1,6 +1,5 @@
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
@@ -38,16 +37,12 @@ void draw_grid(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
   fill(list, at.left, at.top, at.right, at.bottom, t.lane);
-  const show::Time step = ruler_step(at.axis, look.px(84));
   const float hair = std::max(1.0f, look.px(1));
-  for (std::int64_t i = std::max<std::int64_t>(0, at.axis.range.begin / step); i <= at.axis.range.end / step; ++i) {
-    const float x = std::round(at.axis.x(step * i));
-    if (x < at.left || x > at.right) continue;
+  for (const RulerMark& m : ruler_marks(scene.view, at.axis, look.px(84))) {
+    const float x = std::round(at.axis.x(m.time));
+    if (m.words.empty() || x < at.left || x > at.right) continue;
     fill(list, x, at.top, x + hair, at.bottom, with_alpha(t.line, 0.6));
-    char text[32];
-    std::snprintf(text, sizeof text, show::to_seconds(step) >= 1 ? "%.0f s" : show::to_seconds(step) >= 0.1 ? "%.1f s" : "%.2f s", show::to_seconds(step * i));
-    const float width = width_of(look.fonts.body, text);
-    if (x + width < at.right) words(list, look.fonts.body, x, at.bottom + look.px(14), t.quiet, text);
+    if (x + width_of(look.fonts.body, m.words) < at.right) words(list, look.fonts.body, x, at.bottom + look.px(14), t.quiet, m.words);
   }
   const show::Control& c = *at.control;
   const auto value_line = [&](double value, bool strong) {

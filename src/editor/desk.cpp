@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -32,9 +32,9 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
   ImGui::End();
 }
 
-struct Places { Rect safety, head, curve, keys, transport, timeline, findings; };
+struct Places { Rect safety, head, curve, keys, transport, strip, timeline, side; };
 
-Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) {
+Places places(const Look& look, const Panels& panels, bool strip, float top, ImVec2 screen) {
   const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
   Places p;
   p.safety = {0, top, safety, screen.y - top};
@@ -46,10 +46,15 @@ Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) 
   p.keys = {p.curve.x, top + p.curve.height + gap, p.curve.width, keys};
   p.transport = {x, top + upper + gap, width, transport - gap};
   p.timeline = {x, p.transport.y + p.transport.height + gap, width, screen.y - (p.transport.y + p.transport.height + gap)};
-  if (panels.findings.open) {
+  if (panels.side != Side::none) {
     const float list = std::min(look.px(kFindings), std::round(width * 0.5f));
     p.timeline.width -= list + gap;
-    p.findings = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
+    p.side = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
+  }
+  if (strip) {
+    p.strip = p.timeline;
+    p.strip.height = look.px(kStrip);
+    p.timeline.y += p.strip.height + gap, p.timeline.height -= p.strip.height + gap;
   }
   return p;
 }
@@ -76,7 +81,8 @@ void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
   fill(list, p.curve.x, p.keys.y - gap, screen.x, p.keys.y, c);
   fill(list, x, p.transport.y - gap, screen.x, p.transport.y, c);
   fill(list, x, p.timeline.y - gap, screen.x, p.timeline.y, c);
-  if (p.findings.width > 0) fill(list, p.findings.x - gap, p.timeline.y, p.findings.x, screen.y, c);
+  if (p.strip.width > 0) fill(list, x, p.strip.y - gap, screen.x, p.strip.y, c);
+  if (p.side.width > 0) fill(list, p.side.x - gap, p.side.y, p.side.x, screen.y, c);
 }
 
 void recent_row(const Look& look, const std::filesystem::path& file, Commands& out) {
@@ -151,13 +157,27 @@ void as_built_switch(const Scene& scene, Rect at, Commands& out) {
   if (over) beside_pointer(look, "Thin lines: where the servos would be, following what they are told");
 }
 
+void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, Rect at, Panels& panels, Commands& out) {
+  const float tabs = scene.look.px(kStrip);
+  panel("side tabs", {at.x, at.y, at.width, tabs}, {0, 0}, [&] { add(out, side_tabs(scene, panels.side)); });
+  const Rect rest{at.x, at.y + tabs, at.width, at.height - tabs};
+  switch (panels.side) {
+    case Side::findings: return panel("findings", rest, {0, 0}, [&] { add(out, finding_list(scene, panels.findings)); });
+    case Side::layers: return panel("layers", rest, {0, 0}, [&] { add(out, layer_panel(scene, studio, panels.compose)); });
+    case Side::clips: return panel("clips", rest, {0, 0}, [&] { add(out, clip_panel(scene, studio, panels.compose)); });
+    case Side::poses: return panel("poses", rest, {0, 0}, [&] { add(out, pose_panel(scene, studio, panels.compose, draw)); });
+    case Side::history: return panel("history", rest, {0, 0}, [&] { add(out, history_panel(scene)); });
+    case Side::none: return;
+  }
+}
+
 }  // namespace
 
 void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
   handle_keys(presses);
   const auto setpoints = setpoints_.setpoints();
-  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, follow_ghost(setpoints.get()), notices_, keys_};
+  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, baking_, panels_.side, follow_ghost(setpoints.get()), notices_, keys_};
   Commands out;
 
   add(out, menu_bar(scene, *this));
@@ -165,7 +185,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
   const float top = ImGui::GetFrameHeight() + look_.px(4);
   panels_.head_share = std::clamp(panels_.head_share, 0.2f, 0.7f);
   panels_.top_share = std::clamp(panels_.top_share, 0.25f, 0.75f);
-  const Places p = places(look_, panels_, top, screen);
+  const Places p = places(look_, panels_, document_.open() && document_.keys_of().kind != KeysOf::Kind::show, top, screen);
 
   panel("safety", p.safety, {look_.px(16), look_.px(12)}, [&] { add(out, safety_column(scene, p.safety, panels_.stop)); });
   if (!document_.open()) {
@@ -189,7 +209,8 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     panel("keys", p.keys, {0, 0}, [&] { add(out, key_panel(scene, panels_.keys)); });
     panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this, panels_.transport)); });
     panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
-    if (p.findings.width > 0) panel("findings", p.findings, {0, 0}, [&] { add(out, finding_list(scene, panels_.findings)); });
+    if (p.strip.width > 0) panel("keys of", p.strip, {0, 0}, [&] { add(out, keys_of_strip(scene, *this)); });
+    if (p.side.width > 0) draw_side(scene, *this, draw_face_, p.side, panels_, out);
     const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
     edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
     edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);
@@ -208,6 +229,9 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::palette: add(out, palette_dialog(scene, *this, panels_.palette)); break;
     case Dialog::recover: add(out, recover_dialog(scene, *this, panels_.recover)); break;
     case Dialog::new_head: add(out, head_dialog(scene, panels_.head)); break;
+    case Dialog::scale: add(out, scale_dialog(scene, panels_.scale)); break;
+    case Dialog::import_library:
+    case Dialog::export_library:
     case Dialog::open_show:
     case Dialog::save_as:
     case Dialog::new_show: add(out, path_dialog(scene, panels_.path, dialog_)); break;

@@ -140,28 +140,30 @@ Commands unsaved_dialog(const Scene& scene) {
 Commands cheat_sheet(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
-  if (!begin_dialog(look, "Keys and hands", 1000)) return out;
+  if (!begin_dialog(look, "Keys and hands", 1128)) return out;
   struct Hand { const char* hand; const char* does; };
-  constexpr std::array<Hand, 11> kHands{{
+  constexpr std::array<Hand, 13> kHands{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
-      {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "free of the tick"}, {"Double click", "adds a key"},
+      {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "doesn\u2019t snap"}, {"Double click", "adds a key"},
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
-      {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Esc", "stops the head; takes back a drag"},
+      {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Drag a placed clip", "moves it; its ends trim and stretch it, above them fades; Shift on its end repeats it"},
+      {"Double click a clip", "opens its keys"}, {"Esc", "stops the head; takes back a drag"},
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
   // As high as the window has room for; the rest is scrolled to.
   ImGui::BeginChild("all", {0, std::min(look.px(620), ImGui::GetIO().DisplaySize.y * 0.9f - look.px(176))});
-  if (ImGui::BeginTable("keys", 3)) {
-    for (const float width : {320.0f, 340.0f, 280.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+  if (ImGui::BeginTable("keys", 4)) {
+    for (const float width : {292.0f, 292.0f, 292.0f, 188.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
     const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [&](const Action& a) { return scene.keys.of(a).key != 0; }));
     ImGui::TableNextColumn();
     std::size_t row = 0;
     for (const Action& a : actions()) {
       const Chord key = scene.keys.of(a);
       if (key.key == 0) continue;
-      if (row++ == (keyed + 1) / 2) ImGui::TableNextColumn();
+      if (row > 0 && row % ((keyed + 2) / 3) == 0) ImGui::TableNextColumn();
+      ++row;
       line(look.fonts.strong, key == a.key ? look.theme.text : look.theme.accent, to_text(key));
-      ImGui::SameLine(look.px(120));
+      ImGui::SameLine(look.px(108));
       line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();

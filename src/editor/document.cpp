@@ -1,10 +1,28 @@
 #include "editor/document.hpp"
 
+#include <algorithm>
+
 namespace mien::editor {
+namespace {
+
+// The channels of locked controls as they were before.
+void keep_locked(show::Show& after, const show::Show& before, const std::set<std::string, std::less<>>& locked) {
+  if (locked.empty()) return;
+  const auto is_locked = [&](const show::ChannelPtr& c) { return locked.contains(c->control); };
+  std::erase_if(after.channels, [&](const show::ChannelPtr& c) { return is_locked(c) && !show::find_channel(before, c->control); });
+  for (const show::ChannelPtr& was : before.channels) {
+    if (!is_locked(was)) continue;
+    const auto at = std::find_if(after.channels.begin(), after.channels.end(), [&](const show::ChannelPtr& c) { return c->control == was->control; });
+    if (at == after.channels.end()) after.channels.push_back(was);
+    else *at = was;
+  }
+}
+
+}  // namespace
 
 Document::Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved)
     : saved_(unsaved ? nullptr : show), saved_rig_(rig), file_(std::move(file)) {
-  steps_.push_back({"Open", std::move(show), {}, std::move(rig)});
+  steps_.push_back({"Open", show, {}, std::move(rig), {}, show});
 }
 
 void Document::select(Selection selection) {
@@ -12,42 +30,78 @@ void Document::select(Selection selection) {
   steps_[at_].selection = std::move(selection);
 }
 
-void Document::draft(const Edit& edit) {
-  Edited e = apply(edit, *steps_[at_].show, *steps_[at_].rig, steps_[at_].selection);
-  draft_ = {std::move(e.name), std::make_shared<const show::Show>(std::move(e.show)), std::move(e.selection), steps_[at_].rig};
+// The current step's keys are those of of_ (reopen), so that an edit names keys that are there.
+Document::Step Document::made(const Edit& edit) const {
+  const Step& now = steps_[at_];
+  Edited e = apply(edit, *now.opened, *now.rig, now.selection);
+  keep_locked(e.show, *now.opened, locked_);
+  if (!locked_.empty()) e.selection = kept(e.selection, e.show);
+  auto opened_after = std::make_shared<const show::Show>(std::move(e.show));
+  if (now.opened == now.show) return {std::move(e.name), opened_after, std::move(e.selection), now.rig, of_, opened_after};
+  auto whole = std::make_shared<const show::Show>(put_back(*now.show, of_, *now.opened, *opened_after));
+  return {std::move(e.name), whole, std::move(e.selection), now.rig, of_, opened(whole, of_)};
 }
+
+void Document::draft(const Edit& edit) { draft_ = made(edit); }
 
 std::string Document::commit(const Edit& edit) {
   draft_ = {};
-  Edited e = apply(edit, *steps_[at_].show, *steps_[at_].rig, steps_[at_].selection);
-  if (show::same(e.show, *steps_[at_].show)) {
-    steps_[at_].selection = std::move(e.selection);
+  Step next = made(edit);
+  if (show::same(*next.show, *steps_[at_].show)) {
+    steps_[at_].selection = std::move(next.selection);
     return "";
   }
-  steps_.resize(at_ + 1);
-  steps_.push_back({e.name, std::make_shared<const show::Show>(std::move(e.show)), std::move(e.selection), steps_[at_].rig});
-  ++at_;
-  return e.name;
+  add(std::move(next));
+  if (steps_[at_].opened == steps_[at_].show) of_ = {};  // what was open is gone
+  return steps_[at_].name;
 }
 
 std::string Document::commit_rig(std::string name, show::Rig rig) {
   draft_ = {};
   if (rig == *steps_[at_].rig) return "";
-  Step next{std::move(name), steps_[at_].show, steps_[at_].selection, std::make_shared<const show::Rig>(std::move(rig))};
-  steps_.resize(at_ + 1);
-  steps_.push_back(std::move(next));
-  ++at_;
+  Step next = steps_[at_];
+  next.name = std::move(name), next.rig = std::make_shared<const show::Rig>(std::move(rig)), next.of = of_;
+  add(std::move(next));
   return steps_[at_].name;
+}
+
+void Document::add(Step step) {
+  steps_.resize(at_ + 1);
+  steps_.push_back(std::move(step));
+  ++at_;
+}
+
+void Document::open_keys(KeysOf of) {
+  draft_ = {};
+  reopen(std::move(of));
+}
+
+void Document::reopen(KeysOf of) {
+  Step& now = steps_[at_];
+  const bool moved = !(of == of_);
+  now.opened = opened(now.show, of);
+  of_ = now.opened == now.show ? KeysOf{} : std::move(of);
+  if (moved) now.selection = kept(now.selection, *now.opened);
 }
 
 void Document::undo() {
   draft_ = {};
-  if (can_undo()) --at_;
+  if (!can_undo()) return;
+  KeysOf of = steps_[at_].of;
+  --at_;
+  reopen(std::move(of));
 }
 
 void Document::redo() {
   draft_ = {};
-  if (can_redo()) ++at_;
+  if (!can_redo()) return;
+  ++at_;
+  reopen(steps_[at_].of);
+}
+
+void Document::go_to(std::size_t step) {
+  while (at_ > step && can_undo()) undo();
+  while (at_ < step && can_redo()) redo();
 }
 
 void Document::mark_saved(std::filesystem::path file, show::ShowPtr as_saved) {
@@ -64,6 +118,7 @@ void Document::set_paths(const std::string& rig_file, const std::vector<show::So
     for (std::size_t i = 0; i < moved.sounds.size() && i < sounds.size(); ++i) moved.sounds[i].file = sounds[i].file;
     const bool was_saved = step.show == saved_;
     step.show = std::make_shared<const show::Show>(std::move(moved));
+    step.opened = opened(step.show, &step == &steps_[at_] ? of_ : step.of);
     if (was_saved) saved_ = step.show;
   }
 }

@@ -2,6 +2,7 @@
 #pragma once
 #include <filesystem>
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -11,16 +12,30 @@ namespace mien::editor {
 
 class Document {
  public:
-  struct Step { std::string name; show::ShowPtr show; Selection selection; std::shared_ptr<const show::Rig> rig; };
+  struct Step {
+    std::string name;
+    show::ShowPtr show;    ///< the whole
+    Selection selection;   ///< among the keys of `of`
+    std::shared_ptr<const show::Rig> rig;
+    KeysOf of;             ///< whose keys were edited then
+    show::ShowPtr opened;  ///< those (editor/compose.hpp); `show` itself where they are the show's own
+  };
 
   Document() = default;
   /// `unsaved`: the show is not on disk as it stands (new, recovered, migrated).
   Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved);
 
   bool open() const noexcept { return !steps_.empty(); }
-  /// What is on screen: the draft of an edit under way, else the current step. Precondition for these four: open().
-  const show::Show& show() const noexcept { return *(draft_.show ? draft_.show : steps_[at_].show); }
-  show::ShowPtr shared_show() const noexcept { return draft_.show ? draft_.show : steps_[at_].show; }
+  /// What is on screen: the draft of an edit under way, else the current step. Precondition for these: open().
+  /// The keys that are open: the show's own, or a clip's or layer's as if they were.
+  const show::Show& show() const noexcept { return *shared_show(); }
+  show::ShowPtr shared_show() const noexcept { return draft_.show ? draft_.opened : steps_[at_].opened; }
+  /// The show with all that it is made of, as it goes to its file.
+  const show::Show& whole() const noexcept { return *shared_whole(); }
+  show::ShowPtr shared_whole() const noexcept { return draft_.show ? draft_.show : steps_[at_].show; }
+  /// Whose keys are open. No step of undo, but undo goes to where the step was made.
+  const KeysOf& keys_of() const noexcept { return of_; }
+  void open_keys(KeysOf of);
   const Selection& selection() const noexcept { return draft_.show ? draft_.selection : steps_[at_].selection; }
   const show::Rig& rig() const noexcept { return *steps_[at_].rig; }
   std::shared_ptr<const show::Rig> shared_rig() const noexcept { return steps_[at_].rig; }
@@ -34,6 +49,8 @@ class Document {
   std::string commit(const Edit& edit);
   /// The same for another rig, as the workbench makes them.
   std::string commit_rig(std::string name, show::Rig rig);
+  /// The channels of these controls stay as they are, whatever is asked.
+  void lock(std::set<std::string, std::less<>> controls) { locked_ = std::move(controls); }
   void take_back() { draft_ = {}; }
   bool drafting() const noexcept { return draft_.show != nullptr; }
 
@@ -43,7 +60,11 @@ class Document {
   std::string redo_name() const { return can_redo() ? steps_[at_ + 1].name : ""; }
   void undo();
   void redo();
+  void go_to(std::size_t step);  ///< by undo or redo, until it is the current one
   std::size_t steps() const noexcept { return steps_.size(); }
+  /// The current step's index, and any step's name: 0 is how the show was opened.
+  std::size_t at() const noexcept { return at_; }
+  const std::string& step_name(std::size_t i) const noexcept { return steps_[i].name; }
 
   const std::filesystem::path& file() const noexcept { return file_; }
   bool unsaved() const noexcept { return open() && (saved_ != steps_[at_].show || rig_unsaved()); }
@@ -56,9 +77,15 @@ class Document {
   void set_paths(const std::string& rig_file, const std::vector<show::Sound>& sounds);
 
  private:
+  Step made(const Edit& edit) const;
+  void add(Step step);
+  void reopen(KeysOf of);
+
   std::vector<Step> steps_;
   std::size_t at_ = 0;
   Step draft_;
+  KeysOf of_;
+  std::set<std::string, std::less<>> locked_;
   show::ShowPtr saved_;
   std::shared_ptr<const show::Rig> saved_rig_;
   std::filesystem::path file_;

@@ -118,6 +118,9 @@ struct Applier {
     return {e.name, std::move(after), std::move(left)};
   }
 
+  Edited operator()(const Reshaping& e) const { return reshape(e, show, rig, selection); }
+  Edited operator()(const Composition& e) const { return compose(e, show, rig, selection); }
+
  private:
   show::Time last_key() const {
     show::Time last{0};

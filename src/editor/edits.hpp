@@ -5,6 +5,8 @@
 #include <variant>
 #include <vector>
 
+#include "editor/compose.hpp"
+#include "editor/reshape.hpp"
 #include "editor/selection.hpp"
 #include "show/rig.hpp"
 
@@ -27,7 +29,7 @@ struct AddSound { show::Sound sound; };
 /// What a computation made of the show's keys, under the name that undo gives it.
 struct SetChannels { std::string name; std::vector<show::ChannelPtr> channels; };
 
-using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels>;
+using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels, Composition, Reshaping>;
 
 struct Edited {
   std::string name;  ///< as undo names it: "Move 3 keys"

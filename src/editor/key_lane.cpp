@@ -1,7 +1,9 @@
 #include <algorithm>
+#include <array>
 
 #include "editor/draw.hpp"
 #include "editor/key_runs.hpp"
+#include "editor/layer_lane.hpp"
 #include "editor/probe.hpp"
 #include "editor/timeline_parts.hpp"
 
@@ -68,6 +70,30 @@ void draw_summary(ImDrawList& list, const Scene& scene, const TimelineLayout& at
   }
 }
 
+constexpr float kSwitch = 20;
+
+bool is_silent(const View& view, const std::string& control) { return view.soloed.empty() ? view.muted.contains(control) : !view.soloed.contains(control); }
+
+bool over_name(const TimelineLayout& at, float top) {
+  const ImVec2 p = ImGui::GetIO().MousePos;
+  return p.x >= at.left && p.x < at.split && p.y >= top && p.y < top + at.lane_height && ImGui::IsWindowHovered(ImGuiHoveredFlags_AllowWhenBlockedByActiveItem);
+}
+
+// M, S and L at the right end of a lane's name; filled where they are on.
+void draw_switches(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const std::string& control, float y) {
+  const Look& look = scene.look;
+  const Theme& t = look.theme;
+  const std::array<std::pair<const char*, bool>, 3> all{{{"M", scene.view.muted.contains(control)}, {"S", scene.view.soloed.contains(control)}, {"L", scene.view.locked.contains(control)}}};
+  float x = at.split - look.px(12 + 3 * kSwitch);
+  for (const auto& [letter, on] : all) {
+    const float x0 = x + look.px(2), x1 = x + look.px(kSwitch), half = look.px(9);
+    fill(list, x0, y - half, x1, y + half, on ? t.accent : t.raised);
+    words(list, on ? look.fonts.strong : look.fonts.body, (x0 + x1 - width_of(look.fonts.body, letter)) * 0.5f, y, on ? t.accent_text : t.quiet, letter);
+    if (listening_probe) mark(("switch/" + control + "/" + letter).c_str(), {x0, y - half}, {x1, y + half});
+    x += look.px(kSwitch);
+  }
+}
+
 void draw_name(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float top, float y) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
@@ -79,17 +105,20 @@ void draw_name(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
     words(list, look.fonts.strong, at.left + look.px(28), y, t.text, lane.name, right - at.left - look.px(28));
     return;
   }
+  if (lane.layer) return draw_layer_name(list, scene, at, lane, top, y);
   const show::Control& control = scene.document.rig().controls[lane.control];
-  const bool chosen = scene.view.control == lane.name;
+  const bool chosen = scene.view.control == lane.name, silent = is_silent(scene.view, lane.name);
   if (chosen) fill(list, at.left, top, at.split, top + at.lane_height, t.raised);
   fill(list, at.left, top, at.left + look.px(4), top + at.lane_height, t.group_colour(lane.group));
   std::string value;
   if (lane.control < static_cast<std::size_t>(scene.report.controls))
     value = value_text(scene.report.control[lane.control], control.unit, control.max - control.min);
-  const float width = width_of(look.fonts.body, value);
-  words(list, look.fonts.body, right - width, y, t.quiet, value);
+  const bool switches = over_name(at, top) || scene.view.muted.contains(lane.name) || scene.view.soloed.contains(lane.name) || scene.view.locked.contains(lane.name);
+  const float width = switches ? look.px(3 * kSwitch) : width_of(look.fonts.body, value);
+  if (switches) draw_switches(list, scene, at, lane.name, y);
+  else words(list, look.fonts.body, right - width, y, t.quiet, value);
   const float x = at.left + look.px(28);
-  words(list, chosen ? look.fonts.strong : look.fonts.body, x, y, t.text, lane.name, right - width - x - look.px(8));
+  words(list, chosen ? look.fonts.strong : look.fonts.body, x, y, silent ? t.quiet : t.text, lane.name, right - width - x - look.px(8));
 }
 
 void draw_backs(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
@@ -137,6 +166,7 @@ void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
     const float top = at.lane_top(i), y = std::round(top + at.lane_height * 0.5f);
     draw_name(list, scene, at, lane, top, y);
     list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
+    if (lane.layer) draw_layer(list, scene, at, lane, top);
     if (lane.channel) draw_keys(list, scene, at, lane, y, runs), mark_keys(at, lane, y);
     if (!lane.folded.empty()) draw_summary(list, scene, at, lane, y, runs);
     draw_findings(list, scene, at, lane, top);
@@ -144,6 +174,14 @@ void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
   }
   list.PopClipRect();
   fill(list, at.split - scene.look.px(1), at.top, at.split, at.bottom, scene.look.theme.line);
+}
+
+std::optional<SwitchLane::What> switch_at(const Scene& scene, const TimelineLayout& at, std::size_t lane, float x) {
+  if (lane >= at.lanes.size() || at.lanes[lane].kind != Lane::Kind::control) return {};
+  const float from = at.split - scene.look.px(12 + 3 * kSwitch), width = scene.look.px(kSwitch);
+  if (x < from || x >= from + 3 * width) return {};
+  constexpr std::array kWhat{SwitchLane::What::mute, SwitchLane::What::solo, SwitchLane::What::lock};
+  return kWhat[std::min<std::size_t>(2, static_cast<std::size_t>((x - from) / width))];
 }
 
 std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px) {

@@ -11,6 +11,19 @@ std::size_t index_of_group(const show::Rig& rig, const std::string& group) {
   return static_cast<std::size_t>(at - rig.groups.begin());
 }
 
+void gather_layers(const show::Show& show, const std::set<std::string, std::less<>>& folded, std::vector<Lane>& lanes) {
+  if (show.layers.empty()) return;
+  Lane head;
+  head.kind = Lane::Kind::group, head.name = kLayers, head.is_folded = folded.contains(kLayers);
+  lanes.push_back(head);
+  if (head.is_folded) return;
+  for (auto layer = show.layers.rbegin(); layer != show.layers.rend(); ++layer) {
+    Lane lane;
+    lane.kind = Lane::Kind::layer, lane.name = (*layer)->name, lane.layer = layer->get();
+    lanes.push_back(std::move(lane));
+  }
+}
+
 }  // namespace
 
 std::size_t group_index(const show::Rig& rig, const std::string& control) {
@@ -19,7 +32,7 @@ std::size_t group_index(const show::Rig& rig, const std::string& control) {
   return rig.groups.size();
 }
 
-std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded) {
+std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded, bool with_layers) {
   std::unordered_map<std::string, const show::Channel*> channels;
   for (const show::ChannelPtr& c : show.channels)
     if (c) channels.emplace(c->control, c.get());
@@ -28,6 +41,7 @@ std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, con
   for (std::size_t i = 0; i < rig.controls.size(); ++i) members[index_of_group(rig, rig.controls[i].group)].push_back(i);
 
   std::vector<Lane> lanes;
+  if (with_layers) gather_layers(show, folded, lanes);
   for (std::size_t g = 0; g < members.size(); ++g) {
     if (members[g].empty()) continue;
     Lane head{Lane::Kind::group, g < rig.groups.size() ? rig.groups[g].name : "Other", g, 0, nullptr, {}, {}, false};

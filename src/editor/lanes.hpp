@@ -10,7 +10,7 @@
 namespace mien::editor {
 
 struct Lane {
-  enum class Kind { group, control };
+  enum class Kind { group, control, layer };
   Kind kind = Kind::control;
   std::string name;                          ///< the group's or the control's
   std::size_t group = 0;                     ///< index, for the colour
@@ -19,10 +19,14 @@ struct Lane {
   std::vector<const show::Channel*> folded;  ///< a folded group's channels
   std::vector<int> controls;                 ///< the control's index, or those of a folded group
   bool is_folded = false;
+  const show::Layer* layer = nullptr;        ///< layers only
 };
 
-/// Controls of a group that the rig does not list come last, under "Other".
-std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded);
+/// The group under which the timeline folds layers.
+inline constexpr const char* kLayers = "Layers";
+
+/// With layers, those come first, the topmost at the top. Controls of a group that the rig does not list come last, under "Other".
+std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded, bool with_layers = false);
 
 /// The colour index of a control: that of its group.
 std::size_t group_index(const show::Rig& rig, const std::string& control);

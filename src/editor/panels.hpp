@@ -3,6 +3,8 @@
 #pragma once
 #include <array>
 #include <filesystem>
+#include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,7 +25,7 @@ struct Rect {
 
 /// A drag in the timeline or the curve view, from press to release.
 struct Drag {
-  enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in };
+  enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in, block, block_begin, block_end, block_fade_in, block_fade_out };
   Kind kind = Kind::none;
   float x = 0, y = 0;              ///< where it was pressed
   float scroll = 0;                ///< lane scroll then
@@ -35,6 +37,9 @@ struct Drag {
   double value = 0;                ///< the grabbed key's value then
   show::Easing easing;             ///< handles: the segment's easing then
   Selection before;                ///< the selection then
+  std::string layer;               ///< blocks: whose placement is dragged, which, and what it was then
+  std::size_t placement = 0, copied_from = 0;  ///< copied_from: how many there were
+  show::Placement placed;
 };
 
 struct TimelineState {
@@ -49,7 +54,20 @@ struct CurveState { Drag drag; };
 struct Typing { bool on = false; double value = 0; };  ///< a number half typed
 struct KeyPanelState { Typing time, value; };
 struct TransportState { Typing length; };
-struct FindingListState { bool open = false; show::Time playhead{-1}; };
+struct FindingListState { show::Time playhead{-1}; };
+
+struct Texting { bool on = false; std::string text; };  ///< a name half typed
+struct ComposeState {
+  std::map<std::string, Typing> numbers;  ///< by field
+  std::map<std::string, Texting> names;
+};
+
+/// How the chosen keys are to be scaled.
+struct ScaleState {
+  Typing time, value;
+  double time_percent = 100, value_percent = 100;
+  int pivot = 0;  ///< 0 the first key, 1 the playhead, 2 the last key
+};
 
 struct PathState {
   std::filesystem::path folder;
@@ -92,6 +110,9 @@ struct Panels {
   KeyPanelState keys;
   TransportState transport;
   FindingListState findings;
+  ComposeState compose;
+  ScaleState scale;
+  Side side = Side::none;  ///< what stands beside the lanes
   PathState path;
   PortState port;
   BenchState bench;
@@ -112,6 +133,17 @@ Commands bench_list(const Scene& scene, const struct Workbench& work);
 Commands bench_view(const Scene& scene, const struct Workbench& work, BenchState& state);
 Commands checklist_dialog(const Scene& scene, BenchState& state);
 Commands finding_list(const Scene& scene, FindingListState& state);
+/// What all lists beside the lanes have on top: which of them there are.
+Commands side_tabs(const Scene& scene, Side side);
+Commands layer_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
+Commands clip_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
+/// Draws a face into a rectangle of the current panel; empty in tests.
+using DrawFace = std::function<void(const Scene&, const show::FacePose&, float x, float y, float width, float height)>;
+Commands pose_panel(const Scene& scene, const class Studio& studio, ComposeState& state, const DrawFace& draw);
+Commands history_panel(const Scene& scene);
+Commands scale_dialog(const Scene& scene, ScaleState& state);
+/// Above the lanes while they show the keys of a clip or layer: whose, and the way back.
+Commands keys_of_strip(const Scene& scene, const class Studio& studio);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

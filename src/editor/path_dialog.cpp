@@ -19,6 +19,8 @@ Wording wording(Dialog which) {
   switch (which) {
     case Dialog::save_as: return {"Save the show as", "A show is a file NAME.show.json.", "Save"};
     case Dialog::new_show: return {"New show: choose its rig", "The rig is the head that the show is for: a file NAME.rig.json.", "Begin"};
+    case Dialog::import_library: return {"Take poses and clips from a library", "A library is a file NAME.clips.json. What the show has under the same name stays as it is.", "Take"};
+    case Dialog::export_library: return {"Give poses and clips to a library", "All that the show has go to a file NAME.clips.json, for other shows to take.", "Give"};
     default: return {"Open a show", "A show is a file NAME.show.json.", "Open"};
   }
 }

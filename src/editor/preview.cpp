@@ -18,6 +18,15 @@ const HeadStyle& Preview::style(const Scene& scene) {
   return style_;
 }
 
+void Preview::draw_face(const Scene& scene, const show::FacePose& face, float x, float y, float width, float height) {
+  const auto place = problem_.empty() ? pictures_.find(face, style(scene)) : std::nullopt;
+  if (!place) {
+    pictures_pending_ = problem_.empty();
+    return;
+  }
+  ImGui::GetWindowDrawList()->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(pictures_.texture())), {x, y}, {x + width, y + height}, {place->u0, place->v1}, {place->u1, place->v0});
+}
+
 void Preview::draw(const Scene& scene, float x, float y, float width, float height) {
   const Look& look = scene.look;
   if (width < 8 || height < 8) return;
@@ -37,8 +46,8 @@ void Preview::draw(const Scene& scene, float x, float y, float width, float heig
   // The texture's first row is the picture's lowest.
   ImGui::GetWindowDrawList()->AddImage(reinterpret_cast<ImTextureID>(static_cast<std::uintptr_t>(view_.texture())), {x, y}, {x + width, y + height}, {0, 1}, {1, 0});
 
-  struct Side { const char* name; Camera camera; };
-  const std::array<Side, 3> sides{{{"Front", kFrontView}, {"Three-quarter", kThreeQuarterView}, {"Side", kSideView}}};
+  struct From { const char* name; Camera camera; };
+  const std::array<From, 3> sides{{{"Front", kFrontView}, {"Three-quarter", kThreeQuarterView}, {"Side", kSideView}}};
   float right = x + width - look.px(8);
   for (auto side = sides.rbegin(); side != sides.rend(); ++side) {
     const float w = width_of(look.fonts.body, side->name) + look.px(16);

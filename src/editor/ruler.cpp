@@ -76,20 +76,38 @@ show::Time ruler_step(const TimeAxis& axis, float px) noexcept {
   }
 }
 
+std::vector<RulerMark> ruler_marks(const View& view, const TimeAxis& axis, float px) {
+  std::vector<RulerMark> marks;
+  if (!view.timecode) {
+    const show::Time step = ruler_step(axis, px), fine = step / 5;
+    const std::int64_t from = axis.range.begin.count() / fine.count() - 1, to = axis.range.end.count() / fine.count() + 1;
+    for (std::int64_t i = std::max<std::int64_t>(from, 0); i <= to; ++i) marks.push_back({fine * i, i % 5 == 0 ? ruler_text(fine * i, step) : std::string()});
+    return marks;
+  }
+  // Words at every so many frames: few, or seconds, or minutes.
+  const std::int64_t second = view.rate == show::FrameRate::f24 ? 24 : view.rate == show::FrameRate::f25 ? 25 : 30;
+  const std::int64_t least = show::frame_at(view.rate, axis.span(px * 1.3f)) + 1;
+  std::int64_t step = 0;
+  for (const std::int64_t frames : {std::int64_t{1}, std::int64_t{2}, std::int64_t{5}, second, 2 * second, 5 * second, 10 * second, 30 * second, 60 * second, 300 * second, 600 * second, 3600 * second})
+    if (step == 0 && frames >= least) step = frames;
+  if (step == 0) step = least;
+  const std::int64_t fine = step >= second ? step / (step % 5 == 0 ? 5 : 4) : 1;
+  const std::int64_t from = std::max<std::int64_t>(0, show::frame_at(view.rate, axis.range.begin) / fine), to = show::frame_at(view.rate, axis.range.end) / fine + 1;
+  for (std::int64_t i = from; i <= to; ++i) marks.push_back({show::frame_time(view.rate, i * fine), i * fine % step == 0 ? show::timecode(view.rate, i * fine) : std::string()});
+  return marks;
+}
+
 void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
   fill(list, at.left, at.top, at.right, at.marker_bottom, t.panel);
   list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
-  const show::Time step = ruler_step(at.axis, look.px(84)), fine = step / 5;
   const float line_width = std::max(1.0f, look.px(1));
-  const std::int64_t from = at.axis.range.begin.count() / fine.count() - 1, to = at.axis.range.end.count() / fine.count() + 1;
-  for (std::int64_t i = std::max<std::int64_t>(from, 0); i <= to; ++i) {
-    const show::Time when = fine * i;
-    const float x = std::round(at.axis.x(when));
-    const bool whole = i % 5 == 0;
+  for (const RulerMark& m : ruler_marks(scene.view, at.axis, look.px(84))) {
+    const float x = std::round(at.axis.x(m.time));
+    const bool whole = !m.words.empty();
     fill(list, x, at.ruler_bottom - look.px(whole ? 10 : 4), x + line_width, at.ruler_bottom, t.quiet);
-    if (whole) words(list, look.fonts.body, x + look.px(5), at.loop_bottom + look.px(10), t.quiet, ruler_text(when, step));
+    if (whole) words(list, look.fonts.body, x + look.px(5), at.loop_bottom + look.px(10), t.quiet, m.words);
   }
   draw_loop(list, scene, at);
   if (at.marker_bottom > at.ruler_bottom) draw_markers(list, scene, at);

@@ -131,6 +131,7 @@ std::optional<show::Finding> run(const Options& options) {
   Studio studio(*stage, make_look(*window, true, 1), std::move(journal));
   Preview preview;
   studio.set_draw_head([&preview](const Scene& scene, float x, float y, float w, float h) { preview.draw(scene, x, y, w, h); });
+  studio.set_draw_face([&preview](const Scene& scene, const show::FacePose& face, float x, float y, float w, float h) { preview.draw_face(scene, face, x, y, w, h); });
   listen(*window, studio);
   studio.move_in(store::user_places());
   if (!options.theme.empty()) studio.choose_theme(options.theme == "dark" ? store::Settings::Theme::dark : options.theme == "light" ? store::Settings::Theme::light : store::Settings::Theme::system, false);
@@ -141,7 +142,7 @@ std::optional<show::Finding> run(const Options& options) {
   Pace pace;
   float text = 1;
   while (!studio.quit() && !asked_to_end) {
-    pace.wait(*window, studio.lively());
+    pace.wait(*window, studio.lively() || preview.pictures_pending());
     if (window->scale_changed() || text != store::share_of(studio.settings().text)) {
       text = store::share_of(studio.settings().text);
       studio.set_look(make_look(*window, studio.look().theme.dark, text));
@@ -149,6 +150,7 @@ std::optional<show::Finding> run(const Options& options) {
     }
     const std::vector<KeyPress> presses = window->begin_frame();
     places.begin();
+    preview.begin_frame();
     studio.frame(presses);
     places.end();
     window->end_frame(studio.look().theme.panel);

@@ -50,6 +50,13 @@ struct Arriving {
   std::vector<perform::Shortfall> unmended;  ///< what it found no change of keys for
 };
 
+/// A layer that becomes keys, while it does.
+struct Baking {
+  bool running = false;
+  double share = 0;  ///< done, 0 to 1
+  std::string word;  ///< how the last one ended; empty where there was none
+};
+
 struct Scene {
   const Document& document;
   const View& view;
@@ -61,6 +68,8 @@ struct Scene {
   std::shared_ptr<const Setpoints> setpoints;  ///< may lag behind the show by a moment; nullptr: not there yet
   std::shared_ptr<const Feasibility> feasibility;  ///< likewise
   const Arriving& arriving;
+  const Baking& baking;
+  Side side;                                   ///< what stands beside the lanes
   const show::FacePose* as_built;              ///< where servos as built would be; nullptr: not wanted, or not known
   const show::Findings& notices;               ///< what the person should read
   const class Keys& keys;                      ///< which key does what

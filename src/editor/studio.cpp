@@ -26,13 +26,13 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built || asking_desktop_.valid();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || view_.as_built || asking_desktop_.valid();
 }
 
 std::string Studio::title() const {
   if (!document_.open()) return "Mien";
   const std::string file = document_.file().empty() ? "not saved yet" : document_.file().filename().string();
-  return (document_.unsaved() ? "\u2022 " : "") + document_.show().name + " (" + file + ") \u2013 Mien";
+  return (document_.unsaved() ? "\u2022 " : "") + document_.whole().name + " (" + file + ") \u2013 Mien";
 }
 
 void Studio::stop_now() {
@@ -80,6 +80,7 @@ void Studio::follow_stage() {
   follow_inputs();
   follow_sounds();
   follow_arrival();
+  follow_bake();
   follow_findings();
   follow_desktop();
 }
@@ -94,7 +95,7 @@ void Studio::follow_inputs() {
 }
 
 void Studio::obey(const show::Input& input) {
-  const auto cue = perform::cue_of(input, *watched_, document_.show(), report_.playing);
+  const auto cue = perform::cue_of(input, *watched_, document_.whole(), report_.playing);
   using Do = perform::Cue::Do;
   if (cue.what == Do::play) stage_.play();
   if (cue.what == Do::stop) stage_.stop_playing();
@@ -108,7 +109,8 @@ void Studio::follow_sounds() {
   if (!loading_.valid() || loading_.wait_for(std::chrono::seconds(0)) != std::future_status::ready) return;
   LoadedSounds loaded = loading_.get();
   sounds_ = std::move(loaded.drawn);
-  stage_.set_sounds(std::move(loaded.placed));
+  placed_ = std::move(loaded.placed);
+  if (shown_of_.kind != KeysOf::Kind::clip) stage_.set_sounds(placed_);
   notices_.insert(notices_.end(), loaded.notes.begin(), loaded.notes.end());
   journal_.line("sounds " + std::to_string(sounds_.size()));
 }
@@ -197,6 +199,7 @@ void Studio::apply_one(const Confirm&) {
     stage_.arm();
     journal_.line("arm one");
   } else if (asked == Dialog::arm) {
+    if (document_.open()) apply(OpenKeys{});  // the head performs the show, not a clip alone
     stage_.arm();
     journal_.line("arm");
   } else if (asked == Dialog::take_over) {
@@ -217,14 +220,19 @@ void Studio::apply_one(const Discard&) {
 
 // Everything that follows from a changed show: the stage performs it, the limiter's answer is computed anew.
 void Studio::after_edit() {
+  const bool was_clip = shown_of_.kind == KeysOf::Kind::clip, other_keys = !(shown_of_ == document_.keys_of());
+  follow_keys();
+  const bool is_clip = shown_of_.kind == KeysOf::Kind::clip;
+  performed_ = performed();
   if (bench_) {
     const auto index = static_cast<std::size_t>(bench_->actuator);
     if (document_.rig().actuators[index].reversed != bench_->rig->actuators.front().reversed) apply(Work{Work::Do::choose, 0, bench_->actuator});
   } else {
     tell_stage();
   }
-  setpoints_.request(document_.shared_rig(), document_.shared_show());
-  if (arriving_for_ != document_.shared_show()) arriving_.word.clear(), arriving_.unmended.clear(), arrive_job_.stop();
+  if (other_keys && (was_clip || is_clip)) stage_.seek(is_clip ? show::Time{0} : left_.playhead);  // the clock of a clip is its own
+  setpoints_.request(document_.shared_rig(), performed_);
+  if (arriving_for_ != arrives()) arriving_.word.clear(), arriving_.unmended.clear(), arrive_job_.stop();
 }
 
 void Studio::tell_stage() {
@@ -233,18 +241,20 @@ void Studio::tell_stage() {
     stage_.set_rig(*told_rig_);
     ghost_.set_rig(told_rig_);
   }
-  stage_.publish(document_.shared_rig(), document_.shared_show());
+  stage_.publish(document_.shared_rig(), performed_);
   stage_.set_loop(document_.show().loop.value_or(show::Range{}));
 }
 
 void Studio::undo() {
   journal_.line("undo " + document_.undo_name());
   document_.undo();
+  if (live()) document_.open_keys({});
   after_edit();
 }
 
 void Studio::redo() {
   document_.redo();
+  if (live()) document_.open_keys({});
   journal_.line("redo " + document_.undo_name());
   after_edit();
 }

@@ -11,6 +11,7 @@
 
 #include "editor/action.hpp"
 #include "editor/arrive_job.hpp"
+#include "editor/bake_job.hpp"
 #include "editor/command.hpp"
 #include "editor/ghost.hpp"
 #include "editor/input.hpp"
@@ -64,10 +65,12 @@ class Studio {
   /// Of what is on screen, or of what was a moment ago; nullptr before the first.
   std::shared_ptr<const Feasibility> feasibility() const;
   const Arriving& arriving() const noexcept { return arriving_; }
+  const Baking& baking() const noexcept { return baking_; }
   const link::Status& link() const noexcept { return link_; }
   Panels& panels() noexcept { return panels_; }
   const Look& look() const noexcept { return look_; }
   void set_look(Look look) { look_ = std::move(look); }
+  void set_draw_face(DrawFace draw) { draw_face_ = std::move(draw); }
   void set_draw_head(DrawHead draw) { draw_head_ = std::move(draw); }
   /// Whether something on screen moves by itself, so that frames should go on without input.
   bool lively() const noexcept;
@@ -122,6 +125,18 @@ class Studio {
   void apply_one(const TakeBack&);
   void apply_one(const Select&);
   void apply_one(const Choose&);
+  void apply_one(const ChooseLayer&);
+  void apply_one(const ChooseClip&);
+  void apply_one(const ChoosePose&);
+  void apply_one(const OpenKeys&);
+  void apply_one(const ShowSide&);
+  void apply_one(const Bake&);
+  void apply_one(const StopBaking&);
+  void apply_one(const UsePose&);
+  void apply_one(const SwitchLane&);
+  void apply_one(const ShowTime&);
+  void apply_one(const SnapTo&);
+  void apply_one(const GoToStep&);
   void apply_one(const Fold&);
   void apply_one(const See&);
   void apply_one(const Seek&);
@@ -167,6 +182,12 @@ class Studio {
   void note(std::optional<show::Finding> problem);
   bool take_key(const KeyPress& press);
   void wear(bool dark);
+  void follow_bake();
+  void follow_keys();
+  show::ShowPtr performed() const;
+  void import_library(const std::filesystem::path& file);
+  void export_library(const std::filesystem::path& file);
+  show::ShowPtr arrives() const;
   const show::FacePose* follow_ghost(const Setpoints* setpoints);
   void handle_keys(const std::vector<KeyPress>& presses);
 
@@ -181,6 +202,7 @@ class Studio {
   show::KeyBundle clipboard_;
   show::Findings notices_;
   DrawHead draw_head_;
+  DrawFace draw_face_;
   perform::Report report_;  // a copy: the stage's own changes under any other call to it
   link::Status link_;
   std::optional<show::Finding> silent_because_;
@@ -192,6 +214,12 @@ class Studio {
   ArriveJob arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about
+  BakeJob bake_job_;
+  Baking baking_;
+  show::ShowPtr performed_;     // what of the document the stage has
+  KeysOf shown_of_;             // whose keys lanes and stage show
+  struct Left { show::Range visible; show::Time playhead{0}; std::string control; } left_;  // how the show was left for a clip
+  std::vector<sound::Placed> placed_;
   show::ShowPtr told_;          // the show whose count of findings the journal has
   Ghost ghost_;
   show::FacePose ghost_face_;

@@ -3,6 +3,7 @@
 
 #include "editor/studio.hpp"
 #include "perform/rig_check.hpp"
+#include "show/library.hpp"
 #include "store/store.hpp"
 
 namespace mien::editor {
@@ -10,7 +11,10 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr show::Time kNewLength{10'000'000'000};
-constexpr const char* kShowSuffix = ".show.json";
+constexpr const char *kShowSuffix = ".show.json", *kLibrarySuffix = ".clips.json";
+
+bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library; }
+const char* suffix_of(Dialog d) { return d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
 
 // Relative to the show's folder, so that a folder of shows can move as a whole.
 std::string rig_path_from(const fs::path& show_file, const fs::path& rig_file) {
@@ -31,9 +35,12 @@ void Studio::take_document(Document document, show::Findings notes) {
   document_ = std::move(document);
   notices_ = std::move(notes);
   dialog_ = Dialog::none;
-  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {}, panels_.transport = {};
+  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {}, panels_.transport = {}, panels_.compose = {};
   sounds_.clear();
   view_ = {};
+  shown_of_ = {};
+  bake_job_.stop();
+  baking_ = {};
   view_.visible = fitted(document_.show().length);
   for (const show::ChannelPtr& c : document_.show().channels)
     if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
@@ -87,7 +94,7 @@ bool Studio::save() {
 bool Studio::save_as(const fs::path& file) {
   const fs::path whole = absolute_of(file);
   document_.take_back();
-  const show::ShowPtr snapshot = document_.shared_show();
+  const show::ShowPtr snapshot = document_.shared_whole();
   show::Show written = *snapshot;
   // Paths inside a show are relative to its folder: they follow it to a new one.
   const fs::path old_folder = document_.file().parent_path();
@@ -119,10 +126,11 @@ void Studio::ask(Dialog dialog) {
   if (dialog == Dialog::recover) panels_.recover = {};
   if (dialog == Dialog::new_head && panels_.head.folder.empty()) panels_.head.folder = panels_.path.folder.string();
   if (dialog == Dialog::port) panels_.port.serial = link::serial_ports();
-  if (dialog == Dialog::open_show || dialog == Dialog::new_show || dialog == Dialog::save_as) {
+  if (asks_for_path(dialog)) {
     panels_.path.fresh = true;
     panels_.path.name = dialog == Dialog::save_as ? (document_.file().empty() ? std::string("untitled") + kShowSuffix : document_.file().filename().string()) : "";
-    list_folder(panels_.path, dialog == Dialog::new_show ? ".rig.json" : kShowSuffix);
+    if (dialog == Dialog::export_library) panels_.path.name = std::string("looks") + kLibrarySuffix;
+    list_folder(panels_.path, suffix_of(dialog));
   }
 }
 
@@ -160,8 +168,8 @@ void Studio::apply_one(const Browse& c) {
   if (fs::is_directory(path, ignored)) {
     panels_.path.folder = path.has_filename() ? path : path.parent_path();
     panels_.path.fresh = true;
-    if (dialog_ != Dialog::save_as) panels_.path.name.clear();
-    return list_folder(panels_.path, dialog_ == Dialog::new_show ? ".rig.json" : kShowSuffix);
+    if (dialog_ != Dialog::save_as && dialog_ != Dialog::export_library) panels_.path.name.clear();
+    return list_folder(panels_.path, suffix_of(dialog_));
   }
   path_chosen(path);
 }
@@ -171,6 +179,8 @@ void Studio::path_chosen(const fs::path& file) {
   dialog_ = Dialog::none;
   if (asked == Dialog::open_show) open(file);
   if (asked == Dialog::new_show) new_show(file);
+  if (asked == Dialog::import_library) import_library(file);
+  if (asked == Dialog::export_library) export_library(file.filename().string().ends_with(".json") ? file : fs::path(file.string() + kLibrarySuffix));
   if (asked != Dialog::save_as) return;
   fs::path named = file;
   if (!named.filename().string().ends_with(".json")) named += kShowSuffix;
@@ -178,10 +188,30 @@ void Studio::path_chosen(const fs::path& file) {
   if (save_as(named)) carry_on(then);
 }
 
+void Studio::import_library(const fs::path& file) {
+  const auto loaded = store::load_library(file);
+  if (!loaded) return refuse(loaded.problem());
+  auto taken = show::with_library(document_.show(), document_.rig(), loaded->library, false, file.filename().string());
+  notices_ = loaded->notes;
+  notices_.insert(notices_.end(), taken.findings.begin(), taken.findings.end());
+  if (taken.poses + taken.clips == 0 && notices_.empty())
+    notices_.push_back({show::Severity::note, file.filename().string(), "", "The show has all of this library already", ""});
+  apply(Change{Composition{PutShow{"Take " + std::to_string(taken.poses) + (taken.poses == 1 ? " pose" : " poses") + " and " + std::to_string(taken.clips) + (taken.clips == 1 ? " clip" : " clips"),
+                                   std::make_shared<const show::Show>(std::move(taken.show))}}});
+  apply(ShowSide{taken.poses > 0 ? Side::poses : Side::clips});
+}
+
+void Studio::export_library(const fs::path& file) {
+  const std::string stem = file.stem().stem().string();
+  if (const auto problem = store::save_library(file, show::library_of(document_.whole(), stem))) return refuse(*problem);
+  journal_.line("library " + file.string());
+}
+
 void Studio::load_sounds() {
   const fs::path folder = document_.file().parent_path();
-  const std::vector<show::Sound> wanted = sounds_of_ = document_.show().sounds;
+  const std::vector<show::Sound> wanted = sounds_of_ = document_.whole().sounds;
   stage_.set_sounds({});
+  placed_.clear();
   // The sounds of the show before this one may still be decoding: they are told to give up, not waited for.
   if (unwanted_) *unwanted_ = true;
   if (loading_.valid()) given_up_.push_back(std::move(loading_));

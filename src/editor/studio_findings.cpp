@@ -35,10 +35,10 @@ std::shared_ptr<const Feasibility> Studio::feasibility() const {
 }
 
 void Studio::apply_one(const MakeArrive& c) {
-  if (!document_.open() || document_.drafting() || arrive_job_.running()) return;
+  if (!document_.open() || document_.drafting() || arrive_job_.running() || document_.keys_of().kind == KeysOf::Kind::layer) return;
   arriving_ = {};
-  panels_.findings.open = true;
-  arrive_job_.start(document_.shared_rig(), document_.shared_show(), c.which);
+  panels_.side = Side::findings;
+  arrive_job_.start(document_.shared_rig(), arrives(), c.which);
   arriving_.running = true;
 }
 
@@ -47,17 +47,17 @@ void Studio::apply_one(const StopArriving&) { arrive_job_.stop(); }
 void Studio::follow_arrival() {
   if (auto done = arrive_job_.take()) {
     // An edit in the meantime goes before what was made of the show before it.
-    if (document_.open() && done->from == document_.shared_show()) {
+    if (document_.open() && done->from == arrives()) {
       const std::vector<perform::Shortfall> left = unmended_of(*done);
       const std::string word = word_of(*done, left.size());
       if (!done->arrival.stopped) apply(Change{SetChannels{done->which ? "Make it arrive" : "Make all arrive", done->arrival.show.channels}});
       arriving_.word = word;
       arriving_.unmended = left;
-      arriving_for_ = document_.shared_show();
+      arriving_for_ = arrives();
       journal_.line("arrived: " + word);
     } else if (document_.open()) {
       arriving_.word = "Stopped, since the show was changed meanwhile.";
-      arriving_for_ = document_.shared_show();
+      arriving_for_ = arrives();
     }
   }
   arriving_.running = arrive_job_.running();

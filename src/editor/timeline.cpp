@@ -36,7 +36,7 @@ TimelineLayout layout(const Scene& scene, TimelineState& state) {
   at.wave_bottom = at.marker_bottom + (scene.document.show().sounds.empty() ? 0 : look.px(kWave));
   at.lane_height = look.px(kLane);
   at.axis = {scene.view.visible, at.split, std::max(1.0f, at.right - at.split)};
-  at.lanes = gather_lanes(scene.document.rig(), scene.document.show(), scene.view.folded);
+  at.lanes = gather_lanes(scene.document.rig(), scene.document.show(), scene.view.folded, scene.document.keys_of().kind != KeysOf::Kind::clip);
   const float room = std::max(0.0f, at.bottom - at.wave_bottom);
   if (!state.reveal.empty()) reveal(at, room, state);
   state.scroll = std::clamp(state.scroll, 0.0f, std::max(0.0f, at.content_height() - room));
@@ -52,7 +52,7 @@ void mark_parts(const TimelineLayout& at) {
   for (std::size_t i = 0; i < at.lanes.size(); ++i) {
     const float y = at.lane_top(i);
     if (y < at.wave_bottom || y + at.lane_height > at.bottom) continue;
-    const std::string kind = at.lanes[i].kind == Lane::Kind::group ? "group/" : "lane/";
+    const std::string kind = at.lanes[i].kind == Lane::Kind::group ? "group/" : at.lanes[i].layer ? "layer/" : "lane/";
     mark((kind + at.lanes[i].name).c_str(), {at.split, y}, {at.right, y + at.lane_height});
     mark((kind + at.lanes[i].name + "/name").c_str(), {at.left, y}, {at.split, y + at.lane_height});
   }
@@ -74,7 +74,7 @@ void marker_popup(const Scene& scene, TimelineState& state, Commands& out) {
   const bool shown = ImGui::BeginPopup("marker", ImGuiWindowFlags_NoMove);
   ImGui::PopStyleVar();
   if (!shown) return state.marker.reset();
-  line(look.fonts.body, look.theme.quiet, "Marker at " + seconds_text(state.marker->time));
+  line(look.fonts.body, look.theme.quiet, "Marker at " + time_text(scene.view, state.marker->time));
   if (state.marker_fresh) ImGui::SetKeyboardFocusHere();
   state.marker_fresh = false;
   ImGui::SetNextItemWidth(look.px(240));

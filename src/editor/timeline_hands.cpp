@@ -4,6 +4,8 @@
 #include <cmath>
 
 #include "editor/draw.hpp"
+#include "editor/layer_lane.hpp"
+#include "editor/snap.hpp"
 #include "editor/timeline_parts.hpp"
 #include "motion/curve.hpp"
 
@@ -21,11 +23,10 @@ struct Hands {
   Commands out{};
 
   const show::Show& show() const { return scene.document.show(); }
-  show::Time tick() const { return show::Time{1'000'000'000 / std::max(1, scene.document.rig().tick_hz)}; }
   show::Time pointed() const { return at.axis.time(io.MousePos.x); }
   show::Time within(show::Time t) const { return std::clamp(t, show::Time{0}, std::max(show().length, show::Time{0})); }
-  /// To the tick, unless Ctrl asks for freedom.
-  show::Time snap(show::Time t) const { return within(io.KeyCtrl ? t : snapped(t, tick())); }
+  /// As the view snaps, unless Ctrl asks for freedom.
+  show::Time snap(show::Time t) const { return snapped_to(scene, at.axis, t, io.KeyCtrl, &scene.document.selection()); }
 
   void begin(Drag::Kind kind) {
     drag = {};
@@ -49,6 +50,7 @@ struct Hands {
       out.push_back(where(*scene.feasibility, scene.feasibility->study.shortfalls[which.front()]));
       return;
     }
+    if (lane < at.lanes.size() && at.lanes[lane].layer) return press_layer(lane);
     const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach)) : std::nullopt;
     if (key) press_key(*key);
     else if (ImGui::IsMouseDoubleClicked(0) && lane < at.lanes.size()) add_key(at.lanes[lane]);
@@ -82,7 +84,60 @@ struct Hands {
     if (lane >= at.lanes.size()) return;
     const Lane& l = at.lanes[lane];
     if (l.kind == Lane::Kind::group) out.push_back(Fold{l.name, !l.is_folded});
+    else if (const auto what = switch_at(scene, at, lane, io.MousePos.x)) out.push_back(SwitchLane{*what, l.name});
+    else if (l.layer) out.push_back(ChooseLayer{l.name}), out.push_back(ShowSide{Side::layers});
     else out.push_back(Choose{l.name});
+  }
+
+  show::Time clip_length(const std::string& clip) const {
+    const auto found = show::find_clip(show(), clip);
+    return found ? found->length : show::Time{0};
+  }
+
+  void press_layer(std::size_t lane) {
+    const Lane& l = at.lanes[lane];
+    const auto hit = block_at(scene, at, lane, io.MousePos.x, io.MousePos.y);
+    if (!hit) {
+      out.push_back(ChooseLayer{l.name});
+      if (ImGui::IsMouseDoubleClicked(0) && show::find_clip(show(), scene.view.clip)) place_clip(*l.layer);
+      return;
+    }
+    out.push_back(ChooseLayer{l.name, static_cast<int>(hit->placement)});
+    if (scene.side == Side::layers) out.push_back(ShowSide{Side::clips});  // where its numbers are
+    if (ImGui::IsMouseDoubleClicked(0)) {
+      out.push_back(Act{"clip_keys"});
+      return;
+    }
+    begin(hit->part);
+    drag.layer = l.name, drag.placement = hit->placement, drag.copied_from = l.layer->placements.size(), drag.placed = l.layer->placements[hit->placement];
+  }
+
+  void place_clip(const show::Layer& on) {
+    show::Layer layer = on;
+    show::Placement placement;
+    placement.clip = scene.view.clip, placement.start = snap(pointed());
+    layer.placements.push_back(placement);
+    out.push_back(Change{Composition{PutLayer{"Place clip " + placement.clip, layer}}});
+    out.push_back(ChooseLayer{layer.name, static_cast<int>(layer.placements.size()) - 1});
+  }
+
+  void pull_block(bool done) {
+    const auto known = show::find_layer(show(), drag.layer);
+    if (!drag.moved || !known || drag.placement >= known->placements.size()) return;
+    const show::Time held = drag.kind == Drag::Kind::block || drag.kind == Drag::Kind::block_begin ? drag.placed.start
+                          : drag.kind == Drag::Kind::block_fade_in ? drag.placed.start + drag.placed.fade_in
+                          : drag.placed.start + show::duration(drag.placed, clip_length(drag.placed.clip)) - (drag.kind == Drag::Kind::block_fade_out ? drag.placed.fade_out : show::Time{0});
+    const BlockPull pull = pulled(drag.placed, clip_length(drag.placed.clip), drag.kind, snap(held + pointed() - drag.time), io.KeyShift);
+    const bool copy = io.KeyAlt && drag.kind == Drag::Kind::block;
+    show::Layer layer = *known;
+    // The draft of the frame before may hold a copy.
+    if (layer.placements.size() > drag.copied_from) layer.placements.resize(drag.copied_from);
+    layer.placements[drag.placement] = copy ? drag.placed : pull.placement;
+    if (copy) layer.placements.push_back(pull.placement);
+    const char* doing = copy ? "Place clip again" : drag.kind == Drag::Kind::block ? "Move clip" : drag.kind == Drag::Kind::block_begin ? "Trim clip"
+                      : drag.kind == Drag::Kind::block_end ? (io.KeyShift ? "Repeat clip" : "Set rate of clip") : "Fade clip";
+    if (!done) beside_pointer(scene.look, pull.words);
+    out.push_back(Change{Composition{PutLayer{doing, std::move(layer)}}, done});
   }
 
   void press_loop(float x) {
@@ -135,6 +190,11 @@ struct Hands {
       case Drag::Kind::loop_end: pull_loop(done); break;
       case Drag::Kind::keys: pull_keys(done); break;
       case Drag::Kind::box: pull_box(done); break;
+      case Drag::Kind::block:
+      case Drag::Kind::block_begin:
+      case Drag::Kind::block_end:
+      case Drag::Kind::block_fade_in:
+      case Drag::Kind::block_fade_out: pull_block(done); break;
       default: break;
     }
   }
@@ -151,7 +211,7 @@ struct Hands {
     const show::Time b = snap(pointed());
     const show::Range loop{std::min(a, b), std::max(a, b)};
     out.push_back(Change{SetLoop{loop}, done});
-    beside_pointer(scene.look, seconds_text(loop.begin) + " to " + seconds_text(loop.end));
+    beside_pointer(scene.look, time_text(scene.view, loop.begin) + " to " + time_text(scene.view, loop.end));
   }
 
   void pull_keys(bool done) {
@@ -170,7 +230,7 @@ struct Hands {
 
   void read_out(const MoveKeys& move) {
     const show::Control* c = find_control(scene.document.rig(), drag.grabbed.control);
-    std::string text = seconds_text(drag.grabbed.time + move.dt);
+    std::string text = time_text(scene.view, drag.grabbed.time + move.dt);
     if (c) text += "   " + value_text(std::clamp(drag.value + move.dv, c->min, c->max), c->unit, c->max - c->min);
     beside_pointer(scene.look, text);
   }
@@ -213,10 +273,28 @@ struct Hands {
     }
   }
 
+  void hint_layer(std::size_t lane) const {
+    const auto hit = block_at(scene, at, lane, io.MousePos.x, io.MousePos.y);
+    if (!hit) {
+      if (show::find_clip(show(), scene.view.clip)) beside_pointer(scene.look, "double-click to place " + scene.view.clip + " here");
+      return;
+    }
+    const show::Placement& p = at.lanes[lane].layer->placements[hit->placement];
+    ImGui::SetMouseCursor(hit->part == Drag::Kind::block ? ImGuiMouseCursor_Hand : ImGuiMouseCursor_ResizeEW);
+    switch (hit->part) {
+      case Drag::Kind::block: return beside_pointer(scene.look, p.clip + "   " + time_text(scene.view, p.start) + "   drag to move, Alt for a copy, double-click for its keys");
+      case Drag::Kind::block_begin: return beside_pointer(scene.look, "drag to trim");
+      case Drag::Kind::block_end: return beside_pointer(scene.look, "drag to stretch, Shift to repeat");
+      default: return beside_pointer(scene.look, "drag to fade");
+    }
+  }
+
   void hint() {
     const float x = io.MousePos.x, y = io.MousePos.y;
     if (x < at.split) {
       if (at.lane_at(y) < at.lanes.size()) ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
+      if (const auto what = switch_at(scene, at, at.lane_at(y), x))
+        beside_pointer(scene.look, *what == SwitchLane::What::mute ? "Mute: not performed" : *what == SwitchLane::What::solo ? "Solo: only these are performed" : "Lock: no edit changes its keys");
       return;
     }
     if (const show::Marker* m = marker_here()) beside_pointer(scene.look, m->name + "   double-click to rename or delete");
@@ -226,6 +304,7 @@ struct Hands {
     }
     const std::size_t lane = at.lane_at(y);
     if (lane >= at.lanes.size()) return;
+    if (at.lanes[lane].layer) return hint_layer(lane);
     if (const auto which = findings_here(); !which.empty()) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
       return explain(scene, which);

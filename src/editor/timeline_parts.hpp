@@ -35,6 +35,13 @@ void draw_playhead(ImDrawList& list, const Scene& scene, const TimelineLayout& a
 /// The time between two lines of the ruler so that they stand at least `px` apart: 1, 2 or 5 times a power of ten.
 show::Time ruler_step(const TimeAxis& axis, float px) noexcept;
 
+/// The marks of a ruler with its words at least `px` apart, seconds or timecode as the view has it; marks between them have no words.
+struct RulerMark { show::Time time; std::string words; };
+std::vector<RulerMark> ruler_marks(const View& view, const TimeAxis& axis, float px);
+
+/// The switch of a control's lane at x in its name: mute, solo or lock; nothing where there is none.
+std::optional<SwitchLane::What> switch_at(const Scene& scene, const TimelineLayout& at, std::size_t lane, float x);
+
 /// What hands do in the timeline; `hovered`: whether the pointer is over it and nothing else.
 Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered);
 

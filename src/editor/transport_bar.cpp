@@ -10,7 +10,7 @@ namespace mien::editor {
 
 namespace {
 
-constexpr float kLengthField = 84;
+constexpr float kLengthField = 84, kChosenRoom = 120;
 
 // How many findings, as a button that opens their list; returns its left edge.
 float count_button(const Scene& scene, float right, float middle, Commands& out) {
@@ -43,6 +43,20 @@ float length_field(const Scene& scene, Typing& typing, float right, float middle
   return x;
 }
 
+// What else can stand beside the lanes, where there is room for it; returns where they end.
+float side_buttons(const Scene& scene, const Studio& studio, float x, float right, float middle, Commands& out) {
+  const Look& look = scene.look;
+  struct Shown { const char *action, *label; };
+  for (const Shown& s : {Shown{"side_layers", "Layers"}, {"side_poses", "Poses"}, {"history", "History"}}) {
+    const float width = width_of(look.fonts.strong, s.label) + width_of(look.fonts.body, to_text(find_action(s.action)->key)) + look.px(32);
+    if (x + width > right) break;
+    ImGui::SetCursorScreenPos({x, middle - look.px(16)});
+    action_button(look, studio, s.action, s.label, false, out);
+    x += width + look.px(8);
+  }
+  return x;
+}
+
 }  // namespace
 
 Commands transport_bar(const Scene& scene, const Studio& studio, TransportState& state) {
@@ -51,9 +65,9 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   const float middle = pos.y + size.y * 0.5f;
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  words(list, look.fonts.large_strong, pos.x + look.px(12), middle, look.theme.text, clock_text(scene.report.time));
+  words(list, look.fonts.large_strong, pos.x + look.px(12), middle, look.theme.text, scene.view.timecode ? time_text(scene.view, scene.report.time) : clock_text(scene.report.time));
 
-  ImGui::SetCursorScreenPos({pos.x + look.px(160), middle - look.px(16)});
+  ImGui::SetCursorScreenPos({pos.x + look.px(172), middle - look.px(16)});
   const bool playing = scene.report.playing;
   action_button(look, studio, "play", playing ? "Pause" : "Play", playing, out);
   ImGui::SameLine();
@@ -62,11 +76,15 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   action_button(look, studio, "loop", "Loop", scene.document.open() && scene.document.show().loop.has_value(), out);
   ImGui::SameLine();
   action_button(look, studio, "fit", "Fit", false, out);
-  const float buttons_end = ImGui::GetItemRectMax().x;
+  ImGui::SameLine();
+  const Snapping& s = scene.view.snapping;
+  action_button(look, studio, "snap", !s.on ? "Snap: off" : s.frames ? "Snap: frames" : "Snap: ticks", false, out);
+  float buttons_end = ImGui::GetItemRectMax().x;
 
   if (!scene.document.open()) return out;
   float right = count_button(scene, pos.x + size.x - look.px(12), middle, out) - look.px(16);
   right = length_field(scene, state.length, right, middle, out) - look.px(16);
+  buttons_end = side_buttons(scene, studio, buttons_end + look.px(16), right - look.px(kChosenRoom), middle, out);
 
   const std::size_t chosen = scene.document.selection().size();
   const std::string text = chosen == 0 ? "" : chosen == 1 ? "1 key chosen" : std::to_string(chosen) + " keys chosen";

@@ -52,6 +52,10 @@ std::string clock_text(show::Time time) {
   return text;
 }
 
+std::string percent_text(double share) { return std::to_string(std::llround(share * 100)) + " %"; }
+
+std::string time_text(const View& view, show::Time time) { return view.timecode ? show::timecode(view.rate, show::frame_at(view.rate, time)) : seconds_text(time); }
+
 std::string seconds_text(show::Time time) {
   char text[48];
   std::snprintf(text, sizeof text, "%.3f s", show::to_seconds(time));

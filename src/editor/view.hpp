@@ -5,13 +5,34 @@
 #include <string>
 
 #include "show/show.hpp"
+#include "show/timecode.hpp"
 
 namespace mien::editor {
+
+/// What stands beside the lanes.
+enum class Side { none, findings, layers, clips, poses, history };
+
+/// What a drag in time lands on. Ctrl, held, suspends all of it.
+struct Snapping {
+  bool on = true;
+  bool frames = false;   ///< whole frames of the view's rate; else ticks
+  bool markers = true;   ///< markers and the playhead, where they are near
+  bool keys = true;      ///< keys of other channels, where they are near
+  friend bool operator==(const Snapping&, const Snapping&) = default;
+};
 
 struct View {
   show::Range visible{show::Time{0}, show::Time{10'000'000'000}};
   std::set<std::string, std::less<>> folded;  ///< groups of which only the summary shows
   std::string control;                        ///< the channel in the curve view; empty: none
+  std::string layer, clip, pose;              ///< chosen in their lists; empty, or of what is not there any more: none
+  int placement = -1;                         ///< of the chosen layer; -1: none
+  std::string pose_group;                     ///< the only group that a pose is captured of and keyed on; empty: all
+  double pose_weight = 1;
+  std::set<std::string, std::less<>> muted, soloed, locked;  ///< controls: not performed, performed alone, not to be edited
+  bool timecode = false;                      ///< times are shown as timecode of this rate; else as seconds
+  show::FrameRate rate = show::FrameRate::f25;
+  Snapping snapping;
   bool as_built = false;                      ///< the head also shows what servos as built make of the setpoints
 };
 
@@ -42,9 +63,12 @@ struct TimeAxis {
 /// The nearest whole multiple of `step`; the time itself where step is not positive.
 show::Time snapped(show::Time time, show::Time step) noexcept;
 
+/// A time as the view shows it: "2.345 s", or "00:00:02:08".
+std::string time_text(const View& view, show::Time time);
 /// "1:02.345", or "2.345 s" where `unit`.
 std::string clock_text(show::Time time);
 std::string seconds_text(show::Time time);
+std::string percent_text(double share);  ///< "40 %"
 /// A value with the decimals that its range asks for, and its unit.
 std::string value_text(double value, const std::string& unit, double range);
 

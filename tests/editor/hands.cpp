@@ -114,6 +114,15 @@ void Hands::click(ImVec2 where, int mods) {
   settle();
 }
 
+void Hands::choose(const std::string& label) {
+  for (const editor::Action& a : editor::actions()) {
+    if (a.name != label) continue;
+    click("menu/" + std::string(a.menu));
+    return click("item/" + std::string(a.id));
+  }
+  ADD_FAILURE() << "no action is called " << label;
+}
+
 void Hands::double_click(ImVec2 where) {
   for (int i = 0; i < 30; ++i) frame();
   move(where);

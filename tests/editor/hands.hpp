@@ -82,6 +82,8 @@ class Hands {
   void move(ImVec2 to) { push(editor::InputEvent::move(to.x, to.y)); }
   void click(ImVec2 at, int mods = 0);
   void click(const std::string& name) { click(middle(name)); }
+  /// An action by its name, through its menu, as a person does it.
+  void choose(const std::string& label);
   void double_click(ImVec2 at);
   void drag(ImVec2 from, ImVec2 to, int mods = 0, bool release = true);
   void press(int key, int mods = 0);
