@@ -51,6 +51,7 @@ struct HandProgram {
   std::vector<double> rest, min, max;  ///< by control
   std::vector<char> stepped;
   std::vector<int> group;
+  std::vector<int> reach;              ///< the controls that any line can change, in rising order
   int groups = 0, banks = 0;
   double fade_s = 0.5;
   std::shared_ptr<const show::Rig> rig;

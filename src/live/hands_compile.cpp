@@ -15,15 +15,25 @@ class Compiler {
   }
 
   HandProgramPtr run() {
+    compile_lines();
+    auto& reach = made_->reach;
+    for (const auto& k : made_->knobs) reach.push_back(k.control);
+    for (const auto& v : made_->values) reach.push_back(v.control);
+    for (const auto& s : made_->strands) reach.push_back(s.control);
+    std::sort(reach.begin(), reach.end());
+    reach.erase(std::unique(reach.begin(), reach.end()), reach.end());
+    return made_;
+  }
+
+ private:
+  void compile_lines() {
     describe_controls();
     made_->banks = static_cast<int>(map_.banks.size());
     made_->fade_s = map_.fade_s;
     for (std::size_t n = 0; n < map_.knobs.size(); ++n) add(map_.knobs[n], static_cast<int>(n));
     for (std::size_t n = 0; n < map_.triggers.size(); ++n) add(map_.triggers[n], static_cast<int>(n));
-    return made_;
   }
 
- private:
   void describe_controls() {
     const auto& groups = made_->rig->groups;
     made_->groups = static_cast<int>(groups.size());
