@@ -36,7 +36,13 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work>;
+struct Hand {                                         ///< in the hands' panel; index: group, knob or take
+  enum class Do { give, invert, takeover, curve, remove, keep, drop };
+  Do what = Do::give;
+  int index = 0;
+};
+
+using Command = std::variant<Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

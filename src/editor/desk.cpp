@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288, kHands = 400;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -32,7 +32,7 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
   ImGui::End();
 }
 
-struct Places { Rect safety, head, curve, keys, transport, timeline, findings; };
+struct Places { Rect safety, head, curve, keys, transport, timeline, findings, hands; };
 
 Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) {
   const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
@@ -50,6 +50,11 @@ Places places(const Look& look, const Panels& panels, float top, ImVec2 screen) 
     const float list = std::min(look.px(kFindings), std::round(width * 0.5f));
     p.timeline.width -= list + gap;
     p.findings = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
+  }
+  if (panels.hands_open) {
+    const float list = std::min(look.px(kHands), std::round(p.timeline.width * 0.5f));
+    p.timeline.width -= list + gap;
+    p.hands = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
   }
   return p;
 }
@@ -76,6 +81,7 @@ void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
   fill(list, p.curve.x, p.keys.y - gap, screen.x, p.keys.y, c);
   fill(list, x, p.transport.y - gap, screen.x, p.transport.y, c);
   fill(list, x, p.timeline.y - gap, screen.x, p.timeline.y, c);
+  if (p.hands.width > 0) fill(list, p.hands.x - gap, p.timeline.y, p.hands.x, screen.y, c);
   if (p.findings.width > 0) fill(list, p.findings.x - gap, p.timeline.y, p.findings.x, screen.y, c);
 }
 
@@ -172,6 +178,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this, panels_.transport)); });
     panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
     if (p.findings.width > 0) panel("findings", p.findings, {0, 0}, [&] { add(out, finding_list(scene, panels_.findings)); });
+    if (p.hands.width > 0) panel("hands", p.hands, {look_.px(12), look_.px(8)}, [&] { add(out, hands_panel(scene, *this)); });
     const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
     edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
     edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);

@@ -73,6 +73,7 @@ struct Panels {
   PathState path;
   PortState port;
   BenchState bench;
+  bool hands_open = false;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -87,6 +88,7 @@ Commands bench_list(const Scene& scene, const struct Workbench& work);
 Commands bench_view(const Scene& scene, const struct Workbench& work, BenchState& state);
 Commands checklist_dialog(const Scene& scene, BenchState& state);
 Commands finding_list(const Scene& scene, FindingListState& state);
+Commands hands_panel(const Scene& scene, const class Studio& studio);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built;
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || view_.as_built || panels_.hands_open || hands_.count_in_until_ns != 0;
 }
 
 std::string Studio::title() const {
@@ -78,6 +78,7 @@ void Studio::follow_stage() {
   follow_inputs();
   follow_sounds();
   follow_arrival();
+  follow_hands();
   follow_findings();
 }
 

@@ -13,6 +13,7 @@
 #include "editor/arrive_job.hpp"
 #include "editor/command.hpp"
 #include "editor/ghost.hpp"
+#include "editor/hands_desk.hpp"
 #include "editor/input.hpp"
 #include "editor/journal.hpp"
 #include "editor/panels.hpp"
@@ -88,6 +89,10 @@ class Studio {
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  void learn();   ///< the next knob that moves is to lead the chosen channel; again: never mind
+  void record();  ///< what hands do, from now on or after a count-in; again: stop
+  void panic();
+  const HandsDesk& hands() const noexcept { return hands_; }
   void open_bench();
   /// nullptr while the timeline is in sight.
   const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
@@ -118,6 +123,7 @@ class Studio {
   void apply_one(const Confirm&);
   void apply_one(const Discard&);
   void apply_one(const Work&);
+  void apply_one(const Hand&);
 
   void after_edit();
   void tell_stage();
@@ -136,6 +142,12 @@ class Studio {
   void follow_inputs();
   void obey(const show::Input& input);
   void follow_findings();
+  void follow_hands();
+  void fetch_hands();
+  void map_changed();
+  void keep_takes();
+  void start_recording();
+  void stop_recording();
   void follow_arrival();
   const show::FacePose* follow_ghost(const Setpoints* setpoints);
   void handle_keys(const std::vector<KeyPress>& presses);
@@ -159,6 +171,7 @@ class Studio {
   std::shared_ptr<const show::Rig> told_rig_;  // by the stage, while the timeline is in sight
   perform::InputWatch inputs_;
   std::shared_ptr<const show::Rig> watched_;  // whose inputs those are
+  HandsDesk hands_;
   ArriveJob arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about

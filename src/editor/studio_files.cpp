@@ -41,6 +41,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   bench_.reset();
   told_ = nullptr;
   stage_.stop_playing();
+  fetch_hands();
   after_edit();
   load_sounds();
 }
