@@ -56,6 +56,10 @@ show::Channel replaced(const show::Channel& old, show::Range stretch, std::vecto
   }
   if (!channel.keys.empty()) channel.keys.back().easing = control.states.empty() ? show::kLinear : show::kHold;
   append(channel.keys, std::move(keys));
+  if (channel.keys.back().time < stretch.end) {  // one that stood still at last has no key at its end
+    channel.keys.back().easing = show::kHold;
+    channel.keys.push_back({stretch.end, channel.keys.back().value, show::kHold});
+  }
   channel.keys.back().easing = control.states.empty() ? show::kLinear : show::kHold;
   if (to == old.keys.end()) append(channel.keys, {{after, motion::evaluate(old, after, control.rest), show::kHold}});
   else if (to != old.keys.begin() && after < to->time) append(channel.keys, kept(old, after, to->time - show::Time{1}, control));

@@ -135,6 +135,14 @@ TEST(Take, OfAControlWithoutAChannel_ComesFromRestAndReturnsThere) {
   EXPECT_EQ(motion::evaluate(*made.channels[0], Time{3'000'000'000}), 0);
 }
 
+TEST(Take, ThatStoodStillAtLast_StandsUntilItsEnd) {
+  Take take{"take 1", {track_of("jaw", 300, [](double t) { return std::min(t, 0.75); }, Time{1'000'000'000})}};
+  const show::Show made = into_channels(*hand_show(), *hand_rig(), take);
+  EXPECT_NEAR(motion::evaluate(*made.channels[0], Time{3'000'000'000}), 0.75, 0.005);
+  EXPECT_NEAR(motion::evaluate(*made.channels[0], take.tracks[0].touched[0].end), 0.75, 0.005);
+  EXPECT_EQ(motion::evaluate(*made.channels[0], Time{4'500'000'000}), 0);
+}
+
 TEST(Take, OfStatesIsAKeyAtEachChange) {
   const Track track = track_of("tongue", 300, [](double t) { return std::floor(t); });
   const auto keys = keys_of(track, hand_rig()->controls[kTongue], track.touched[0]);
