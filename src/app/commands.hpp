@@ -20,14 +20,25 @@ struct EditWords {
   int width = 0, height = 0;
   bool mute = false;
 };
+struct HandWords {
+  std::string map, midi, script, record;
+};
 struct PlayWords {
   std::string show, port = "sim:";
   double for_s = 0;
   bool loop = false, mute = false, json = false, wait_input = false;
+  HandWords hands{};
 };
 struct RenderWords {
   std::string show, out;
   double for_s = 0;
+  HandWords hands{};
+};
+struct TakeWords {
+  std::string file, show, out;
+  int take = 0;
+  double error_percent = 0.5;
+  bool channels = false, json = false;
 };
 struct BakeWords {
   std::string show, out, to, start = "power-on", pause = "0", gap = "2..7";
@@ -107,6 +118,7 @@ struct LayerWords {
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
+int run_take(const TakeWords& words);
 int run_bake(const BakeWords& words);
 int run_check(const CheckWords& words);
 int run_arrive(const ArriveWords& words);

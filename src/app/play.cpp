@@ -3,6 +3,7 @@
 #include <functional>
 
 #include "app/commands.hpp"
+#include "app/hands.hpp"
 #include "app/interrupt.hpp"
 #include "app/stage.hpp"
 #include "app/text.hpp"
@@ -10,7 +11,7 @@
 #include "perform/inputs.hpp"
 #include "perform/performer.hpp"
 #include "perform/rig_check.hpp"
-#include "store/store.hpp"
+#include "store/take_store.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::app {
@@ -32,9 +33,25 @@ std::string trouble_of(const link::Status& link) { return link.trouble ? show::t
 class Performance {
  public:
   Performance(const PlayWords& words, const store::Loaded& loaded)
-      : words_(words), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_), show_(loaded.show), rig_(loaded.rig) {
+      : words_(words), devices_(inlet_), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_, &inlet_), show_(loaded.show), rig_(loaded.rig) {
     inputs_.set_rig(rig_);
-    performer_.publish(perform::compile(loaded.rig, loaded.show));
+    devices_.only(words.hands.midi);
+  }
+
+  /// What is wrong with the hands that were asked for, where something is.
+  std::optional<show::Finding> prepare() {
+    if (const auto why = senseless(words_.hands)) return why;
+    live::HandProgramPtr program;
+    if (!words_.hands.map.empty()) {
+      auto hands = hands_for(words_.hands, rig_, show_, devices_);
+      if (!hands) return hands.problem();
+      tell(hands->notes);
+      hands_ = std::move(*hands);
+      program = hands_->program;
+      devices_.poll();
+    }
+    performer_.publish(perform::compile(rig_, show_, nullptr, program));
+    return std::nullopt;
   }
 
   int run(std::vector<sound::Placed> sounds) {
@@ -51,17 +68,56 @@ class Performance {
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
     if (!words_.wait_input) performer_.play();
     else if (!words_.json) std::printf("waiting for an input of the rig\n"), std::fflush(stdout);
+    if (!words_.hands.record.empty()) takes_.emplace(*hands_->program), performer_.record(true);
     perform();
+    performer_.record(false);
     performer_.pause();
+    const bool kept = keep_takes();
     const link::Status end = session_.status();
     interrupted() ? session_.stop() : session_.disarm();
     wait_until(kRestMost_ms, [&] { return session_.status().state != link::State::armed && session_.status().state != link::State::disarming; });
     summary(session_.status());
     const bool clean = end.frames_refused == 0 && end.times_lost == 0 && end.state == link::State::armed;
-    return clean ? kFine : kFindings;
+    return clean && kept ? kFine : kFindings;
   }
 
  private:
+  // Devices are looked for once a second; what the script says is due is said; the tape is wound up before it is full.
+  void look_after_hands(std::int64_t now_ns) {
+    if (!hands_) return;
+    if (now_ns >= look_ns_) {
+      look_ns_ = now_ns + 1'000'000'000;
+      devices_.poll();  // a device that is new but not in the map needs no new program
+      tell_devices();
+    }
+    for (; said_ < hands_->script.size() && hands_->script[said_].at_ns <= now_ns; ++said_) {
+      live::Touch touch = hands_->script[said_];
+      touch.at_ns = threads::steady_ns();
+      inlet_.push(touch);
+    }
+    for (live::TakeTick tick; performer_.take(tick);)
+      if (takes_) takes_->add(tick);
+  }
+
+  void tell_devices() {
+    if (words_.json) return;
+    const auto seen = devices_.seen();
+    for (std::size_t n = 0; n < seen.size(); ++n) {
+      if (there_.size() <= n) there_.push_back(false);
+      if (there_[n] != seen[n].there) std::printf("            %s %s\n", seen[n].name.c_str(), seen[n].there ? "is heard" : "was unplugged"), std::fflush(stdout);
+      there_[n] = seen[n].there;
+    }
+  }
+
+  bool keep_takes() {
+    if (!takes_) return true;
+    look_after_hands(0);
+    const auto takes = takes_->takes();
+    if (const auto problem = store::save_takes(words_.hands.record, takes)) return tell(*problem), false;
+    if (!words_.json) std::printf("%zu %s in %s\n", takes.size(), takes.size() == 1 ? "take is" : "takes are", words_.hands.record.c_str());
+    return true;
+  }
+
   void perform() {
     const std::int64_t began = threads::steady_ns();
     const std::int64_t most_ns = words_.for_s > 0 ? static_cast<std::int64_t>(words_.for_s * 1e9) : INT64_MAX;
@@ -70,6 +126,7 @@ class Performance {
       const auto& report = performer_.latest();
       if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input)) break;
       obey_inputs();
+      look_after_hands(now);
       if (now >= line_ns) {
         if (!words_.json) line(report, session_.status());
         line_ns += 1'000'000'000;
@@ -137,6 +194,13 @@ class Performance {
   }
 
   const PlayWords& words_;
+  live::Inlet inlet_;  // before those that use it
+  live::Devices devices_;
+  std::optional<Hands> hands_;
+  std::size_t said_ = 0;  // touches of the script
+  std::int64_t look_ns_ = 0;
+  std::optional<live::Takes> takes_;
+  std::vector<bool> there_;
   link::Session session_;
   sound::Player player_;
   perform::Performer performer_;
@@ -159,6 +223,7 @@ int play(const PlayWords& words) {
     return tell({show::Severity::error, store::rig_path(words.show, *loaded->show).string(), "inputs", "The rig names no inputs, so nothing could start the show",
                  "Name one in the rig, or leave --wait-input out"});
   Performance performance(words, *loaded);
+  if (const auto wrong = performance.prepare()) return tell(*wrong);
   return performance.run(std::move(sounds));
 }
 

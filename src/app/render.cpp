@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "app/commands.hpp"
+#include "app/hands.hpp"
 #include "app/text.hpp"
 #include "link/session.hpp"
 #include "perform/render.hpp"
@@ -50,13 +51,23 @@ show::Finding cannot_write(const std::string& file) {
           "Give --out a file in a folder that you may write to, on a disk with room"};
 }
 
-int render(const std::string& show_file, const std::string& out_file, double for_s) {
+int render(const std::string& show_file, const std::string& out_file, double for_s, const HandWords& words) {
   auto loaded = store::load_show(show_file);
   if (!loaded) return tell(loaded.problem());
   const auto refused = perform::refusal(*loaded->rig, store::rig_path(show_file, *loaded->show).string(), loaded->notes);
   tell(loaded->notes);
   if (refused) return tell(*refused);
-  const auto plan = perform::compile(loaded->rig, loaded->show);
+  if (const auto why = senseless(words)) return tell(*why);
+  Hands hands;
+  if (!words.map.empty()) {
+    live::Inlet none;
+    live::Devices devices(none, {});
+    auto made = hands_for(words, loaded->rig, loaded->show, devices);
+    if (!made) return tell(made.problem());
+    tell(made->notes);
+    hands = std::move(*made);
+  }
+  const auto plan = perform::compile(loaded->rig, loaded->show, nullptr, hands.program);
   const bool to_terminal = out_file == "-";
   const File file(to_terminal ? stdout : std::fopen(out_file.c_str(), "wb"), to_terminal ? [](std::FILE* f) { return std::fflush(f); } : std::fclose);
   if (!file) return tell(cannot_write(out_file));
@@ -69,7 +80,7 @@ int render(const std::string& show_file, const std::string& out_file, double for
     text.clear();
     return written;
   };
-  perform::render(*plan, show::from_seconds(for_s), [&](const perform::Tick& tick) {
+  perform::render(*plan, show::from_seconds(for_s), hands.script, [&](const perform::Tick& tick) {
     append_row(text, *plan, tick);
     return flush(1 << 20);
   });
@@ -79,6 +90,6 @@ int render(const std::string& show_file, const std::string& out_file, double for
 
 }  // namespace
 
-int run_render(const RenderWords& words) { return render(words.show, words.out, words.for_s); }
+int run_render(const RenderWords& words) { return render(words.show, words.out, words.for_s, words.hands); }
 
 }  // namespace mien::app

@@ -29,6 +29,11 @@ void add_edit(CLI::App& app, int& exit_code) {
   command->add_option("--journal", words->journal, "append a line for each command and change of state to this file");
 }
 
+void add_hands(CLI::App* command, HandWords& words) {
+  command->add_option("--hands", words.map, "play on top of the show by hand: a map of what knobs and keys do, NAME.map.json");
+  command->add_option("--hands-script", words.script, "touches from a file besides those of devices; a line each, as in: 0.5 B0 07 40");
+}
+
 void add_play(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<PlayWords>(app, exit_code, "play", "Perform a show without a window. This arms the link: servos on the port will move. Ctrl-C stops", run_play);
   command->add_option("SHOW", words->show, "the show")->required();
@@ -38,6 +43,9 @@ void add_play(CLI::App& app, int& exit_code) {
   command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig to start the show, each time anew; until --for or Ctrl-C");
   command->add_flag("--mute", words->mute, "no sound");
   command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
+  add_hands(command, words->hands);
+  command->add_option("--midi", words->hands.midi, "hear only devices whose name contains this");
+  command->add_option("--record", words->hands.record, "keep what the hands do in this file, NAME.take.json");
 }
 
 void add_render(CLI::App& app, int& exit_code) {
@@ -45,6 +53,18 @@ void add_render(CLI::App& app, int& exit_code) {
   command->add_option("SHOW", words->show, "the show")->required();
   command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
   command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
+  add_hands(command, words->hands);
+}
+
+void add_take(CLI::App& app, int& exit_code) {
+  const auto [command, words] = add<TakeWords>(app, exit_code, "take", "List what 'mien play --record' kept, or put a take into a show", run_take);
+  command->add_option("FILE", words->file, "the takes, NAME.take.json")->required();
+  command->add_option("--into", words->show, "the show to put a take into, as a layer of its own on top");
+  command->add_option("--take", words->take, "which, counted from 1; otherwise the last")->check(CLI::Range(1, 1'000'000));
+  command->add_flag("--channels", words->channels, "into the show's own channels, in place of what they had where hands were on them");
+  command->add_option("--error", words->error_percent, "how far keys may be from what was recorded, in percent of each control's range")->check(CLI::Range(0.0, 50.0))->capture_default_str();
+  command->add_option("--out", words->out, "write the show there and leave the other as it is");
+  command->add_flag("--json", words->json, "list as JSON");
 }
 
 void add_bake(CLI::App& app, int& exit_code) {
@@ -292,7 +312,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

@@ -158,6 +158,10 @@ constexpr std::array kActions{
     Action{"finding_on", "To the next finding", "Perform", {GLFW_KEY_N, 0}, true, found, [](Studio& s) { s.jump_to_finding(1); }},
     Action{"marker", "Add a marker at the playhead", "Perform", {GLFW_KEY_M, 0}, false, open, [](Studio& s) { edit(s, AddMarker{{s.playhead(), "Mark"}}); }},
 
+    Action{"hands_learn", "Learn a knob for this channel", "Perform", {GLFW_KEY_L, kShift}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.learn(); }},
+    Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty()); }, [](Studio& s) { s.record(); }},
+    Action{"hands_panic", "Hands off: back to the show", "Perform", {GLFW_KEY_H, kShift}, false, open, [](Studio& s) { s.panic(); }},
+
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
     Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }, "No port is open", true},
     Action{"arm", "Arm\u2026", "Link", {GLFW_KEY_R, kC}, false, [](const Studio& s) { return s.link().state == link::State::ready; }, [](Studio& s) { s.apply(Ask{at_bench(s) ? Dialog::checklist : Dialog::arm}); }, "Connect boards that are ready first", true},
@@ -190,6 +194,7 @@ constexpr std::array kActions{
     Action{"zoom_in", "Closer", "Window", {GLFW_KEY_EQUAL, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 0.8, s.document().show().length)); }},
     Action{"zoom_out", "Farther", "Window", {GLFW_KEY_MINUS, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 1.25, s.document().show().length)); }},
     Action{"findings", "List of findings", "Window", {GLFW_KEY_I, 0}, false, open, side<Side::findings>},
+    Action{"hands", "Hands: knobs and takes", "Window", {GLFW_KEY_H, kC}, false, open, [](Studio& s) { s.panels().hands_open = !s.panels().hands_open; }},
     Action{"as_built", "As built: thin lines on the head", "Window", {GLFW_KEY_G, 0}, false, open, [](Studio& s) { s.toggle_as_built(); }},
     Action{"copy_findings", "Copy findings as text", "Window", {GLFW_KEY_I, kCS}, false, [](const Studio& s) { return found(s) || !s.notices().empty(); }, [](Studio& s) { s.copy_findings(); }, "Nothing is wrong"},
     Action{"theme", "Light or dark", "Window", {GLFW_KEY_D, kCS}, false, always, [](Studio& s) { s.toggle_theme(); }},

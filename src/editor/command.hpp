@@ -53,7 +53,13 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-using Command = std::variant<UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work>;
+struct Hand {                                         ///< in the hands' panel; index: group, knob or take
+  enum class Do { give, invert, takeover, curve, remove, keep, drop };
+  Do what = Do::give;
+  int index = 0;
+};
+
+using Command = std::variant<UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

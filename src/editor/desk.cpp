@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40;
+constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kHands = 400;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -32,7 +32,7 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
   ImGui::End();
 }
 
-struct Places { Rect safety, head, curve, keys, transport, strip, timeline, side; };
+struct Places { Rect safety, head, curve, keys, transport, strip, timeline, side, hands; };
 
 Places places(const Look& look, const Panels& panels, bool strip, float top, ImVec2 screen) {
   const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
@@ -50,6 +50,11 @@ Places places(const Look& look, const Panels& panels, bool strip, float top, ImV
     const float list = std::min(look.px(kFindings), std::round(width * 0.5f));
     p.timeline.width -= list + gap;
     p.side = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
+  }
+  if (panels.hands_open) {
+    const float list = std::min(look.px(kHands), std::round(p.timeline.width * 0.5f));
+    p.timeline.width -= list + gap;
+    p.hands = {p.timeline.x + p.timeline.width + gap, p.timeline.y, list, p.timeline.height};
   }
   if (strip) {
     p.strip = p.timeline;
@@ -83,6 +88,7 @@ void draw_gaps(const Look& look, const Places& p, ImVec2 screen) {
   fill(list, x, p.timeline.y - gap, screen.x, p.timeline.y, c);
   if (p.strip.width > 0) fill(list, x, p.strip.y - gap, screen.x, p.strip.y, c);
   if (p.side.width > 0) fill(list, p.side.x - gap, p.side.y, p.side.x, screen.y, c);
+  if (p.hands.width > 0) fill(list, p.hands.x - gap, p.hands.y, p.hands.x, screen.y, c);
 }
 
 void recent_row(const Look& look, const std::filesystem::path& file, Commands& out) {
@@ -211,6 +217,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
     if (p.strip.width > 0) panel("keys of", p.strip, {0, 0}, [&] { add(out, keys_of_strip(scene, *this)); });
     if (p.side.width > 0) draw_side(scene, *this, draw_face_, p.side, panels_, out);
+    if (p.hands.width > 0) panel("hands", p.hands, {look_.px(12), look_.px(8)}, [&] { add(out, hands_panel(scene, *this)); });
     const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
     edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
     edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);

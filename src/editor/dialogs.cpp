@@ -141,8 +141,8 @@ Commands cheat_sheet(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
   if (!begin_dialog(look, "Keys and hands", 1128)) return out;
-  struct Hand { const char* hand; const char* does; };
-  constexpr std::array<Hand, 13> kHands{{
+  struct Gesture { const char* hand; const char* does; };
+  constexpr std::array<Gesture, 13> kHands{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
       {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "doesn\u2019t snap"}, {"Double click", "adds a key"},
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
@@ -167,7 +167,7 @@ Commands cheat_sheet(const Scene& scene) {
       line(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();
-    for (const Hand& h : kHands) {
+    for (const Gesture& h : kHands) {
       line(look.fonts.strong, look.theme.text, h.hand);
       paragraph(look.fonts.body, look.theme.quiet, h.does);
     }

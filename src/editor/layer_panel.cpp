@@ -45,7 +45,7 @@ struct Panel {
     bool first = true;
     const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
     for (const auto& [id, label] : all) {
-      const std::string key = to_text(find_action(id)->key);
+      const std::string key = to_text(scene.keys.of(*find_action(id)));
       const float width = width_of(look.fonts.strong, label) + (key.empty() ? 0 : width_of(look.fonts.body, key) + look.px(8)) + look.px(24);
       if (!first && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine();
       first = false;

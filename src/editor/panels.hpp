@@ -119,6 +119,7 @@ struct Panels {
   PaletteState palette;
   RecoverState recover;
   HeadState head;
+  bool hands_open = false;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -144,6 +145,7 @@ Commands history_panel(const Scene& scene);
 Commands scale_dialog(const Scene& scene, ScaleState& state);
 /// Above the lanes while they show the keys of a clip or layer: whose, and the way back.
 Commands keys_of_strip(const Scene& scene, const class Studio& studio);
+Commands hands_panel(const Scene& scene, const class Studio& studio);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

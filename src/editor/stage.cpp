@@ -1,17 +1,35 @@
 #include "editor/stage.hpp"
 
+#include "threads/steady.hpp"
+
 namespace mien::editor {
 namespace {
 
 class RealStage final : public Stage {
  public:
-  explicit RealStage(bool mute) : player_(mute), session_(show::Rig{}), performer_(&session_, &player_) {}
+  explicit RealStage(bool mute) : player_(mute), session_(show::Rig{}), devices_(inlet_), performer_(&session_, &player_, &inlet_) {}
 
   void set_rig(const show::Rig& rig) override { session_.set_rig(rig); }
   void publish(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) override {
-    plan_ = perform::compile(std::move(rig), std::move(show), plan_.get());
+    auto program = map_.knobs.empty() && map_.triggers.empty() ? nullptr : live::compile(map_, rig, show, devices_.names());
+    plan_ = perform::compile(std::move(rig), std::move(show), plan_.get(), std::move(program));
     performer_.publish(plan_);
   }
+  void set_hands(const live::HandMap& map) override {
+    map_ = map;
+    // Those that the map names are numbered now, so that they are heard from the moment they are there.
+    for (const auto& knob : map.knobs) number(knob.source);
+    for (const auto& trigger : map.triggers) number(trigger.source);
+    if (plan_) publish(plan_->rig, plan_->show);
+  }
+  std::vector<live::Devices::Device> devices() override {
+    if (const auto now = threads::steady_ns(); now >= look_ns_) look_ns_ = now + 1'000'000'000, devices_.poll();
+    return devices_.seen();
+  }
+  void panic() override { performer_.panic(); }
+  void give(int group, bool on) override { performer_.give(group, on); }
+  void record(bool on) override { performer_.record(on); }
+  bool take(live::TakeTick& tick) override { return performer_.take(tick); }
   void set_sounds(std::vector<sound::Placed> sounds) override { player_.set_sounds(std::move(sounds)); }
 
   void play() override { performer_.play(); }
@@ -34,9 +52,17 @@ class RealStage final : public Stage {
   std::optional<show::Finding> silent_because() override { return player_.silent_because(); }
 
  private:
+  void number(const live::Source& source) {
+    if (!source.device.empty()) devices_.number_of(source.device);
+  }
+
   perform::PlanPtr plan_;
+  live::HandMap map_;
+  std::int64_t look_ns_ = 0;
+  live::Inlet inlet_;
   sound::Player player_;
   link::Session session_;
+  live::Devices devices_;
   perform::Performer performer_;  // last, so that its thread ends before what it uses
 };
 

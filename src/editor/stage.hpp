@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "link/session.hpp"
+#include "live/devices.hpp"
 #include "perform/performer.hpp"
 #include "sound/player.hpp"
 
@@ -33,6 +34,13 @@ class Stage {
   virtual void stop() = 0;  ///< outputs go silent now
   virtual void adopt() = 0;  ///< takes the boards that answer for the rig's own, for this session; none of them drives anything by that
   virtual void set_state(int auxiliary, std::uint8_t value) = 0;  ///< as Performer's
+
+  virtual void set_hands(const live::HandMap&) {}  ///< what they may move, from now on
+  virtual std::vector<live::Devices::Device> devices() { return {}; }  ///< looks for those that came or went, once a second at most
+  virtual void panic() {}                          ///< these four: as Performer's
+  virtual void give(int /*group*/, bool /*on*/) {}
+  virtual void record(bool /*on*/) {}
+  virtual bool take(live::TakeTick&) { return false; }
 
   virtual const perform::Report& report() = 0;
   virtual link::Status link() = 0;

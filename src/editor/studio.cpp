@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || view_.as_built || asking_desktop_.valid();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || view_.as_built || panels_.hands_open || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
 }
 
 std::string Studio::title() const {
@@ -81,6 +81,7 @@ void Studio::follow_stage() {
   follow_sounds();
   follow_arrival();
   follow_bake();
+  follow_hands();
   follow_findings();
   follow_desktop();
 }
@@ -230,7 +231,7 @@ void Studio::after_edit() {
   } else {
     tell_stage();
   }
-  if (other_keys && (was_clip || is_clip)) stage_.seek(is_clip ? show::Time{0} : left_.playhead);  // the clock of a clip is its own
+  if (other_keys && (was_clip || is_clip)) stage_.seek(is_clip ? show::Time{0} : before_clip_.playhead);  // the clock of a clip is its own
   setpoints_.request(document_.shared_rig(), performed_);
   if (arriving_for_ != arrives()) arriving_.word.clear(), arriving_.unmended.clear(), arrive_job_.stop();
 }

@@ -14,6 +14,7 @@
 #include "editor/bake_job.hpp"
 #include "editor/command.hpp"
 #include "editor/ghost.hpp"
+#include "editor/hands_desk.hpp"
 #include "editor/input.hpp"
 #include "editor/journal.hpp"
 #include "editor/keys.hpp"
@@ -108,6 +109,10 @@ class Studio {
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  void learn();   ///< the next knob that moves is to lead the chosen channel; again: never mind
+  void record();  ///< what hands do, from now on or after a count-in; again: stop
+  void panic();
+  const HandsDesk& hands() const noexcept { return hands_; }
   void open_bench();
   /// nullptr while the timeline is in sight.
   const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
@@ -154,6 +159,7 @@ class Studio {
   void apply_one(const Confirm&);
   void apply_one(const Discard&);
   void apply_one(const Work&);
+  void apply_one(const Hand&);
 
   void after_edit();
   void tell_stage();
@@ -172,6 +178,12 @@ class Studio {
   void follow_inputs();
   void obey(const show::Input& input);
   void follow_findings();
+  void follow_hands();
+  void fetch_hands();
+  void map_changed();
+  void keep_takes();
+  void start_recording();
+  void stop_recording();
   void follow_arrival();
   void follow_desktop();
   void follow_work();
@@ -211,6 +223,7 @@ class Studio {
   std::shared_ptr<const show::Rig> told_rig_;  // by the stage, while the timeline is in sight
   perform::InputWatch inputs_;
   std::shared_ptr<const show::Rig> watched_;  // whose inputs those are
+  HandsDesk hands_;
   ArriveJob arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about
@@ -218,7 +231,7 @@ class Studio {
   Baking baking_;
   show::ShowPtr performed_;     // what of the document the stage has
   KeysOf shown_of_;             // whose keys lanes and stage show
-  struct Left { show::Range visible; show::Time playhead{0}; std::string control; } left_;  // how the show was left for a clip
+  struct BeforeClip { show::Range visible; show::Time playhead{0}; std::string control; } before_clip_;  // how the show was left for a clip
   std::vector<sound::Placed> placed_;
   show::ShowPtr told_;          // the show whose count of findings the journal has
   Ghost ghost_;

@@ -48,6 +48,10 @@ void Studio::lay_on_bench(int actuator) {
   bench_ = Workbench{actuator, std::make_shared<const show::Rig>(perform::bench_rig(rig, actuator)), perform::Bench(rig, actuator), show::table_of(rig, actuator), {}, false};
   panels_.bench = {};
   told_rig_ = nullptr;
+  // Hands play faces; here one servo moves as far as it is told, and nothing else tells it.
+  stop_recording();
+  hands_.learning.clear();
+  stage_.set_hands({});
   stage_.set_rig(*bench_->rig);
   show_on_bench();
   journal_.line("bench actuator " + rig.actuators[static_cast<std::size_t>(actuator)].name);
@@ -56,6 +60,7 @@ void Studio::lay_on_bench(int actuator) {
 void Studio::leave_bench() {
   bench_.reset();
   tell_stage();
+  stage_.set_hands(hands_.map);
   journal_.line("bench left");
 }
 

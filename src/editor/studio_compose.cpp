@@ -49,19 +49,19 @@ void Studio::apply_one(const OpenKeys& c) {
 void Studio::follow_keys() {
   if (shown_of_ == document_.keys_of()) return;
   const bool was_clip = shown_of_.kind == KeysOf::Kind::clip, is_clip = document_.keys_of().kind == KeysOf::Kind::clip;
-  if (shown_of_.kind == KeysOf::Kind::show) left_.control = view_.control;
+  if (shown_of_.kind == KeysOf::Kind::show) before_clip_.control = view_.control;
   shown_of_ = document_.keys_of();
   if (is_clip && !was_clip) {
-    left_.visible = view_.visible, left_.playhead = playhead();
+    before_clip_.visible = view_.visible, before_clip_.playhead = playhead();
     stage_.set_sounds({});
   }
   if (is_clip || was_clip) {
     stage_.pause();
-    view_.visible = is_clip ? fitted(document_.show().length) : sane_view(left_.visible, document_.show().length);
+    view_.visible = is_clip ? fitted(document_.show().length) : sane_view(before_clip_.visible, document_.show().length);
   }
   if (was_clip && !is_clip) stage_.set_sounds(placed_);
   panels_.timeline.drag = {}, panels_.curve.drag = {}, panels_.timeline.scroll = 0;
-  view_.control = left_.control;
+  view_.control = before_clip_.control;
   if (shown_of_.kind == KeysOf::Kind::show) return;
   for (const show::ChannelPtr& c : document_.show().channels)
     if (!c->keys.empty()) {

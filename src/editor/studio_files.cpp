@@ -50,6 +50,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig(), edits_ = 0;
   told_ = nullptr;
   stage_.stop_playing();
+  fetch_hands();
   after_edit();
   load_sounds();
 }

@@ -48,7 +48,7 @@ float side_buttons(const Scene& scene, const Studio& studio, float x, float righ
   const Look& look = scene.look;
   struct Shown { const char *action, *label; };
   for (const Shown& s : {Shown{"side_layers", "Layers"}, {"side_poses", "Poses"}, {"history", "History"}}) {
-    const float width = width_of(look.fonts.strong, s.label) + width_of(look.fonts.body, to_text(find_action(s.action)->key)) + look.px(32);
+    const float width = width_of(look.fonts.strong, s.label) + width_of(look.fonts.body, to_text(scene.keys.of(*find_action(s.action)))) + look.px(32);
     if (x + width > right) break;
     ImGui::SetCursorScreenPos({x, middle - look.px(16)});
     action_button(look, studio, s.action, s.label, false, out);

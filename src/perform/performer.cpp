@@ -25,12 +25,14 @@ constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full v
 constexpr float kShownRise_per_s = 0.5;
 
 struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states } kind = Kind::pause;
+  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record } kind = Kind::pause;
   bool with_sound = false;
   show::Time time{0};
   show::Range loop{};
   int auxiliary = 0;
   std::uint8_t value = 0;
+  int group = 0;
+  bool on = false;
 };
 
 // A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
@@ -52,6 +54,7 @@ bool ask_for_realtime() noexcept {
 
 // Setpoints go on from where they are: by position where the rig is the same value, by name where it is another.
 void carry_over(Handover& to, const Handover* from) noexcept {
+  if (from && from->plan->hands && to.plan->hands) live::carry_over(to.head.hands, *to.plan->hands, from->head.hands, *from->plan->hands);
   if (from && from->plan->rig == to.plan->rig) {
     to.head.limiter = from->head.limiter;
     to.head.governor = from->head.governor;
@@ -68,7 +71,7 @@ void carry_over(Handover& to, const Handover* from) noexcept {
 }  // namespace
 
 struct Performer::Core {
-  Core(link::Session* s, sound::Player* p) : session(s), player(p), thread([this] { run(); }) {}
+  Core(link::Session* s, sound::Player* p, live::Inlet* inlet) : session(s), player(p), hands(inlet), thread([this] { run(); }) {}
   ~Core() {
     quit = true;
     thread.join();
@@ -106,6 +109,7 @@ struct Performer::Core {
 
   link::Session* const session;
   sound::Player* const player;
+  HandsSide hands;
   std::atomic<bool> quit{false};
   std::atomic<Handover*> incoming{nullptr};
   threads::Ring<Handover*, 16> retired;
@@ -186,6 +190,9 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
         if (c.auxiliary >= 0 && c.auxiliary < show::kMaxAuxiliaries) told[static_cast<std::size_t>(c.auxiliary)] = c.value;
         break;
       case Command::Kind::clear_states: told.fill(-1); break;
+      case Command::Kind::panic: hands.panic(*current->plan, current->head); break;
+      case Command::Kind::give: live::enable(current->head.hands, c.group, c.on); break;
+      case Command::Kind::record: hands.record(c.on); break;
     }
   }
 }
@@ -196,8 +203,10 @@ void Performer::Core::perform(std::int64_t latch_ns) noexcept {
   const link::Armed armed = session ? session->armed() : link::Armed{};
   const double share = velocity_share(armed, latch_ns);
   take_joined(armed, latch_ns);
+  hands.hear(plan, current->head);
   tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
+  if (transport.playing()) hands.put_on_tape(plan, current->head, now, time);
   report(time);
 }
 
@@ -306,6 +315,7 @@ void Performer::Core::report(show::Time time) noexcept {
   r.obeyed = obeyed;
   r.lateness = meter.result(realtime);
   r.face = face_of(plan, now.setpoint_deg.data());
+  r.hands = hands.report(plan, current->head);
   reports.write(r);
 }
 
@@ -328,7 +338,7 @@ void Performer::Core::halt() noexcept {
   send({});
 }
 
-Performer::Performer(link::Session* session, sound::Player* player) : core_(std::make_unique<Core>(session, player)) {}
+Performer::Performer(link::Session* session, sound::Player* player, live::Inlet* inlet) : core_(std::make_unique<Core>(session, player, inlet)) {}
 Performer::~Performer() = default;
 
 void Performer::publish(PlanPtr plan) {
@@ -383,6 +393,11 @@ void Performer::set_state(int auxiliary, std::uint8_t value) {
   core_->asked = core_->here();
   core_->send({.kind = Command::Kind::state, .auxiliary = auxiliary, .value = value});
 }
+
+void Performer::panic() { core_->send({.kind = Command::Kind::panic}); }
+void Performer::give(int group, bool on) { core_->send({.kind = Command::Kind::give, .group = group, .on = on}); }
+void Performer::record(bool on) { core_->send({.kind = Command::Kind::record, .on = on}); }
+bool Performer::take(live::TakeTick& tick) noexcept { return core_->hands.take(tick); }
 
 const Report& Performer::latest() {
   core_->free_retired();

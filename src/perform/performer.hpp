@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "link/session.hpp"
+#include "perform/hands_side.hpp"
 #include "perform/lateness.hpp"
 #include "perform/plan.hpp"
 #include "perform/tick.hpp"
@@ -31,6 +32,7 @@ struct Report {
   std::array<RailNow, kMostGoverned> rail{};  ///< the share as a person can read it: falls at once, rises slowly
   Lateness lateness;
   show::FacePose face;         ///< from the setpoints
+  HandsNow hands;
   int auxiliaries = 0;
   std::array<std::uint8_t, show::kMaxAuxiliaries> auxiliary{};  ///< what they are told, by the rig's index
   std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect
@@ -38,8 +40,8 @@ struct Report {
 
 class Performer {
  public:
-  /// Neither is owned; both may be nullptr and must outlive the performer.
-  Performer(link::Session* session, sound::Player* player);
+  /// None is owned; all may be nullptr and must outlive the performer.
+  Performer(link::Session* session, sound::Player* player, live::Inlet* inlet = nullptr);
   ~Performer();
   Performer(const Performer&) = delete;
   Performer& operator=(const Performer&) = delete;
@@ -56,6 +58,12 @@ class Performer {
 
   /// Tells an auxiliary (the rig's index) this value instead of the show's, until the show is started or stopped, or the rig is another.
   void set_state(int auxiliary, std::uint8_t value);
+
+  void panic();                     ///< hands give everything back to the show, fading
+  void give(int group, bool on);    ///< a group of the rig to the hands, or take it from them, fading; a new rig gives all
+  void record(bool on);             ///< while the show plays, what hands do is put on the tape
+  /// The next tick on the tape; false where there is none now. Take them more often than every 5 s: it holds no more.
+  bool take(live::TakeTick& tick) noexcept;
 
   /// The newest report; valid until the next call.
   const Report& latest();

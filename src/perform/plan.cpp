@@ -61,13 +61,14 @@ std::shared_ptr<const RigMap> map_for(const std::shared_ptr<const show::Rig>& ri
 
 }  // namespace
 
-PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before) {
+PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before, live::HandProgramPtr hands) {
   auto plan = std::make_shared<Plan>();
   plan->rig = std::move(rig);
   plan->show = std::move(show);
   plan->tick = show::Time{1'000'000'000 / plan->rig->tick_hz};
   plan->lead = motion_lead(*plan->rig);
   plan->map = map_for(plan->rig, before);
+  plan->hands = std::move(hands);
   plan->mix = mix_of(*plan->rig, *plan->show, *plan->map);
   plan->shapes = shapes_of(*plan->show, plan->mix.get(), before);
 

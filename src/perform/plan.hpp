@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "live/hands.hpp"
 #include "motion/curve.hpp"
 #include "motion/limiter.hpp"
 #include "motion/servo.hpp"
@@ -28,6 +29,8 @@ struct Plan {
   std::shared_ptr<const motion::Shapes> shapes;  ///< of the Bezier easings in use
   std::shared_ptr<const Mix> mix;                ///< of the show's layers; null where it has none, and then they cost nothing
 
+  live::HandProgramPtr hands;  ///< what lies on all of that; null where no hands are on the head, and then they cost nothing
+
   std::shared_ptr<const RigMap> map;  ///< from controls to angles
 
   motion::Limits limits;  ///< by actuator
@@ -46,8 +49,8 @@ struct Plan {
 using PlanPtr = std::shared_ptr<const Plan>;
 
 /// Precondition: validate() found no error in either. Unknown names are left out all the same, never followed; a rig that check_rig() has an
-/// error for stays at rest. `before`, the plan of an earlier snapshot of the same show, lends what has not changed.
-PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before = nullptr);
+/// error for stays at rest. `before`, the plan of an earlier snapshot of the same show, lends what has not changed. `hands` were compiled for this rig and show.
+PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const Plan* before = nullptr, live::HandProgramPtr hands = nullptr);
 
 /// What the face looks like with the actuators at these angles (plan.actuators() of them).
 inline show::FacePose face_of(const Plan& plan, const double* angle_deg) noexcept { return face_of(*plan.map, angle_deg); }

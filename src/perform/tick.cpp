@@ -15,6 +15,7 @@ std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   head.cursors.at(t, plan.controls(), out.control.data());
   if (plan.mix) mix(*plan.mix, head.mixed, plan.shapes.get(), plan.control_rest, t, out.control.data());
+  if (plan.hands) live::play(*plan.hands, head.hands, plan.limits.tick_s, out.control);
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
     const double value = out.control[c], low = plan.control_min[c], high = plan.control_max[c];
     out.control[c] = value < low ? low : value > high ? high : value;
@@ -124,6 +125,7 @@ void load(Head& head, const Plan& plan) noexcept {
   for (int c = 0; c < plan.controls(); ++c)
     head.cursors.put(c, motion::Cursor(plan.channel_of[at(c)], plan.shapes.get(), plan.control_rest[at(c)]));
   load(head.mixed, plan.mix.get(), plan.shapes.get(), plan.control_rest);
+  live::load(head.hands, plan.hands.get());
 }
 
 void stand_at(Head& head, const Plan& plan, show::Time t) noexcept {

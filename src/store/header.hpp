@@ -11,6 +11,7 @@ namespace mien::store {
 
 inline const std::string kShowFormat = "mien show";
 inline const std::string kRigFormat = "mien rig";
+inline const std::string kMapFormat = "mien map";
 inline const std::string kLibraryFormat = "mien clips";
 
 /// Reads one file: the scan, the archive on what the scan left, the header, then the content by its version.

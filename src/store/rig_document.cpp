@@ -390,5 +390,6 @@ bool says(std::string_view text, const std::string& format) {
 
 bool says_rig(std::string_view text) { return says(text, kRigFormat); }
 bool says_library(std::string_view text) { return says(text, kLibraryFormat); }
+bool says_map(std::string_view text) { return says(text, kMapFormat); }
 
 }  // namespace mien::store

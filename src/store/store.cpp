@@ -5,6 +5,7 @@
 
 #include "show/validate.hpp"
 #include "store/document.hpp"
+#include "store/map_store.hpp"
 
 namespace mien::store {
 namespace {
@@ -160,6 +161,11 @@ Checked check_file(const Path& path) {
     if (says_library(*text)) {
       checked.readable = bool(read_library(*text, path.string()));
       return {std::nullopt, library_from(*text, path).findings};
+    }
+    if (says_map(*text)) {
+      const auto map = read_map(*text, path.string());
+      checked.readable = bool(map);
+      return {std::nullopt, map ? Findings{} : Findings{map.problem()}};
     }
     const bool is_rig = says_rig(*text);
     checked.readable = is_rig ? bool(read_rig(*text, path.string())) : bool(read_show(*text, path.string()));

@@ -45,7 +45,7 @@ show::Result<LoadedLibrary> load_library(const Path& path);
 struct Checked {
   bool readable = false;  ///< false: not a show or a rig at all, or not whole
   show::Findings findings;
-  show::ShowPtr show;     ///< and the rig: where nothing has an error, for whoever has more to say about them; of a rig's file only the rig, of a library neither
+  show::ShowPtr show;     ///< and the rig: where nothing has an error, for whoever has more to say about them; of a rig's file only the rig, of a library or a map of hands neither
   RigPtr rig;
 };
 Checked check_file(const Path& path);

@@ -42,6 +42,19 @@ class FakeStage final : public editor::Stage {
   }
   void adopt() override { asked.push_back("adopt"); }
   void set_state(int auxiliary, std::uint8_t value) override { asked.push_back("state " + std::to_string(auxiliary) + " " + std::to_string(value)); }
+  live::HandMap hands;
+  std::vector<live::TakeTick> tape;
+  void set_hands(const live::HandMap& map) override { hands = map; }
+  std::vector<live::Devices::Device> devices() override { return {{"Slide Eight", "fake", true, 0}}; }
+  void panic() override { asked.push_back("panic"); }
+  void give(int group, bool on) override { asked.push_back("give " + std::to_string(group) + (on ? " on" : " off")); }
+  void record(bool on) override { now.hands.recording = on; asked.push_back(on ? "record" : "record no more"); }
+  bool take(live::TakeTick& tick) override {
+    if (tape.empty()) return false;
+    tick = tape.front();
+    tape.erase(tape.begin());
+    return true;
+  }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }

@@ -14,7 +14,7 @@
 #include "perform/rig_check.hpp"
 #include "perform/study.hpp"
 #include "show/roles.hpp"
-#include "store/store.hpp"
+#include "store/map_store.hpp"
 #include "support/folder.hpp"
 
 namespace mien::store {
@@ -33,6 +33,7 @@ std::vector<Path> show_files() {
 
 bool is_rig(const Path& path) { return path.stem().extension() == ".rig"; }
 bool is_library(const Path& path) { return path.stem().extension() == ".clips"; }
+bool is_map(const Path& path) { return path.stem().extension() == ".map"; }
 
 Loaded keeper() {
   auto loaded = load_show(kShows / "keeper.show.json");
@@ -61,7 +62,7 @@ TEST(Shows, LoadWithoutAFinding) {
     const Checked checked = check_file(file);
     for (const show::Finding& finding : checked.findings) ADD_FAILURE() << show::to_text(finding);
     ASSERT_TRUE(checked.readable);
-    if (is_library(file)) continue;
+    if (is_library(file) || is_map(file)) continue;
     ASSERT_TRUE(checked.rig);
     for (const show::Finding& finding : perform::check_rig(*checked.rig, file)) ADD_FAILURE() << show::to_text(finding);
   }
@@ -79,6 +80,10 @@ TEST(Shows, AreWrittenAsASaveWritesThem) {
       const auto library = load_library(file);
       ASSERT_TRUE(library) << show::to_text(library.problem());
       ASSERT_FALSE(save_library(copy, library->library));
+    } else if (is_map(file)) {
+      const auto map = load_map(file, *keeper().rig);
+      ASSERT_TRUE(map) << show::to_text(map.problem());
+      ASSERT_FALSE(save_map(copy, map->map));
     } else {
       const auto loaded = load_show(file);
       ASSERT_TRUE(loaded) << show::to_text(loaded.problem());

@@ -1,0 +1,42 @@
+#include "app/hands.hpp"
+
+#include "live/script.hpp"
+#include "store/disk.hpp"
+#include "store/map_store.hpp"
+
+namespace mien::app {
+namespace {
+
+constexpr std::uintmax_t kLargestScript = 64u << 20;
+constexpr const char* kScriptDevice = "script";
+
+}  // namespace
+
+std::optional<show::Finding> senseless(const HandWords& words) {
+  if (!words.map.empty() || (words.midi.empty() && words.script.empty() && words.record.empty())) return std::nullopt;
+  const char* option = !words.midi.empty() ? "--midi" : !words.script.empty() ? "--hands-script" : "--record";
+  return show::Finding{show::Severity::error, "", option, "says what hands do, but there are none", "Give --hands a map, as in --hands shows/keeper.map.json"};
+}
+
+show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, live::Devices& devices) {
+  auto loaded = store::load_map(words.map, *rig, show.get());
+  if (!loaded) return loaded.problem();
+  Hands hands{std::move(loaded->map), {}, nullptr, std::move(loaded->notes)};
+  for (const auto& knob : hands.map.knobs)
+    if (!knob.source.device.empty()) devices.number_of(knob.source.device);
+  for (const auto& trigger : hands.map.triggers)
+    if (!trigger.source.device.empty()) devices.number_of(trigger.source.device);
+  if (!words.script.empty()) {
+    const auto text = store::read_file(words.script, kLargestScript);
+    if (!text) return text.problem();
+    const int device = devices.number_of(kScriptDevice);
+    if (device < 0) return show::Finding{show::Severity::error, words.map, "", "names more devices than can be heard at once", "Name at most 15 besides the script."};
+    auto script = live::parse_script(*text, words.script, device);
+    if (!script) return script.problem();
+    hands.script = std::move(*script);
+  }
+  hands.program = live::compile(hands.map, std::move(rig), std::move(show), devices.names());
+  return hands;
+}
+
+}  // namespace mien::app

@@ -1,0 +1,133 @@
+// The hands: what they may move, which devices are there, and the takes.
+#include <imgui.h>
+
+#include <cmath>
+#include <cstdio>
+
+#include "editor/draw.hpp"
+#include "editor/probe.hpp"
+#include "editor/studio.hpp"
+#include "editor/widgets.hpp"
+#include "threads/steady.hpp"
+
+namespace mien::editor {
+namespace {
+
+using Do = Hand::Do;
+
+const char* word_of(live::Grip grip) {
+  switch (grip) {
+    case live::Grip::held: return "leads";
+    case live::Grip::waiting: return "to be picked up";
+    default: return "not moved yet";
+  }
+}
+
+std::string curve_word(double curve) {
+  char text[32];
+  std::snprintf(text, sizeof text, "Curve %g", curve);
+  return text;
+}
+
+void heading(const Look& look, const char* text) {
+  ImGui::Dummy({0, look.px(8)});
+  line(look.fonts.strong, look.theme.text, text);
+}
+
+// A button in a row of a list, named list/row/what to the probe.
+bool small(const Look& look, const char* list, int row, const std::string& label, const char* what) {
+  ImGui::PushID(row);
+  const bool pressed = ImGui::Button((label + "##" + what).c_str(), {0, look.px(28)});
+  if (listening_probe) mark((std::string(list) + "/" + std::to_string(row) + "/" + what).c_str());
+  ImGui::PopID();
+  return pressed;
+}
+
+void orders(const Scene& scene, const Studio& studio, Commands& out) {
+  const Look& look = scene.look;
+  const HandsDesk& h = studio.hands();
+  const double left_s = static_cast<double>(h.count_in_until_ns - threads::steady_ns()) * 1e-9;
+  const std::string record = h.count_in_until_ns ? "In " + std::to_string(static_cast<int>(std::ceil(std::max(left_s, 0.0)))) : h.recording ? "Stop recording" : "Record";
+  action_button(look, studio, "hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty(), out);
+  ImGui::SameLine();
+  action_button(look, studio, "hands_record", record.c_str(), h.recording, out);
+  ImGui::SameLine();
+  action_button(look, studio, "hands_panic", "Panic", false, out);
+  if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Learn again: never mind.");
+}
+
+void groups(const Scene& scene, const HandsDesk& h, Commands& out) {
+  const auto& all = scene.document.rig().groups;
+  if (all.empty()) return;
+  heading(scene.look, "Given to the hands");
+  for (std::size_t g = 0; g < all.size(); ++g) {
+    bool on = g >= h.given.size() || h.given[g];
+    if (g % 3) ImGui::SameLine();
+    if (ImGui::Checkbox((all[g].name + "##given").c_str(), &on)) out.push_back(Hand{Do::give, static_cast<int>(g)});
+    if (listening_probe) mark(("given/" + all[g].name).c_str());
+  }
+}
+
+void devices(const Scene& scene, const HandsDesk& h) {
+  const Look& look = scene.look;
+  heading(look, "Devices");
+  if (h.devices.empty()) paragraph(look.fonts.body, look.theme.quiet, "No MIDI device is here. Plug one in: it is heard at once.");
+  for (const auto& d : h.devices) line(look.fonts.body, d.there ? look.theme.text : look.theme.quiet, d.there ? d.name : d.name + ": not plugged in");
+}
+
+void knobs(const Scene& scene, const HandsDesk& h, Commands& out) {
+  const Look& look = scene.look;
+  heading(look, "Knobs");
+  if (h.map.knobs.empty()) paragraph(look.fonts.body, look.theme.quiet, "No knob moves anything yet. Choose a channel, press Learn, and move a knob.");
+  for (std::size_t n = 0; n < h.map.knobs.size(); ++n) {
+    const live::Knob& k = h.map.knobs[n];
+    const int row = static_cast<int>(n);
+    const live::Grip grip = n < scene.report.hands.grip.size() && scene.report.hands.there ? scene.report.hands.grip[n] : live::Grip::none;
+    const std::string spring = k.spring_back_s > 0 ? "springs back" : word_of(grip);
+    line(look.fonts.body, grip == live::Grip::held ? look.theme.text : look.theme.quiet, live::to_text(k.source) + " \u2192 " + k.control + ": " + spring);
+    if (small(look, "knob", row, k.inverted ? "Inverted" : "Invert", "invert")) out.push_back(Hand{Do::invert, row});
+    ImGui::SameLine();
+    if (small(look, "knob", row, k.takeover == live::Takeover::scaled ? "Scaled" : "Pick up", "takeover")) out.push_back(Hand{Do::takeover, row});
+    ImGui::SameLine();
+    if (small(look, "knob", row, curve_word(k.curve), "curve")) out.push_back(Hand{Do::curve, row});
+    ImGui::SameLine();
+    if (small(look, "knob", row, "Remove", "remove")) out.push_back(Hand{Do::remove, row});
+  }
+  if (!h.map.triggers.empty()) {
+    heading(look, "Triggers");
+    for (const auto& t : h.map.triggers) line(look.fonts.body, look.theme.quiet, live::to_text(t.source) + " \u2192 " + live::name(t.what) + " " + t.name + ", " + live::name(t.hold));
+  }
+}
+
+void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
+  const Look& look = scene.look;
+  heading(look, "Takes");
+  if (h.takes.empty()) paragraph(look.fonts.body, look.theme.quiet, "What hands do is kept here while it is recorded. Keep puts a take into the channels; drop throws it away.");
+  for (std::size_t n = 0; n < h.takes.size(); ++n) {
+    const auto span = live::span_of(h.takes[n]);
+    char text[96];
+    std::snprintf(text, sizeof text, ": %.1f to %.1f s, %zu controls", show::to_seconds(span.begin), show::to_seconds(span.end), h.takes[n].tracks.size());
+    line(look.fonts.body, look.theme.text, h.takes[n].name + text);
+    if (small(look, "take", static_cast<int>(n), "Keep", "keep")) out.push_back(Hand{Do::keep, static_cast<int>(n)});
+    ImGui::SameLine();
+    if (small(look, "take", static_cast<int>(n), "Drop", "drop")) out.push_back(Hand{Do::drop, static_cast<int>(n)});
+  }
+}
+
+}  // namespace
+
+Commands hands_panel(const Scene& scene, const Studio& studio) {
+  Commands out;
+  const HandsDesk& h = studio.hands();
+  orders(scene, studio, out);
+  ImGui::BeginChild("hands list", {0, 0}, false);
+  if (!h.takes.empty()) takes(scene, h, out);
+  knobs(scene, h, out);
+  groups(scene, h, out);
+  devices(scene, h);
+  if (h.takes.empty()) takes(scene, h, out);
+  ImGui::EndChild();
+  return out;
+}
+
+}  // namespace mien::editor

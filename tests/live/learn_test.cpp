@@ -1,0 +1,47 @@
+#include "live/learn.hpp"
+
+#include <gtest/gtest.h>
+
+#include "live/hand_rig.hpp"
+
+namespace mien::live {
+namespace {
+
+TEST(Learn, MakesAKnobOfWhatHasAnAmount) {
+  const show::Control yaw = hand_rig()->controls[kYaw];
+  const auto cc = learned(controller(7, 3, 4), {}, "Slide Eight", yaw);
+  ASSERT_TRUE(cc);
+  EXPECT_EQ(cc->source, (Source{"Slide Eight", 5, Source::Kind::controller, 7}));
+  EXPECT_EQ(cc->control, "gaze_yaw");
+  EXPECT_EQ(cc->low, -30);
+  EXPECT_EQ(cc->high, 30);
+  EXPECT_EQ(cc->spring_back_s, 0);
+  HandMap map;
+  map.knobs = {*cc, *learned(bend(3), {}, "", yaw)};
+  EXPECT_GT(map.knobs[1].spring_back_s, 0);
+  EXPECT_TRUE(validate(map, *hand_rig(), "").empty());
+  EXPECT_FALSE(learned(note(60, 1), {}, "", yaw));
+}
+
+TEST(Learn, TwoHalvesAtOnceAreOneControllerOfFourteenBits) {
+  const show::Control yaw = hand_rig()->controls[kYaw];
+  Touch high = controller(1, 64), low = controller(33, 5);
+  high.at_ns = 1'000'000, low.at_ns = 1'200'000;
+  EXPECT_EQ(to_text(learned(low, high, "", yaw)->source), "controller-14 1");
+  EXPECT_EQ(to_text(learned(high, low, "", yaw)->source), "controller-14 1");
+  low.at_ns = 900'000'000;
+  EXPECT_EQ(to_text(learned(low, high, "", yaw)->source), "controller 33") << "long after, it is one of its own";
+  EXPECT_EQ(to_text(learned(controller(70, 5), controller(38, 5), "", yaw)->source), "controller 70") << "64 and up have no halves";
+}
+
+TEST(Learn, AStickHasToBeMeant) {
+  const show::Control yaw = hand_rig()->controls[kYaw];
+  Touch stick;
+  stick.kind = Touch::Kind::axis, stick.number = 2, stick.value = 0.2f;
+  EXPECT_FALSE(learned(stick, {}, "", yaw));
+  stick.value = -0.7f;
+  EXPECT_EQ(to_text(learned(stick, {}, "", yaw)->source), "axis 2");
+}
+
+}  // namespace
+}  // namespace mien::live
