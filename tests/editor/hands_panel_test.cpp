@@ -36,7 +36,7 @@ void learn(Hands& hands, const char* control, const live::Touch& touch) {
 
 TEST(HandsPanel, LearnsAKnobForTheChosenChannel) {
   Hands hands;
-  hands.press(GLFW_KEY_H);
+  hands.press(GLFW_KEY_H, editor::kCtrl);
   hands.settle();
   EXPECT_TRUE(hands.sees("given/" + hands.document().rig().groups[0].name));
   EXPECT_FALSE(hands.studio->act("hands_record")) << "with no map there is nothing to record";
@@ -92,12 +92,12 @@ TEST(HandsPanel, RecordsATakeWhileTheShowPlays_KeepsItAsOneEdit_AndDropsIt) {
   Hands hands;
   learn(hands, "smile", controller(7, 2));
   hands.studio->act("play");
-  hands.press(GLFW_KEY_R);
+  hands.press(GLFW_KEY_R, kShift);
   hands.settle();
   EXPECT_THAT(hands.stage.asked, testing::Contains("record"));
   for (int n = 50; n < 150; ++n) hands.stage.tape.push_back(tick_at(n, 0.75f));
   hands.settle();
-  hands.press(GLFW_KEY_R);
+  hands.press(GLFW_KEY_R, kShift);
   hands.settle();
   EXPECT_THAT(hands.stage.asked, testing::Contains("record no more"));
   ASSERT_EQ(hands.studio->hands().takes.size(), 1u);
@@ -118,15 +118,15 @@ TEST(HandsPanel, RecordsATakeWhileTheShowPlays_KeepsItAsOneEdit_AndDropsIt) {
 TEST(HandsPanel, AStandingShowIsCountedIn_AndTheEndOfTheShowEndsTheTake) {
   Hands hands;
   learn(hands, "smile", controller(7, 2));
-  hands.press(GLFW_KEY_R);
+  hands.press(GLFW_KEY_R, kShift);
   hands.settle();
   EXPECT_NE(hands.studio->hands().count_in_until_ns, 0);
   EXPECT_THAT(hands.stage.asked, testing::Not(testing::Contains("record")));
-  hands.press(GLFW_KEY_R);
+  hands.press(GLFW_KEY_R, kShift);
   hands.settle();
   EXPECT_EQ(hands.studio->hands().count_in_until_ns, 0) << "again: never mind";
   hands.studio->act("play");
-  hands.press(GLFW_KEY_R);
+  hands.press(GLFW_KEY_R, kShift);
   hands.settle();
   ASSERT_TRUE(hands.studio->hands().recording);
   hands.stage.now.playing = false;
@@ -159,10 +159,10 @@ TEST(HandsPanel, TheMapIsKeptBesideTheRig_AndTheTakesBesideTheShow) {
     hands.settle();
     learn(hands, "smile", controller(7, 2));
     hands.studio->act("play");
-    hands.press(GLFW_KEY_R);
+    hands.press(GLFW_KEY_R, kShift);
     hands.settle();
     for (int n = 50; n < 150; ++n) hands.stage.tape.push_back(tick_at(n, 0.75f));
-    hands.press(GLFW_KEY_R);
+    hands.press(GLFW_KEY_R, kShift);
     hands.settle();
   }
   const auto map = store::load_map(folder / "a.map.json", small_rig());
@@ -173,7 +173,7 @@ TEST(HandsPanel, TheMapIsKeptBesideTheRig_AndTheTakesBesideTheShow) {
   again.settle();
   EXPECT_EQ(again.stage.hands, map->map);
   ASSERT_EQ(again.studio->hands().takes.size(), 1u);
-  again.press(GLFW_KEY_H);
+  again.press(GLFW_KEY_H, editor::kCtrl);
   again.settle();
   again.click("take/0/drop");
   again.settle();
