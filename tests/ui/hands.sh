@@ -22,7 +22,13 @@ newest_is() { [ "$(tac "$journal" | grep -m1 -- "^$1 ")" = "$1 $2" ]; }
 shows() { cut -f1 "$journal.places" 2>/dev/null | grep -qxF -- "$1"; }
 hides() { ! shows "$1"; }
 middle() { awk -F'\t' -v name="$1" '$1 == name { printf "%d %d", ($2 + $4) / 2, ($3 + $5) / 2 }' "$journal.places"; }
-point() { await "$1 on screen" shows "$1"; xdotool mousemove $(middle "$1"); }
+# Where it stays: what was typed or opened just before may still move it.
+point() {
+  await "$1 on screen" shows "$1"
+  local at='' now; now=$(middle "$1")
+  while [ "$now" != "$at" ]; do at=$now; sleep 0.2; now=$(middle "$1"); done
+  xdotool mousemove $at
+}
 click() { point "$1"; xdotool click 1; }
 # drag NAME DX DY [PICTURE]
 drag() {
