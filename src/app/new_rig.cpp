@@ -47,8 +47,9 @@ int run_new_rig(const NewRigWords& words) {
   code = std::max(code, tell(more));
   if (show::has_errors(more)) return kUnusable;
   if (const auto problem = store::save_rig(out, made.rig)) return tell(*problem);
-  std::printf("%s: %zu servos on %zu boards, %zu controls, %zu constraints. Commission every servo before it moves a face.\n", words.out.c_str(), made.rig.actuators.size(), made.rig.boards.size(),
-              made.rig.controls.size(), made.rig.constraints.size());
+  const auto counted = [](std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); };
+  std::printf("%s: %s on %s, %s, %s. Commission every servo before it moves a face.\n", words.out.c_str(), counted(made.rig.actuators.size(), "servo").c_str(), counted(made.rig.boards.size(), "board").c_str(),
+              counted(made.rig.controls.size(), "control").c_str(), counted(made.rig.constraints.size(), "constraint").c_str());
   return words.show.empty() ? code : std::max(code, save_empty_show(words, made.rig));
 }
 

@@ -50,7 +50,7 @@ with tempfile.TemporaryDirectory() as folder:
     # A new head: from a table to a rig and a show that are valid and perform.
     table, head, empty = folder / "servos.csv", folder / "mop.rig.json", folder / "mop.show.json"
     table.write_text("name,output,min_deg,servo\nleft upper lid,3,-30,\nleft lower lid,,,\njaw,,,\"Big, 0.2 s/60 deg, 120 deg, 900..2100 us\"\nleft ear,,,\n")
-    run("new-rig", "--from", table, "--out", head, "--show", empty, "--servo", "Micro, 0.1 s/60 deg, 180 deg, 500..2500 us", "--supply", 5, says="4 servos on 1 boards")
+    run("new-rig", "--from", table, "--out", head, "--show", empty, "--servo", "Micro, 0.1 s/60 deg, 180 deg, 500..2500 us", "--supply", 5, says="4 servos on 1 board,")
     made = json.loads(head.read_text())
     check("new-rig takes the table's output", made["actuators"][0]["output"] == 3)
     check("new-rig's limits are the sheets'", [a["velocity_deg_s"] for a in made["actuators"]] == [480, 480, 240, 480], [a["velocity_deg_s"] for a in made["actuators"]])
