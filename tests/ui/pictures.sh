@@ -24,6 +24,19 @@ xdotool mousemove 620 260
 picture editor
 quit
 
+# The same show with the library of looks, a placed clip and idle life; the list of poses beside the lanes.
+"$program" clip import "$work/keeper.show.json" "$work/keeper.clips.json" --out "$work/looks.show.json"
+"$program" clip place "$work/looks.show.json" wink --layer winks --at 6 --fade-in 0.1 --out "$work/looks.show.json"
+"$program" layer idle "$work/looks.show.json" life --seed 7 --manner listening --out "$work/looks.show.json"
+start 1600 900 "$work/looks.show.json" --theme "${THEME:-dark}"
+await "the study" journal_has "^findings"
+xdotool key p
+await "the poses" shows pose/joy
+xdotool mousemove 620 260
+sleep 2  # until every face is drawn
+picture poses
+quit
+
 # Its first seconds, where a gaze jumps, at the finding that asks for more than the travel.
 start 1600 900 "$work/hurried.show.json" --theme "${THEME:-dark}"
 await "the study" journal_has "^findings [1-9]"
