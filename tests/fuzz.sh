@@ -13,7 +13,7 @@ while (($#)); do
     *) targets+=("$1"); shift ;;
   esac
 done
-all=(wire_board wire_host repeater baked rig show version0 keys sound describe)
+all=(wire_board wire_host repeater baked rig show version0 keys head_table home sound describe)
 ((${#targets[@]})) || targets=("${all[@]}")
 for target in "${targets[@]}"; do
   [[ " ${all[*]} " == *" $target "* ]] || { echo "There is no fuzzer '$target'. There are: ${all[*]}" >&2; exit 2; }
