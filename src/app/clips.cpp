@@ -97,9 +97,9 @@ int run_clip_mirror(const ClipWords& words) {
 int run_clip_import(const ClipWords& words) {
   int left_out = kFine;
   const int code = edit_show(words.show, words.out, [&](Editing& e) -> show::Result<std::string> {
-    const auto library = store::load_library(words.library);
+    const auto library = store::load_library(words.taken_from);
     if (!library) return library.problem();
-    auto imported = show::with_library(e.show, *e.rig, library->library, words.replace, words.library);
+    auto imported = show::with_library(e.show, *e.rig, library->library, words.replace, words.taken_from);
     left_out = std::max(tell(library->notes), tell(imported.findings));
     e.show = std::move(imported.show);
     return std::to_string(imported.poses) + " poses and " + std::to_string(imported.clips) + " clips taken in";

@@ -101,7 +101,7 @@ struct PoseWords {
   bool json = false;
 };
 struct ClipWords {
-  std::string show, name, to, layer, library, from = "0", until, at = "0", offset = "0", fade_in = "0", fade_out = "0", out;
+  std::string show, name, to, layer, taken_from, from = "0", until, at = "0", offset = "0", fade_in = "0", fade_out = "0", out;
   std::vector<std::string> controls, poses, clips;
   double rate = 1, weight = 1;
   int repeats = 1;

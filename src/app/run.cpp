@@ -243,7 +243,7 @@ void add_clip(CLI::App& app, int& exit_code) {
   mirror->add_option("AS", r->to, "the clip to make")->required();
   const auto [import, i] = add<ClipWords>(clip, exit_code, "import", "Take the poses and clips of a library into a show", run_clip_import);
   show_and_out(import, i);
-  import->add_option("LIBRARY", i->library, "the library, NAME.clips.json")->required();
+  import->add_option("LIBRARY", i->taken_from, "the library, NAME.clips.json")->required();
   import->add_flag("--replace", i->replace, "replace the show's own of the same name");
   const auto [give, e] = add<ClipWords>(clip, exit_code, "export", "Write poses and clips of a show as a library", run_clip_export);
   give->add_option("SHOW", e->show, "the show")->required();

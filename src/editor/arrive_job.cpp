@@ -5,7 +5,7 @@
 namespace mien::editor {
 namespace {
 
-perform::Arrival arrive(const perform::PlanPtr& plan, const std::optional<perform::Shortfall>& which, const std::function<bool(double)>& progress) {
+perform::Arrival arrival_of(const perform::PlanPtr& plan, const std::optional<perform::Shortfall>& which, const GoOn& progress) {
   const perform::Study found = perform::study(*plan, {}, [&] { return progress(0); });
   if (!found.whole) return {*plan->show, {}, {}, true};
   if (!which) return perform::make_it_arrive(plan, found, {}, progress);
@@ -19,24 +19,8 @@ perform::Arrival arrive(const perform::PlanPtr& plan, const std::optional<perfor
 
 }  // namespace
 
-void ArriveJob::start(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::optional<perform::Shortfall> which) {
-  if (running_) return;
-  running_ = true, stop_ = false, ready_ = false, share_ = 0;
-  thread_ = std::jthread([this, rig = std::move(rig), show = std::move(show), which] {
-    const auto plan = perform::compile(rig, show);
-    done_ = {show, which, arrive(plan, which, [this](double share) {
-               share_ = share;
-               return !stop_;
-             })};
-    ready_ = true;
-  });
-}
-
-std::optional<ArriveJob::Done> ArriveJob::take() {
-  if (!ready_) return {};
-  thread_.join();
-  ready_ = false, running_ = false;
-  return std::move(done_);
+Arrived arrive(const std::shared_ptr<const show::Rig>& rig, const show::ShowPtr& show, const std::optional<perform::Shortfall>& which, const GoOn& go_on) {
+  return {show, which, arrival_of(perform::compile(rig, show), which, go_on)};
 }
 
 }  // namespace mien::editor

@@ -1,38 +1,19 @@
-// Makes a show's keys arrive on a thread of its own, one command at a time.
+// Making a show's keys arrive, as a job.
 #pragma once
-#include <atomic>
-#include <memory>
 #include <optional>
-#include <thread>
 
+#include "editor/job.hpp"
 #include "perform/arrive.hpp"
 
 namespace mien::editor {
 
-class ArriveJob {
- public:
-  struct Done {
-    show::ShowPtr from;  ///< what it was given
-    std::optional<perform::Shortfall> which;
-    perform::Arrival arrival;
-  };
-
-  ~ArriveJob() { stop(); }
-  /// `which`: that finding of the show alone. Nothing happens while one works.
-  void start(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::optional<perform::Shortfall> which);
-  /// Asks the one that works to give up; take() then tells so.
-  void stop() noexcept { stop_ = true; }
-  bool running() const noexcept { return running_; }
-  double share() const noexcept { return share_; }
-  /// What the last one made, once.
-  std::optional<Done> take();
-
- private:
-  std::atomic<bool> stop_ = false, ready_ = false;
-  std::atomic<double> share_ = 0;
-  bool running_ = false;  // the window's thread alone: from start() to take()
-  Done done_;             // the job's until ready_, then the window's
-  std::jthread thread_;
+struct Arrived {
+  show::ShowPtr from;  ///< what it was given
+  std::optional<perform::Shortfall> which;
+  perform::Arrival arrival;
 };
+
+/// `which`: that finding of the show alone.
+Arrived arrive(const std::shared_ptr<const show::Rig>& rig, const show::ShowPtr& show, const std::optional<perform::Shortfall>& which, const GoOn& go_on);
 
 }  // namespace mien::editor

@@ -1,12 +1,13 @@
 #include "editor/desktop.hpp"
 
-#include <algorithm>
 #include <array>
 #include <cctype>
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <string>
+
+#include "show/text.hpp"
 
 namespace mien::editor {
 namespace {
@@ -46,8 +47,7 @@ std::optional<bool> dark_by_reply(std::string_view reply) noexcept {
 
 std::optional<bool> dark_by_gtk_theme(std::string_view theme) {
   if (theme.empty()) return std::nullopt;
-  std::string small(theme);
-  std::transform(small.begin(), small.end(), small.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  const std::string small = show::small_letters(theme);
   return small.ends_with(":dark") || small.ends_with("-dark");
 }
 

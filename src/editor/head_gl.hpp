@@ -12,6 +12,9 @@ GLuint make_program(const char* name, const char* vertex_source, const char* fra
 /// True where the driver draws with the processor (Mesa's llvmpipe and softpipe say so by name).
 bool draws_in_software();
 
+/// An empty picture of four bytes a pixel, smoothed where it is scaled; the caller deletes it.
+GLuint make_texture(int width, int height);
+
 /// A framebuffer of some samples per pixel and the texture that it is resolved into.
 class Picture {
  public:

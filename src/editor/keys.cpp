@@ -3,19 +3,12 @@
 #include <GLFW/glfw3.h>
 
 #include <algorithm>
-#include <cctype>
 
 #include "editor/input.hpp"
 #include "show/text.hpp"
 
 namespace mien::editor {
 namespace {
-
-std::string small(std::string_view text) {
-  std::string out(text);
-  std::transform(out.begin(), out.end(), out.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return out;
-}
 
 // As they may be typed where a keyboard has no such sign.
 std::optional<int> spelled(const std::string& name) {
@@ -33,7 +26,7 @@ std::optional<int> key_of(const std::string& name) {
   if (const auto key = spelled(name)) return key;
   for (int key = GLFW_KEY_SPACE; key <= GLFW_KEY_LAST; ++key) {
     const std::string shown = to_text(Chord{key, 0});
-    if (!shown.empty() && small(shown) == name) return key;
+    if (!shown.empty() && show::small_letters(shown) == name) return key;
   }
   return std::nullopt;
 }
@@ -54,7 +47,7 @@ show::Finding esc_is_stop(std::string where, std::string file) {
 std::optional<Chord> parse_chord(std::string_view text) {
   if (text == "none") return Chord{};
   Chord chord;
-  std::string rest = small(text);
+  std::string rest = show::small_letters(text);
   for (bool more = true; more;) {
     more = false;
     for (const auto& [word, mod] : {std::pair{"ctrl+", kCtrl}, std::pair{"alt+", kAlt}, std::pair{"shift+", kShift}})

@@ -4,7 +4,6 @@
 #include <imgui_stdlib.h>
 
 #include <algorithm>
-#include <cctype>
 
 #include "editor/draw.hpp"
 #include "editor/keys.hpp"
@@ -12,15 +11,10 @@
 #include "editor/probe.hpp"
 #include "editor/studio.hpp"
 #include "editor/widgets.hpp"
+#include "show/text.hpp"
 
 namespace mien::editor {
 namespace {
-
-std::string small(std::string_view text) {
-  std::string out(text);
-  std::transform(out.begin(), out.end(), out.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return out;
-}
 
 std::vector<std::string> words_in(const std::string& text) {
   std::vector<std::string> all;
@@ -34,7 +28,7 @@ std::vector<std::string> words_in(const std::string& text) {
 
 // 0 best; -1: it doesn't match.
 int rank(const Action& a, const std::string& typed, const std::vector<std::string>& wanted) {
-  const std::string name = small(a.name), all = name + " " + small(a.menu) + " " + std::string(a.id);
+  const std::string name = show::small_letters(a.name), all = name + " " + show::small_letters(a.menu) + " " + std::string(a.id);
   if (!std::all_of(wanted.begin(), wanted.end(), [&](const std::string& w) { return all.find(w) != std::string::npos; })) return -1;
   if (name.starts_with(typed)) return 0;
   return std::all_of(wanted.begin(), wanted.end(), [&](const std::string& w) { return (" " + name).find(" " + w) != std::string::npos; }) ? 1 : 2;
@@ -96,7 +90,7 @@ void list_of(const Scene& scene, const Studio& studio, PaletteState& state, cons
 }  // namespace
 
 std::vector<const Action*> matching(std::string_view typed) {
-  const auto wanted = words_in(small(typed));
+  const auto wanted = words_in(show::small_letters(typed));
   std::string joined;
   for (const auto& w : wanted) joined += (joined.empty() ? "" : " ") + w;
   std::vector<std::pair<int, const Action*>> ranked;

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "editor/head_gl.hpp"
+
 namespace mien::editor {
 namespace {
 
@@ -24,14 +26,7 @@ bool PosePictures::make() {
   if (tried_) return works_;
   tried_ = true;
   if (!view_.init(nullptr)) return false;
-  glGenTextures(1, &texture_);
-  glBindTexture(GL_TEXTURE_2D, texture_);
-  glTexImage2D(GL_TEXTURE_2D, 0, GL_RGBA8, kSide, kSide, 0, GL_RGBA, GL_UNSIGNED_BYTE, nullptr);
-  glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_LINEAR);
-  glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_LINEAR);
-  glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
-  glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
-  glBindTexture(GL_TEXTURE_2D, 0);
+  texture_ = make_texture(kSide, kSide);
   glGenFramebuffers(1, &reader_);
   return works_ = true;
 }

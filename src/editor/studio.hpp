@@ -11,7 +11,6 @@
 
 #include "editor/action.hpp"
 #include "editor/arrive_job.hpp"
-#include "editor/bake_job.hpp"
 #include "editor/command.hpp"
 #include "editor/ghost.hpp"
 #include "editor/hands_desk.hpp"
@@ -22,6 +21,7 @@
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
 #include "editor/workbench.hpp"
+#include "perform/bake_layers.hpp"
 #include "perform/inputs.hpp"
 #include "store/places.hpp"
 #include "store/recovery.hpp"
@@ -224,10 +224,11 @@ class Studio {
   perform::InputWatch inputs_;
   std::shared_ptr<const show::Rig> watched_;  // whose inputs those are
   HandsDesk hands_;
-  ArriveJob arrive_job_;
+  Job<Arrived> arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about
-  BakeJob bake_job_;
+  struct LayerBaked { show::ShowPtr from; std::string layer; perform::BakedDown baked; };
+  Job<LayerBaked> bake_job_;
   Baking baking_;
   show::ShowPtr performed_;     // what of the document the stage has
   KeysOf shown_of_;             // whose keys lanes and stage show

@@ -90,7 +90,11 @@ void Studio::apply_one(const Bake& c) {
   if (!document_.open() || document_.drafting() || bake_job_.running() || !show::find_layer(document_.whole(), c.layer)) return;
   apply(OpenKeys{});
   baking_ = {true, 0, ""};
-  bake_job_.start(document_.shared_rig(), document_.shared_whole(), c.layer);
+  bake_job_.start([rig = document_.shared_rig(), show = document_.shared_whole(), layer = c.layer](const GoOn& go_on) {
+    perform::BakeDown settings;
+    settings.go_on = go_on;
+    return LayerBaked{show, layer, perform::baked_down(rig, *show, layer, settings)};
+  });
 }
 
 void Studio::apply_one(const StopBaking&) { bake_job_.stop(); }

@@ -10,7 +10,7 @@ namespace {
 std::string counted(std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); }
 
 // How it ended, in a line for the person.
-std::string word_of(const ArriveJob::Done& done, std::size_t unmended) {
+std::string word_of(const Arrived& done, std::size_t unmended) {
   const std::size_t changes = done.arrival.changes.size();
   if (done.arrival.stopped) return "Cancelled; nothing was changed.";
   if (changes == 0) return "No change of keys was found that helps; each finding says what else would.";
@@ -19,7 +19,7 @@ std::string word_of(const ArriveJob::Done& done, std::size_t unmended) {
 }
 
 // What it was asked to mend and didn't.
-std::vector<perform::Shortfall> unmended_of(const ArriveJob::Done& done) {
+std::vector<perform::Shortfall> unmended_of(const Arrived& done) {
   std::vector<perform::Shortfall> left = done.arrival.study.shortfalls;
   if (done.which)
     std::erase_if(left, [&](const perform::Shortfall& s) { return s.control != done.which->control || s.actuator != done.which->actuator || s.key != done.which->key || s.cause != done.which->cause; });
@@ -38,7 +38,7 @@ void Studio::apply_one(const MakeArrive& c) {
   if (!document_.open() || document_.drafting() || arrive_job_.running() || document_.keys_of().kind == KeysOf::Kind::layer) return;
   arriving_ = {};
   panels_.side = Side::findings;
-  arrive_job_.start(document_.shared_rig(), arrives(), c.which);
+  arrive_job_.start([rig = document_.shared_rig(), show = arrives(), which = c.which](const GoOn& go_on) { return arrive(rig, show, which, go_on); });
   arriving_.running = true;
 }
 

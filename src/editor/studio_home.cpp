@@ -8,6 +8,7 @@
 #include "editor/desktop.hpp"
 #include "editor/studio.hpp"
 #include "perform/rig_check.hpp"
+#include "show/text.hpp"
 #include "show/validate.hpp"
 #include "store/store.hpp"
 
@@ -17,11 +18,7 @@ namespace {
 
 constexpr std::array kSoundTypes{".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".aif", ".aiff", ".au"};
 
-std::string small_ending(const fs::path& file) {
-  std::string ending = file.extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-  return ending;
-}
+std::string small_ending(const fs::path& file) { return show::small_letters(file.extension().string()); }
 bool is_sound(const fs::path& file) { return std::find(kSoundTypes.begin(), kSoundTypes.end(), small_ending(file)) != kSoundTypes.end(); }
 
 bool is_modifier(int key) { return key >= GLFW_KEY_LEFT_SHIFT && key <= GLFW_KEY_RIGHT_SUPER; }

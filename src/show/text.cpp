@@ -86,6 +86,13 @@ std::string seconds_text(Time time) {
   return {text, put_seconds(text, time)};
 }
 
+std::string small_letters(std::string_view text) {
+  std::string out(text);
+  for (char& c : out)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return out;
+}
+
 std::optional<double> parse_number(std::string_view text) noexcept {
   double value = 0;
   const char* end = text.data() + text.size();

@@ -18,14 +18,8 @@ using show::Time;
 struct Interval { show::Range range; std::string text; };
 using Tier = std::vector<Interval>;
 
-std::string lower(std::string_view text) {
-  std::string out(text);
-  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
-
 bool is_silence(std::string_view label) {
-  const auto low = lower(label);
+  const auto low = show::small_letters(label);
   for (const char* name : {"", "sil", "sp", "spn", "pau", "#", "<sil>", "<p:>", "silence", "h#"})
     if (low == name) return true;
   return false;
@@ -148,7 +142,7 @@ class Reader {
     for (int t = 0; t < static_cast<int>(*tiers); ++t) {
       if (n + 1 >= values.size()) return wrong("tier " + std::to_string(t + 1), "the file ends before it", "The file is cut off: save it again.");
       const bool intervals = values[n].is == "IntervalTier";
-      const std::string name = lower(values[n + 1].is);
+      const std::string name = show::small_letters(values[n + 1].is);
       n += 2;
       const auto from = number(), to = number(), size = number();
       if (!from || !to || !size || *size < 0) return wrong("tier '" + name + "'", "its times or its size are missing", "Save it again from Praat.");
@@ -237,7 +231,7 @@ class Reader {
 }  // namespace
 
 std::optional<LabelForm> label_form(std::string_view file_name) {
-  const auto name = lower(file_name);
+  const auto name = show::small_letters(file_name);
   if (name.ends_with(".textgrid")) return LabelForm::text_grid;
   if (name.ends_with(".lab")) return LabelForm::htk;
   if (name.ends_with(".txt") || name.ends_with(".tsv")) return LabelForm::tabs;

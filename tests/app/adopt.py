@@ -5,17 +5,9 @@ import pathlib
 import pty
 import re
 import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
+from program import check, finish, mien, root
 
 
 def run(*words, expect=0, says=(), stdin=subprocess.DEVNULL):
@@ -106,4 +98,4 @@ with tempfile.TemporaryDirectory() as folder:
         run("adopt", rig, "--port", port, "--yes", expect=1, says=["missing: it does not answer"])
         check("a missing board stays the rig's", identities(rig) == own)
 
-sys.exit(bool(failures))
+finish()

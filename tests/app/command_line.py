@@ -4,27 +4,12 @@ import io
 import json
 import pathlib
 import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
+from program import check, finish, mien, root, run_expecting as run
+
 samples = root / "tests/samples"
 rig, show = samples / "small.rig.json", samples / "small.show.json"
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words, expect=0, says=""):
-    done = subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL)
-    what = "mien " + " ".join(str(w) if len(str(w)) < 60 else "..." + str(w)[-40:] for w in words)
-    check(f"{what} -> {expect}", done.returncode == expect, f"gave {done.returncode}: {done.stdout}{done.stderr}")
-    check(f"  says {says!r}", says in done.stdout + done.stderr, done.stdout + done.stderr)
-    return done.stdout
 
 
 for command in ("edit", "play", "render", "bake", "check", "arrive", "power", "describe", "import", "export", "new-rig", "board", "adopt", "align", "speak", "ports", "pose", "clip", "layer"):
@@ -186,4 +171,4 @@ with tempfile.TemporaryDirectory() as folder:
     done = subprocess.run([mien, "edit", str(show)], capture_output=True, text=True, timeout=60, env=bare)
     check("mien edit without a display -> 2, and says so", done.returncode == 2 and "display" in done.stderr.lower(), done.stderr)
 
-sys.exit(bool(failures))
+finish()

@@ -4,22 +4,9 @@ import csv
 import json
 import pathlib
 import re
-import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
-
-
-def check(what, true):
-    print(("ok      " if true else "FAILED  ") + what)
-    if not true:
-        failures.append(what)
-
-
-def run(*words):
-    return subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=120)
+from program import check, finish, mien, root, run
 
 
 def column(path, name):
@@ -89,4 +76,4 @@ with tempfile.TemporaryDirectory() as folder:
     wrong = run("take", takes, "--into", show, "--take", "7", "--out", made)
     check("a take that is not there is refused", wrong.returncode == 2 and "no take 7" in wrong.stderr)
 
-sys.exit(bool(failures))
+finish()

@@ -5,23 +5,12 @@ import json
 import pathlib
 import re
 import subprocess
-import sys
 import tempfile
 import threading
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
+from program import check, finish, mien, root, run
+
 PATIENCE_S = 60  # for a busy machine; nothing that goes well waits so long
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words):
-    return subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=60)
 
 
 class Told:
@@ -124,4 +113,4 @@ with tempfile.TemporaryDirectory() as folder:
     refused = run("play", folder / "head.show.json", "--wait-input", "--mute")
     check("with no inputs there is nothing to wait for", refused.returncode == 2 and "names no inputs" in refused.stderr, refused.stderr)
 
-sys.exit(bool(failures))
+finish()

@@ -3,27 +3,9 @@ import csv
 import json
 import pathlib
 import shutil
-import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words, expect=0, says=()):
-    done = subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL)
-    told = done.stdout + done.stderr
-    check(f"mien {' '.join(map(str, words[:2]))} -> {expect}", done.returncode == expect, f"gave {done.returncode}: {told}")
-    for word in says:
-        check(f"  says {word!r}", word in told, told)
-    return done.stdout
+from program import check, finish, root, run_expecting as run
 
 
 def targets(show, out):
@@ -113,4 +95,4 @@ with tempfile.TemporaryDirectory() as folder:
     run("layer", "mute", show, "winks", "--out", folder / "elsewhere" / "c.show.json")
     run("layer", "list", folder / "elsewhere" / "c.show.json", says=["muted"])
 
-sys.exit(1 if failures else 0)
+finish()

@@ -8,20 +8,10 @@ import subprocess
 import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
+from program import check, finish, mien, root, run
+
 show = root / "shows/keeper.show.json"
 rig = show.parent / json.loads(show.read_text())["rig"]
-failures = []
-
-
-def check(what, true):
-    print(("ok      " if true else "FAILED  ") + what)
-    if not true:
-        failures.append(what)
-
-
-def run(*words):
-    return subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=120)
 
 
 with tempfile.TemporaryDirectory() as folder:
@@ -91,4 +81,4 @@ with tempfile.TemporaryDirectory() as folder:
     else:
         print("skipped the comparison with mien render: the machine missed", summary["ticks_missed"], "ticks")
 
-sys.exit(bool(failures))
+finish()

@@ -3,24 +3,9 @@ import csv
 import json
 import math
 import pathlib
-import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words, expect=0):
-    done = subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=100, stdin=subprocess.DEVNULL)
-    check(f"mien {words[0]} -> {expect}", done.returncode == expect, f"gave {done.returncode}: {done.stdout}{done.stderr}")
-    return done.stdout
+from program import check, finish, root, run_expecting as run
 
 
 class Servo:
@@ -147,4 +132,4 @@ with tempfile.TemporaryDirectory() as folder:
     check("assumed figures are told", "16 servos have no kind" in said, said)
     run("check", folder / "budget.show.json")
 
-sys.exit(1 if failures else 0)
+finish()

@@ -5,27 +5,12 @@ import pathlib
 import random
 import shutil
 import subprocess
-import sys
 import tempfile
 import wave
 
-mien, root = pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2])
+from program import check, finish, mien, root, run_expecting as run
+
 line, text, keeper = root / "shows/keeper.ogg", root / "shows/keeper.txt", root / "shows/keeper.show.json"
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words, expect=0, says=""):
-    done = subprocess.run([str(mien), *map(str, words)], capture_output=True, text=True, timeout=120, stdin=subprocess.DEVNULL)
-    what = "mien " + " ".join(str(w)[-40:] for w in words)
-    check(f"{what} -> {expect}", done.returncode == expect, f"gave {done.returncode}: {done.stdout}{done.stderr}")
-    check(f"  says {says!r}", says in done.stdout + done.stderr, done.stdout + done.stderr)
-    return done.stdout
 
 
 def write_wave(path, samples, rate=16000, channels=1, width=2):
@@ -42,7 +27,7 @@ def voice(seconds, rate):
 
 with tempfile.TemporaryDirectory() as name:
     folder = pathlib.Path(name)
-    model = "not there" not in subprocess.run([str(mien), "align", line, "--text", text, "--out", folder / "try.TextGrid"], capture_output=True, text=True, timeout=120).stderr
+    model = "not there" not in subprocess.run([mien, "align", line, "--text", text, "--out", folder / "try.TextGrid"], capture_output=True, text=True, timeout=120).stderr
 
     # A mouth from the sound alone needs no model; the demo's rig without its table gives one by its roles.
     shutil.copy(root / "shows/keeper.rig.json", folder)
@@ -75,7 +60,7 @@ with tempfile.TemporaryDirectory() as name:
         write_wave(folder / "odd.wav", samples, rate, channels, width)
         run("speak", folder / "bare.show.json", "--audio", folder / "odd.wav", "--out", folder / "odd.show.json", says="keys in 7 channels")
     (folder / "cut.ogg").write_bytes(line.read_bytes()[:60000])
-    subprocess.run([str(mien), "speak", folder / "bare.show.json", "--audio", folder / "cut.ogg", "--out", folder / "cut.show.json"], timeout=120, check=False, capture_output=True)
+    subprocess.run([mien, "speak", folder / "bare.show.json", "--audio", folder / "cut.ogg", "--out", folder / "cut.show.json"], timeout=120, check=False, capture_output=True)
     check("a cut file speaks as far as it goes", 2 < json.loads((folder / "cut.show.json").read_text())["channels"][0]["keys"].__len__())
     run("speak", folder / "bare.show.json", "--audio", line, "--at", "soon", "--out", folder / "bad.show.json", expect=2, says="'soon' is no time")
     run("align", line, "--text", text, "--out", folder / "what.doc", expect=2, says="TextGrid")
@@ -107,9 +92,9 @@ with tempfile.TemporaryDirectory() as name:
         same, was = json.loads((folder / "same.show.json").read_text()), json.loads(keeper.read_text())
         check("the demo's mouth is what mien speak makes", same["channels"] == was["channels"])
 
-    if (mien.parent / "mien_espeak").exists():
+    if (pathlib.Path(mien).parent / "mien_espeak").exists():
         (folder / "german.txt").write_text("Guten Abend. Einundvierzig Jahre lang hütete ich die Lampe.", encoding="utf-8")
-        said = subprocess.run([str(mien.parent / "mien_espeak"), "de", "150"], input=(folder / "german.txt").read_bytes(), capture_output=True, timeout=60).stdout
+        said = subprocess.run([str(pathlib.Path(mien).parent / "mien_espeak"), "de", "150"], input=(folder / "german.txt").read_bytes(), capture_output=True, timeout=60).stdout
         head, _, rest = said.partition(b"samples ")
         count, _, pcm = rest.partition(b"\n")
         with wave.open(str(folder / "german.wav"), "wb") as out:
@@ -117,5 +102,4 @@ with tempfile.TemporaryDirectory() as name:
         run("speak", folder / "bare.show.json", "--audio", folder / "german.wav", "--text", folder / "german.txt", "--language", "de", "--out", folder / "german.show.json", says="9 words")
         run("align", folder / "german.wav", "--text", folder / "german.txt", "--language", "xx-none", "--out", folder / "g.TextGrid", expect=2, says="no language 'xx-none'")
 
-print(f"{len(failures)} failures")
-sys.exit(1 if failures else 0)
+finish()

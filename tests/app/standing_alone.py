@@ -6,23 +6,12 @@ import pathlib
 import re
 import signal
 import subprocess
-import sys
 import tempfile
 import threading
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
+from program import check, finish, mien, root, run
+
 rig = root / "shows/keeper.rig.json"
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words):
-    return subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=120)
 
 
 class Boards:
@@ -109,4 +98,4 @@ with tempfile.TemporaryDirectory() as folder:
     done = run("board", "--listen", "127.0.0.1:0", "--baked", broken)
     check("and so is half of one", done.returncode == 2 and "cut short" in done.stderr, done.stderr)
 
-sys.exit(bool(failures))
+finish()

@@ -10,17 +10,9 @@ import math
 import pathlib
 import random
 import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
+from program import check, finish, mien, root
 
 
 def render(folder, rig, steps):
@@ -105,4 +97,4 @@ with tempfile.TemporaryDirectory() as folder:
     check("every constraint holds on every tick", min(room for room, _ in least.values()) >= -1e-6, least)
     check("though the show asked for more", min(asked for _, asked in least.values()) < -1, least)
 
-sys.exit(bool(failures))
+finish()

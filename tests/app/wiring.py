@@ -3,18 +3,11 @@ import html.parser
 import json
 import pathlib
 import subprocess
-import sys
 import tempfile
 
-mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
-failures = []
+from program import check, finish, mien, root
+
 VOID = {"meta"}
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
 
 
 class Sheet(html.parser.HTMLParser):
@@ -119,4 +112,4 @@ with tempfile.TemporaryDirectory() as made:
     done = subprocess.run([mien, "describe", str(keeper), "--wiring", "x.html", "--csv"], capture_output=True, text=True, timeout=60)
     check("--wiring and --csv exclude each other", done.returncode == 2, done.stderr)
 
-sys.exit(bool(failures))
+finish()

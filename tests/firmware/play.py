@@ -18,7 +18,11 @@ PERIOD_US = 20_000
 LEAD_US, EDGE_US = 300, 60  # src/board/README.md: later latches show one pulse later; about that line either setpoint is right
 FOR_S = 3
 
-mien, root, image, node, shim = sys.argv[1], pathlib.Path(sys.argv[2]), *sys.argv[3:6]
+sys.path += [str(pathlib.Path(__file__).parent.parent / folder) for folder in ("app", "reference")]
+import decode  # noqa: E402
+from program import check, finish, mien, root, run  # noqa: E402
+
+image, node, shim = sys.argv[3:6]
 modules = root / "build/node"
 for there, what in ((image, "no firmware was built: it takes arm-none-eabi-g++"), (node, "node is missing"),
                     (shim, "the program is built with a sanitizer, under which nothing can be preloaded"),
@@ -27,21 +31,7 @@ for there, what in ((image, "no firmware was built: it takes arm-none-eabi-g++")
         print("skipped:", what)
         sys.exit(SKIPPED)
 
-sys.path.insert(0, str(root / "tests/reference"))
-import decode  # noqa: E402
-
 show, rig = root / "shows/keeper.show.json", root / "shows/keeper.rig.json"
-failures = []
-
-
-def check(what, true, more=""):
-    print(("ok      " if true else "FAILED  ") + what, "" if true else more)
-    if not true:
-        failures.append(what)
-
-
-def run(*words):
-    return subprocess.run([mien, *map(str, words)], capture_output=True, text=True, timeout=120)
 
 
 def perform():
@@ -134,4 +124,4 @@ waits_hz = steps / (frames[-1][2] * 1e-6)
 check(f"its threads sleep until something is due, and don't ask again and again ({waits_hz:.0f} waits a second)", waits_hz < 800)
 check("nothing was refused or lost", summary["frames_refused"] == summary["frames_dropped"] == summary["times_lost"] == 0)
 
-sys.exit(bool(failures))
+finish()

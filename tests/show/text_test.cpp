@@ -88,6 +88,12 @@ TEST(EasingText, OfANamedCurvesNumbersIsItsName) {
   EXPECT_EQ(to_text(*parse_easing("bezier(0.42 0 0.58 1)")), "ease-in-out");
 }
 
+TEST(SmallLetters, AreAsciisAlone) {
+  EXPECT_EQ(small_letters("Ctrl+Shift+T 0x1F"), "ctrl+shift+t 0x1f");
+  EXPECT_EQ(small_letters("\u00c4U\u2191@[`{"), "\u00c4u\u2191@[`{");  // the neighbours of A..Z stay, and so does what isn't ASCII
+  EXPECT_EQ(small_letters(""), "");
+}
+
 TEST(EasingText, GivesNumbersInTheirShortestForm) {
   EXPECT_EQ(to_text(Easing{Easing::Kind::bezier, 0.3f, -0.5f, 1.0f, 1.75f}), "bezier(0.3 -0.5 1 1.75)");
 }

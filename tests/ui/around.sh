@@ -3,17 +3,7 @@
 # text, recent shows, and a head from nothing. Asserts on journal and files, and leaves pictures.
 #   bash tests/ui/around.sh PROGRAM [PICTURES-FOLDER]
 set -euo pipefail
-program=$(realpath "$1")
-pictures=${2:-build/pictures}
-root=$(realpath "$(dirname "$0")/../..")
-mkdir -p "$pictures"
-pictures=$(realpath "$pictures")
-
-if [ -z "${AROUND_SCREEN:-}" ]; then
-  export AROUND_SCREEN=1366x768
-  exec xvfb-run -a -s "-screen 0 ${AROUND_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
-fi
-. "$root/tests/ui/hands.sh"
+. "$(dirname "$0")/hands.sh" 1366x768 build/pictures "$@"
 
 # A crash: two edits, then kill -9 two seconds after the last.
 cp "$root"/tests/samples/small.*.json "$work"

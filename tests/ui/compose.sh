@@ -2,17 +2,7 @@
 # Pictures of what composes a show: layers, a clip, poses, the history, timecode; of the demo, in the real window.
 #   bash tests/ui/compose.sh PROGRAM [FOLDER]
 set -euo pipefail
-program=$(realpath "$1")
-pictures=${2:-build/pictures}
-root=$(realpath "$(dirname "$0")/../..")
-mkdir -p "$pictures"
-pictures=$(realpath "$pictures")
-
-if [ -z "${PICTURES_SCREEN:-}" ]; then
-  export PICTURES_SCREEN=1600x900
-  exec xvfb-run -a -s "-screen 0 ${PICTURES_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
-fi
-. "$root/tests/ui/hands.sh"
+. "$(dirname "$0")/hands.sh" 1600x900 build/pictures "$@"
 
 cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
 start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"

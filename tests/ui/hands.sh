@@ -1,5 +1,17 @@
-# What drives the real window from a shell: sourced by journey.sh and pictures.sh. Wants $program and $pictures set, runs under a virtual
-# screen, and leaves a folder $work for files and the journal.
+# What drives the real window from a shell, under a virtual screen. To be sourced first of all by a script that is called as SCRIPT PROGRAM [FOLDER]:
+#   . hands.sh WIDTHxHEIGHT USUAL-FOLDER "$@"
+# It begins the script anew on such a screen, sets $program, $root and $pictures (the folder that pictures go to), and makes a folder $work for files
+# and the journal.
+program=$(realpath "$3")
+pictures=${4:-$2}
+root=$(realpath "$(dirname "$0")/../..")
+mkdir -p "$pictures"
+pictures=$(realpath "$pictures")
+if [ -z "${HANDS_SCREEN:-}" ]; then
+  export HANDS_SCREEN=$1
+  exec xvfb-run -a -s "-screen 0 ${HANDS_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
+fi
+
 work=$(mktemp -d)
 journal=$work/journal
 # What the person who runs this has chosen stays out of it, and what it chooses out of theirs.

@@ -4,18 +4,7 @@
 # Asserts on what the program wrote (its journal, the saved file), and leaves pictures for people to look at.
 #   bash tests/ui/journey.sh PROGRAM [PICTURES-FOLDER]
 set -euo pipefail
-program=$(realpath "$1")
-pictures=${2:-build/pictures}
-root=$(realpath "$(dirname "$0")/../..")
-mkdir -p "$pictures"
-pictures=$(realpath "$pictures")
-
-if [ -z "${JOURNEY_SCREEN:-}" ]; then
-  export JOURNEY_SCREEN=1366x768
-  exec xvfb-run -a -s "-screen 0 ${JOURNEY_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
-fi
-
-. "$root/tests/ui/hands.sh"
+. "$(dirname "$0")/hands.sh" 1366x768 build/pictures "$@"
 
 cp "$root"/tests/samples/small.*.json "$work"
 start 1366 768 "$work/small.show.json"

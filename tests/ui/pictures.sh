@@ -2,17 +2,7 @@
 # Makes the README's pictures of the window from the shows in shows/, under a virtual screen.
 #   bash tests/ui/pictures.sh PROGRAM [FOLDER]
 set -euo pipefail
-program=$(realpath "$1")
-pictures=${2:-assets}
-root=$(realpath "$(dirname "$0")/../..")
-mkdir -p "$pictures"
-pictures=$(realpath "$pictures")
-
-if [ -z "${PICTURES_SCREEN:-}" ]; then
-  export PICTURES_SCREEN=1600x900
-  exec xvfb-run -a -s "-screen 0 ${PICTURES_SCREEN}x24 -nolisten tcp" bash "$0" "$program" "$pictures"
-fi
-. "$root/tests/ui/hands.sh"
+. "$(dirname "$0")/hands.sh" 1600x900 assets "$@"
 
 cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
 start 1600 900 "$work/keeper.show.json" --port sim:
