@@ -12,7 +12,12 @@ mkdir -p build
 bash tests/firmware/install.sh
 cmake --preset release >build/configure.log || { cat build/configure.log; exit 2; }
 cmake --build --preset release
-code=0
-(($#)) || bash tests/fuzz.sh --seconds $seconds "${readers[@]}" || code=$?
+code=0 fuzz_code=0
+(($#)) || bash tests/fuzz.sh --seconds $seconds "${readers[@]}" || fuzz_code=$?
 ctest --preset release -j "$(nproc)" "${which[@]}" "$@" || code=$?
+if ((fuzz_code)); then  # said again, since what ctest printed since then hides it
+  printf '\nThe tests above are not all: tests/fuzz.sh failed.\n'
+  cat build/fuzz/found.txt
+  code=$fuzz_code
+fi
 exit $code
