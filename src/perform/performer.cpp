@@ -24,8 +24,11 @@ constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full v
 
 constexpr float kShownRise_per_s = 0.5;
 
+constexpr std::int64_t kSoundOff_ns = 45'000'000;  // from where on people notice that a sound is early (ITU-R BT.1359-1)
+constexpr std::int64_t kSoundSettles_ns = 2'000'000'000, kMostSoundLead_ns = 500'000'000;
+
 struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record } kind = Kind::pause;
+  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow } kind = Kind::pause;
   bool with_sound = false;
   show::Time time{0};
   show::Range loop{};
@@ -33,6 +36,7 @@ struct Command {
   std::uint8_t value = 0;
   int group = 0;
   bool on = false;
+  live::FollowSettings follow{};
 };
 
 // A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
@@ -86,6 +90,7 @@ struct Performer::Core {
     while (!commands.push(command)) std::this_thread::yield();  // 63 commands within one tick: wait for the tick
   }
   show::Time here() noexcept;
+  void chase(const Report& r) noexcept;
   void start(show::Time from) noexcept;
   void halt() noexcept;
   void free_retired() noexcept {
@@ -101,7 +106,7 @@ struct Performer::Core {
   void stand_at_pulse(const link::Armed& armed, int actuator) noexcept;
   void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
   void send_frame(std::int64_t latch_ns) noexcept;
-  void report(show::Time time) noexcept;
+  void report(show::Time time, std::int64_t latch_ns) noexcept;
   std::uint8_t value_of(int auxiliary) const noexcept {
     const std::int16_t instead = told[static_cast<std::size_t>(auxiliary)];
     return instead < 0 ? auxiliary_of(*current->plan, auxiliary, now.control) : static_cast<std::uint8_t>(instead);
@@ -110,6 +115,8 @@ struct Performer::Core {
   link::Session* const session;
   sound::Player* const player;
   HandsSide hands;
+  live::Follower follower;
+  live::Followed followed;
   std::atomic<bool> quit{false};
   std::atomic<Handover*> incoming{nullptr};
   threads::Ring<Handover*, 16> retired;
@@ -139,6 +146,9 @@ struct Performer::Core {
   show::Time asked{0};  // where the last command put the show, until a report tells
   show::Range loop;
   bool sounding = false;
+  bool following = false;
+  std::uint64_t sound_locates = 0;
+  std::int64_t sound_began_ns = 0, sound_lead_ns = 0;  // how much too late a sound is that is started now
   std::thread thread;  // last, so that it starts when all else is there
 };
 
@@ -193,21 +203,30 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
       case Command::Kind::panic: hands.panic(*current->plan, current->head); break;
       case Command::Kind::give: live::enable(current->head.hands, c.group, c.on); break;
       case Command::Kind::record: hands.record(c.on); break;
+      case Command::Kind::follow:
+        follower.set(c.follow);
+        followed = {};
+        if (c.follow.source == live::FollowSettings::Source::none) transport.pause();
+        break;
     }
   }
 }
 
 void Performer::Core::perform(std::int64_t latch_ns) noexcept {
   const Plan& plan = *current->plan;
+  hands.hear(plan, current->head, &follower);
+  if (follower.settings().source != live::FollowSettings::Source::none) {
+    followed = follower.advance(latch_ns);
+    transport.follow(followed.time, followed.running, latch_ns, plan.show->length);
+  }
   const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
   const link::Armed armed = session ? session->armed() : link::Armed{};
   const double share = velocity_share(armed, latch_ns);
   take_joined(armed, latch_ns);
-  hands.hear(plan, current->head);
   tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
   if (transport.playing()) hands.put_on_tape(plan, current->head, now, time);
-  report(time);
+  report(time, latch_ns);
 }
 
 // Not armed: the full velocity, on the screen only. Newly armed: from where the boards say that the head is, at a creep.
@@ -289,10 +308,11 @@ void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
   session->push(frame);
 }
 
-void Performer::Core::report(show::Time time) noexcept {
+void Performer::Core::report(show::Time time, std::int64_t latch_ns) noexcept {
   Report r;
   const Plan& plan = *current->plan;
   r.time = time;
+  r.at_ns = latch_ns;
   r.playing = transport.playing();
   r.sound_is_clock = transport.follows_sound();
   r.mode = mode;
@@ -316,6 +336,7 @@ void Performer::Core::report(show::Time time) noexcept {
   r.lateness = meter.result(realtime);
   r.face = face_of(plan, now.setpoint_deg.data());
   r.hands = hands.report(plan, current->head);
+  r.followed = followed;
   reports.write(r);
 }
 
@@ -329,6 +350,22 @@ void Performer::Core::start(show::Time from) noexcept {
   if (sounding) player->play(from, loop);
   asked = from;
   send({Command::Kind::play, sounding, from, {}});
+}
+
+// The sound of a show that another machine leads.
+void Performer::Core::chase(const Report& r) noexcept {
+  if (!player || player->silent() || !r.playing) return;
+  const auto start_sound = [&] {
+    player->play(r.time + show::Time{sound_lead_ns}, {});
+    sounding = true, sound_locates = r.followed.locates, sound_began_ns = r.at_ns;
+  };
+  if (!sounding || sound_locates != r.followed.locates) return start_sound();
+  const sound::ClockLine heard = player->clock();
+  if (!heard.running || r.at_ns - sound_began_ns < kSoundSettles_ns) return;
+  const std::int64_t late_ns = r.time.count() - heard.at(r.at_ns);
+  if (std::abs(late_ns) <= kSoundOff_ns) return;
+  sound_lead_ns = std::clamp<std::int64_t>(sound_lead_ns + late_ns, 0, kMostSoundLead_ns);
+  start_sound();
 }
 
 void Performer::Core::halt() noexcept {
@@ -394,6 +431,12 @@ void Performer::set_state(int auxiliary, std::uint8_t value) {
   core_->send({.kind = Command::Kind::state, .auxiliary = auxiliary, .value = value});
 }
 
+void Performer::follow(const live::FollowSettings& settings) {
+  core_->halt();
+  core_->following = settings.source != live::FollowSettings::Source::none;
+  core_->send({.kind = Command::Kind::follow, .follow = settings});
+}
+
 void Performer::panic() { core_->send({.kind = Command::Kind::panic}); }
 void Performer::give(int group, bool on) { core_->send({.kind = Command::Kind::give, .group = group, .on = on}); }
 void Performer::record(bool on) { core_->send({.kind = Command::Kind::record, .on = on}); }
@@ -407,6 +450,7 @@ const Report& Performer::latest() {
     core_->player->pause();
     core_->sounding = false;
   }
+  if (core_->following && r.obeyed == core_->sent) core_->chase(r);
   return r;
 }
 
