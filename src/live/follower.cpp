@@ -10,6 +10,7 @@ namespace {
 constexpr std::array<const char*, 3> kSources{"none", "mtc", "clock"};
 constexpr std::array<const char*, 5> kStates{"off", "waiting", "locking", "locked", "freewheeling"};
 constexpr double kBandwidth_hz = 1;
+constexpr show::Time kStepped{30'000'000};
 constexpr double kSlewTime_s = 0.5;       // time constant in which a small difference is made up
 constexpr int kPieces = 8, kClocksABeat = 24, kClocksASixteenth = 6;
 constexpr double kSlowestCode = 0.8, kFastestCode = 1.25;
@@ -133,6 +134,8 @@ void Follower::sample(show::Time at, std::int64_t at_ns, double period_s, double
     running_ = true;
     return begin_line(at, at_ns, std::clamp(rate_, least, most));
   }
+  // More than jitter: the source has stepped. The line steps with it, at its own speed, and the show makes up for it.
+  if (off > kStepped || off < -kStepped) return begin_line(at, at_ns, rate_);
   const double omega = 2 * std::numbers::pi * kBandwidth_hz * std::min(period_s, 0.05), error = static_cast<double>(off.count());
   const show::Time estimate = line_at(at_ns);
   line_rest_ns_ = std::numbers::sqrt2 * omega * error;

@@ -189,7 +189,7 @@ std::optional<show::Finding> Network::open(const NetworkSettings& s) {
     auto made = UdpSocket::open({s.sacn_ip, s.sacn_port}, "sACN");
     if (!made) return made.problem();
     unicast.emplace(std::move(*made));
-    // Bound to all addresses the first socket hears the group, too, once it is joined.
+    // By loopback, or where no network is up yet, a group may not be to be had; unicast is heard all the same.
     auto joined = UdpSocket::join(sacn_group(s.universe), unicast->at().port, s.sacn_ip, "sACN");
     if (!joined && s.sacn_ip != 0 && !is_loopback(s.sacn_ip)) return joined.problem();
     if (joined) group.emplace(std::move(*joined));

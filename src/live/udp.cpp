@@ -37,8 +37,9 @@ int fresh() noexcept { return ::socket(AF_INET, SOCK_DGRAM | SOCK_NONBLOCK | SOC
 
 show::Result<UdpSocket> UdpSocket::open(const NetAddress& at, const std::string& place) {
   UdpSocket made(fresh());
+  const int off = 0;  // no group that others on this machine joined
   const sockaddr_in in = native(at);
-  if (made.fd_ < 0 || ::bind(made.fd_, reinterpret_cast<const sockaddr*>(&in), sizeof in) != 0) return wrong(place, at, "can't be listened on");
+  if (made.fd_ < 0 || ::setsockopt(made.fd_, IPPROTO_IP, IP_MULTICAST_ALL, &off, sizeof off) != 0 || ::bind(made.fd_, reinterpret_cast<const sockaddr*>(&in), sizeof in) != 0) return wrong(place, at, "can't be listened on");
   return made;
 }
 

@@ -388,6 +388,7 @@ void Performer::publish(PlanPtr plan) {
 }
 
 void Performer::play() {
+  if (core_->following) return;
   show::Time from = core_->here();
   const show::Range loop = core_->loop;
   const show::Time end = !loop.empty() ? loop.end : core_->published ? core_->published->show->length : show::Time{0};
@@ -396,15 +397,19 @@ void Performer::play() {
   core_->start(from);
 }
 
-void Performer::pause() { core_->halt(); }
+void Performer::pause() {
+  if (!core_->following) core_->halt();
+}
 
 void Performer::stop() {
   core_->send({.kind = Command::Kind::clear_states});
+  if (core_->following) return;
   core_->halt();
   seek(core_->loop.begin);
 }
 
 void Performer::seek(show::Time time) {
+  if (core_->following) return;
   time = std::max(time, show::Time{0});
   const Report& r = core_->reports.read();
   const bool playing = core_->sounding || (r.obeyed == core_->sent && r.playing);
@@ -414,6 +419,7 @@ void Performer::seek(show::Time time) {
 }
 
 void Performer::scrub(show::Time time) {
+  if (core_->following) return;
   if (latest().playing) pause();
   seek(time);
   if (core_->player) core_->player->scrub(std::max(time, show::Time{0}));
@@ -421,6 +427,7 @@ void Performer::scrub(show::Time time) {
 
 void Performer::set_loop(show::Range loop) {
   core_->loop = loop;
+  if (core_->following) return void(core_->send({Command::Kind::loop, false, {}, loop}));
   core_->asked = core_->here();
   core_->send({Command::Kind::loop, false, {}, loop});
   if (core_->sounding) core_->start(core_->asked);
