@@ -5,6 +5,8 @@
 #include <cstdio>
 #include <utility>
 
+#include "live/hands.hpp"
+
 namespace mien::live {
 namespace {
 
@@ -136,7 +138,7 @@ void OscEar::obey_own(const OscMessage& message, std::string_view word, const Ne
     if (!may_.control) return void(++counts_.forbidden);
     std::uint16_t which = kEveryAddress;
     if (!text.empty()) {
-      const auto known = number_.find(std::string(kControl) + text);
+      const auto known = number_.find(control_address(text));
       if (known == number_.end()) return void(++counts_.unknown);
       which = known->second;
     }

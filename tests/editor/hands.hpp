@@ -60,7 +60,7 @@ class FakeStage final : public editor::Stage {
   live::FollowSettings following;
   std::vector<live::NetworkOrder> orders;
   std::optional<show::Finding> network_problem;
-  live::ShowState told;
+  live::ShowState network_told;
   std::optional<show::Finding> open_network(const live::NetworkSettings& settings) override {
     network_asked = settings;
     if (network_problem) return network_problem;
@@ -74,7 +74,7 @@ class FakeStage final : public editor::Stage {
     orders.erase(orders.begin());
     return order;
   }
-  void tell_network(const live::ShowState& state) override { told = state; }
+  void tell_network(const live::ShowState& state) override { network_told = state; }
   void follow(const live::FollowSettings& settings) override { following = settings; }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }

@@ -99,9 +99,9 @@ TEST(NetworkOrders, AreObeyedInTheWindow_ButNeverArm_AndNotAtTheWorkbench) {
   EXPECT_EQ(hands.stage.now.time, show::from_seconds(1.5));
   EXPECT_TRUE(hands.stage.now.playing);
   EXPECT_THAT(cues, testing::ElementsAre("greet"));
-  EXPECT_NEAR(hands.stage.told.time_s, 1.5, 1e-9);
-  EXPECT_TRUE(hands.stage.told.playing);
-  EXPECT_FALSE(hands.stage.told.armed);
+  EXPECT_NEAR(hands.stage.network_told.time_s, 1.5, 1e-9);
+  EXPECT_TRUE(hands.stage.network_told.playing);
+  EXPECT_FALSE(hands.stage.network_told.armed);
   EXPECT_THAT(hands.stage.asked, testing::Not(testing::Contains("arm")));
   hands.stage.orders = {{K::stop}};
   hands.settle();

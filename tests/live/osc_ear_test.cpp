@@ -240,6 +240,11 @@ TEST(DirectControl, AfterPanicASenderThatGoesOnIsNotHeardUntilItLetGoOrWasSilent
   EXPECT_DOUBLE_EQ(send(60), 1) << "let go";
 }
 
+TEST(ControlAddress, LeavesOutWhatNoAddressCanHold) {
+  EXPECT_EQ(control_address("jaw"), "/mien/control/jaw");
+  EXPECT_EQ(control_address("left brow/2 [deg]"), "/mien/control/left_brow_2__deg_");
+}
+
 TEST(MappedAddress, IsAKnobLikeAnyOther_AndGlideTakesHoldAtOnceWithoutAJump) {
   HandMap map;
   map.knobs = {{.source = *parse_source("osc /desk/jaw"), .control = "jaw", .takeover = Takeover::glide}};
