@@ -96,7 +96,7 @@ with tempfile.TemporaryDirectory() as folder:
     folder = pathlib.Path(folder)
 
     # OSC: the show waits for it.
-    playing = Playing(show, "--mute", "--osc", "0", "--wait-input", "--for", "25")
+    playing = Playing(show, "--mute", "--osc", "0", "--wait-input", "--for", "90")
     port = playing.until(r"OSC is heard at 127\.0\.0\.1:(\d+); it may touch control,cue,transport")
     check("it says where OSC is heard, on loopback", port is not None, playing.text())
     check("it waits", playing.until("waiting for") is not None, playing.text())

@@ -64,7 +64,7 @@ TEST(MtcSender, SendsAFullFrameThenQuarters_AndAFullFrameWhenTheShowStands) {
   }
   const auto full = heard.count(K::full_time);
   sender.follow({threads::steady_ns(), show::Time{5'000'000'000}, false});
-  EXPECT_TRUE(eventually([&] { return heard.count(K::full_time) == full + 1; }));
+  EXPECT_TRUE(eventually([&] { return heard.count(K::full_time) > full; }));
   const auto quarters = heard.count(K::quarter_frame);
   std::this_thread::sleep_for(std::chrono::milliseconds(60));
   EXPECT_EQ(heard.count(K::quarter_frame), quarters);

@@ -159,7 +159,7 @@ TEST(Network, AFloodOfThousandsEndsWithTheNewestOfEach) {
   a_moment();
   lo_send(b.peer, "/mien/control/jaw", "f", 1.0);
   EXPECT_TRUE(eventually([&] { return b.listen(), b.heard.back().value == 1.0f; }));
-  EXPECT_GT(b.heard.size(), 1000u);
+  EXPECT_GT(b.heard.size(), 100u);
 }
 
 TEST(Network, ClosingGivesBackWhatWasHeld) {

@@ -12,6 +12,9 @@ socket.socket(socket.AF_INET, socket.SOCK_DGRAM).sendto(text(sys.argv[2]) + text
 PY
 }
 
+# The dialog keeps to the middle of the window and moves when a field comes or goes: what is in it stands still a moment after the field named is gone.
+settled() { [ -z "${1:-}" ] || await "the end of $1" hides "$1"; sleep 0.8; }
+
 cp "$root"/tests/samples/small.*.json "$work"
 start 1366 768 "$work/small.show.json"
 journal_has "opened" || fail "the show did not open"
@@ -26,6 +29,7 @@ await "what belongs to it" shows field/zero
 picture 60-other-machines
 click "network/follow none"
 click network/sacn
+settled field/universe
 click "button/Use this"
 await "OSC" journal_has "^network osc 127.0.0.1:"
 find_port() { port=$(sed -n 's/^network osc 127\.0\.0\.1:\([0-9]*\).*/\1/p' "$journal" | tail -1); }
@@ -41,6 +45,8 @@ await "the cue" journal_has "^OSC cue greet: nothing to do"
 journal_has "OSC arm" && fail "OSC could ask to arm"
 xdotool key ctrl+alt+n
 click "network/follow mtc"
+await "what belongs to it" shows field/zero
+settled
 click "button/Use this"
 await "following" journal_has "follow mtc"
 await "the transport's word" shows transport/follow
