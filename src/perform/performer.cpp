@@ -9,6 +9,7 @@
 #include <cmath>
 #include <thread>
 
+#include "perform/sound_chase.hpp"
 #include "perform/tick.hpp"
 #include "perform/transport.hpp"
 #include "threads/latest.hpp"
@@ -23,9 +24,6 @@ constexpr std::int64_t kCreepMost_ns = 4'000'000'000;   // or, where a playing s
 constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full velocity then comes back
 
 constexpr float kShownRise_per_s = 0.5;
-
-constexpr std::int64_t kSoundOff_ns = 45'000'000;  // from where on people notice that a sound is early (ITU-R BT.1359-1)
-constexpr std::int64_t kSoundSettles_ns = 2'000'000'000, kMostSoundLead_ns = 500'000'000;
 
 struct Command {
   enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow } kind = Kind::pause;
@@ -147,8 +145,7 @@ struct Performer::Core {
   show::Range loop;
   bool sounding = false;
   bool following = false;
-  std::uint64_t sound_locates = 0;
-  std::int64_t sound_began_ns = 0, sound_lead_ns = 0;  // how much too late a sound is that is started now
+  SoundChase sound_chase;
   std::thread thread;  // last, so that it starts when all else is there
 };
 
@@ -355,17 +352,10 @@ void Performer::Core::start(show::Time from) noexcept {
 // The sound of a show that another machine leads.
 void Performer::Core::chase(const Report& r) noexcept {
   if (!player || player->silent() || !r.playing) return;
-  const auto start_sound = [&] {
-    player->play(r.time + show::Time{sound_lead_ns}, {});
-    sounding = true, sound_locates = r.followed.locates, sound_began_ns = r.at_ns;
-  };
-  if (!sounding || sound_locates != r.followed.locates) return start_sound();
-  const sound::ClockLine heard = player->clock();
-  if (!heard.running || r.at_ns - sound_began_ns < kSoundSettles_ns) return;
-  const std::int64_t late_ns = r.time.count() - heard.at(r.at_ns);
-  if (std::abs(late_ns) <= kSoundOff_ns) return;
-  sound_lead_ns = std::clamp<std::int64_t>(sound_lead_ns + late_ns, 0, kMostSoundLead_ns);
-  start_sound();
+  const auto from = sound_chase.look(r.time, r.at_ns, r.followed.locates, sounding, player->clock());
+  if (!from) return;
+  player->play(*from, {});
+  sounding = true;
 }
 
 void Performer::Core::halt() noexcept {
