@@ -13,7 +13,7 @@ while (($#)); do
     *) targets+=("$1"); shift ;;
   esac
 done
-all=(wire_board wire_host repeater baked rig show version0 keys head_table home sound describe)
+all=(wire_board wire_host repeater baked rig show version0 keys head_table home sound describe midi map library take osc sacn)
 ((${#targets[@]})) || targets=("${all[@]}")
 for target in "${targets[@]}"; do
   [[ " ${all[*]} " == *" $target "* ]] || { echo "There is no fuzzer '$target'. There are: ${all[*]}" >&2; exit 2; }
@@ -41,7 +41,7 @@ run() {
   local target=$1 most=4096 words=()
   case $target in
     rig | describe) most=32768 words=(-dict=$out/words.dict) ;;
-    show | version0 | keys) most=8192 words=(-dict=$out/words.dict) ;;
+    show | version0 | keys | map | library | take) most=8192 words=(-dict=$out/words.dict) ;;
   esac
   mkdir -p "$out/corpus/$target" "$out/findings/$target"
   local begin=("$out/corpus/$target" "$out/seeds/$target")

@@ -23,11 +23,17 @@ struct EditWords {
 struct HandWords {
   std::string map, midi, script, record;
 };
+struct NetworkWords {
+  int osc = -1, sacn = 0;  ///< a port, a universe; -1 and 0: off
+  std::string osc_bind = "127.0.0.1", osc_may = "control,cue,transport", sacn_bind = "127.0.0.1", allow, follow, code_zero = "00:00:00:00", code_rate = "25", send_mtc;
+  double tempo_bpm = 120, freewheel_s = 1;
+};
 struct PlayWords {
   std::string show, port = "sim:";
   double for_s = 0;
   bool loop = false, mute = false, json = false, wait_input = false;
   HandWords hands{};
+  NetworkWords network{};
 };
 struct RenderWords {
   std::string show, out;

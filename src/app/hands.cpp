@@ -19,9 +19,14 @@ std::optional<show::Finding> senseless(const HandWords& words) {
 }
 
 show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, live::Devices& devices) {
-  auto loaded = store::load_map(words.map, *rig, show.get());
-  if (!loaded) return loaded.problem();
-  Hands hands{std::move(loaded->map), {}, nullptr, std::move(loaded->notes)};
+  Hands hands{};
+  if (!words.map.empty()) {
+    auto loaded = store::load_map(words.map, *rig, show.get());
+    if (!loaded) return loaded.problem();
+    hands.map = std::move(loaded->map), hands.notes = std::move(loaded->notes);
+  }
+  live::know_controls(*rig, hands.addresses);
+  live::know_addresses(hands.map, hands.addresses);
   for (const auto& knob : hands.map.knobs)
     if (!knob.source.device.empty()) devices.number_of(knob.source.device);
   for (const auto& trigger : hands.map.triggers)
@@ -31,11 +36,11 @@ show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show
     if (!text) return text.problem();
     const int device = devices.number_of(kScriptDevice);
     if (device < 0) return show::Finding{show::Severity::error, words.map, "", "names more devices than can be heard at once", "Name at most 15 besides the script."};
-    auto script = live::parse_script(*text, words.script, device);
+    auto script = live::parse_script(*text, words.script, device, hands.addresses);
     if (!script) return script.problem();
     hands.script = std::move(*script);
   }
-  hands.program = live::compile(hands.map, std::move(rig), std::move(show), devices.names());
+  hands.program = live::compile(hands.map, std::move(rig), std::move(show), devices.names(), hands.addresses);
   return hands;
 }
 

@@ -22,8 +22,9 @@ struct Hands {
   std::vector<live::Touch> script;  ///< at_ns from the beginning of the performance
   live::HandProgramPtr program;
   show::Findings notes;
+  std::vector<std::string> addresses{};  ///< of OSC, by number: the rig's controls and the map's
 };
-/// `devices` numbers those that the map names, so that they are heard from the moment they are there.
+/// Without a map only OSC's own addresses are there. `devices` numbers those that the map names, so that they are heard from the moment they are there.
 show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, live::Devices& devices);
 
 }  // namespace mien::app

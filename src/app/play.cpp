@@ -5,6 +5,7 @@
 #include "app/commands.hpp"
 #include "app/hands.hpp"
 #include "app/interrupt.hpp"
+#include "app/network.hpp"
 #include "app/stage.hpp"
 #include "app/text.hpp"
 #include "link/session.hpp"
@@ -33,7 +34,7 @@ std::string trouble_of(const link::Status& link) { return link.trouble ? show::t
 class Performance {
  public:
   Performance(const PlayWords& words, const store::Loaded& loaded)
-      : words_(words), devices_(inlet_), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_, &inlet_), show_(loaded.show), rig_(loaded.rig) {
+      : words_(words), devices_(inlet_), others_(words.network, inlet_, devices_), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_, &inlet_), show_(loaded.show), rig_(loaded.rig) {
     inputs_.set_rig(rig_);
     devices_.only(words.hands.midi);
   }
@@ -41,14 +42,26 @@ class Performance {
   /// What is wrong with the hands that were asked for, where something is.
   std::optional<show::Finding> prepare() {
     if (const auto why = senseless(words_.hands)) return why;
+    if (const auto why = others_.read()) return why;
+    if (words_.wait_input && rig_->inputs.empty() && !others_.may_start())
+      return show::Finding{show::Severity::error, store::rig_path(words_.show, *show_).string(), "inputs", "The rig names no inputs, so nothing could start the show",
+                           "Name one in the rig, let OSC start it with --osc, or leave --wait-input out"};
     live::HandProgramPtr program;
-    if (!words_.hands.map.empty()) {
+    if (!words_.hands.map.empty() || others_.any()) {
       auto hands = hands_for(words_.hands, rig_, show_, devices_);
       if (!hands) return hands.problem();
       tell(hands->notes);
       hands_ = std::move(*hands);
       program = hands_->program;
       devices_.poll();
+    }
+    show::Findings notes;
+    if (const auto why = others_.open(hands_ ? hands_->addresses : std::vector<std::string>{}, notes)) return why;
+    tell(notes);
+    if (const auto now = others_.status(); !words_.json) {
+      if (now.osc) std::printf("OSC is heard at %s; it may touch %s\n", live::to_text(now.osc_at).c_str(), others_.may().c_str());
+      if (now.sacn) std::printf("sACN universe %d is heard at %s\n", words_.network.sacn, live::to_text(now.sacn_at).c_str());
+      std::fflush(stdout);
     }
     performer_.publish(perform::compile(rig_, show_, nullptr, program));
     return std::nullopt;
@@ -66,8 +79,9 @@ class Performance {
 
     const auto whole = show::Range{show::Time{0}, show_->length};
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
-    if (!words_.wait_input) performer_.play();
-    else if (!words_.json) std::printf("waiting for an input of the rig\n"), std::fflush(stdout);
+    if (others_.follows()) others_.follow(performer_);
+    else if (!words_.wait_input) performer_.play();
+    else if (!words_.json) std::printf("waiting for an input of the rig, or OSC where it may\n"), std::fflush(stdout);
     if (!words_.hands.record.empty()) takes_.emplace(*hands_->program), performer_.record(true);
     perform();
     performer_.record(false);
@@ -124,15 +138,23 @@ class Performance {
     for (std::int64_t line_ns = 1'000'000'000; !interrupted();) {
       const std::int64_t now = threads::steady_ns() - began;
       const auto& report = performer_.latest();
-      if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input)) break;
+      if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input && !others_.follows())) break;
       obey_inputs();
       look_after_hands(now);
+      look_after_others();
       if (now >= line_ns) {
         if (!words_.json) line(report, session_.status());
         line_ns += 1'000'000'000;
       }
       wait_ms(5);
     }
+  }
+
+  void look_after_others() {
+    const link::Status link = session_.status();
+    const bool armed = link.state == link::State::armed;
+    for (const auto& line : others_.look(performer_, *show_, {armed, armed && !link.trouble, ""}))
+      if (!words_.json) std::printf("            %s\n", line.c_str()), std::fflush(stdout);
   }
 
   /// While a board is away or the link is down, inputs are looked at but nothing is done for them.
@@ -158,6 +180,7 @@ class Performance {
                 static_cast<unsigned long long>(link.frames_sent), static_cast<unsigned long long>(link.frames_acknowledged), late.p50_us,
                 late.p99_us, late.max_us, std::string(name(link.state)).c_str());
     if (link.trouble) std::printf("            %s\n", trouble_of(link).c_str());
+    if (const auto others = others_.line(report); !others.empty()) std::printf("            %s\n", others.c_str());
     std::fflush(stdout);
   }
 
@@ -172,7 +195,8 @@ class Performance {
           .member("times_lost", double(link.times_lost)).member("round_trip_us", link.round_trip_us).member("link", name(link.state))
           .member("lateness_p50_us", late.p50_us).member("lateness_p99_us", late.p99_us).member("lateness_max_us", late.max_us)
           .member("ticks", double(late.ticks)).member("ticks_missed", double(late.missed)).member("realtime", late.realtime)
-          .member("silent", player_.silent()).close();
+          .member("silent", player_.silent()).member("follows", name(report.followed.state)).member("osc_touches", double(others_.status().osc_counts.touches))
+          .member("sacn_touches", double(others_.status().sacn_counts.touches)).close();
       std::printf("%s\n", json.text().c_str());
       return;
     }
@@ -196,6 +220,7 @@ class Performance {
   const PlayWords& words_;
   live::Inlet inlet_;  // before those that use it
   live::Devices devices_;
+  Others others_;
   std::optional<Hands> hands_;
   std::size_t said_ = 0;  // touches of the script
   std::int64_t look_ns_ = 0;
@@ -219,9 +244,6 @@ int play(const PlayWords& words) {
   tell(notes);
   if (!words.json && !words.port.starts_with("sim:"))
     std::printf("Servos on %s are about to move. Keep fingers, hair and tools clear; Ctrl-C stops.\n", words.port.c_str());
-  if (words.wait_input && loaded->rig->inputs.empty())
-    return tell({show::Severity::error, store::rig_path(words.show, *loaded->show).string(), "inputs", "The rig names no inputs, so nothing could start the show",
-                 "Name one in the rig, or leave --wait-input out"});
   Performance performance(words, *loaded);
   if (const auto wrong = performance.prepare()) return tell(*wrong);
   return performance.run(std::move(sounds));

@@ -3,6 +3,8 @@
 
 #include "app/commands.hpp"
 #include "board/baked.hpp"
+#include "live/follower.hpp"
+#include "live/sacn.hpp"
 #include "show/rig.hpp"
 
 namespace mien::app {
@@ -34,17 +36,33 @@ void add_hands(CLI::App* command, HandWords& words) {
   command->add_option("--hands-script", words.script, "touches from a file besides those of devices; a line each, as in: 0.5 B0 07 40");
 }
 
+void add_network(CLI::App* command, NetworkWords& words) {
+  command->add_option("--osc", words.osc, "listen to OSC on this UDP port (0 takes a free one): other machines can then move the head")->check(CLI::Range(0, 65535));
+  command->add_option("--osc-bind", words.osc_bind, "this machine's address to listen on; 0.0.0.0: all of them")->capture_default_str();
+  command->add_option("--osc-may", words.osc_may, "what OSC may touch")->capture_default_str();
+  command->add_option("--sacn", words.sacn, "listen to this universe of sACN, 1 to 63999")->check(CLI::Range(1, live::kMostUniverse));
+  command->add_option("--sacn-bind", words.sacn_bind, "this machine's address to listen on, by which the universe's group is joined")->capture_default_str();
+  command->add_option("--allow", words.allow, "whose packets are heard: addresses and networks, as in 10.0.0.7,192.168.1.0/24; without it everybody's that arrive");
+  command->add_option("--follow", words.follow, "let another machine's time lead the show: mtc (MIDI Time Code) or clock (MIDI clock)")->check(CLI::IsMember({"mtc", "clock"}));
+  command->add_option("--freewheel", words.freewheel_s, "seconds that the show goes on by itself when what it follows falls silent")->check(CLI::Range(0.1, live::kMostFreewheel_s))->capture_default_str();
+  command->add_option("--tempo", words.tempo_bpm, "beats a minute of the clock at which the show runs at its own speed")->check(CLI::Range(live::kLeastTempo_bpm, live::kMostTempo_bpm))->capture_default_str();
+  command->add_option("--code-zero", words.code_zero, "the time code at which the show begins")->capture_default_str();
+  command->add_option("--code-rate", words.code_rate, "frames a second of --code-zero and of --send-mtc")->check(CLI::IsMember({"24", "25", "29.97", "30"}))->capture_default_str();
+  command->add_option("--send-mtc", words.send_mtc, "send MIDI Time Code to the output whose name contains this");
+}
+
 void add_play(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<PlayWords>(app, exit_code, "play", "Perform a show without a window. This arms the link: servos on the port will move. Ctrl-C stops", run_play);
   command->add_option("SHOW", words->show, "the show")->required();
   command->add_option("--port", words->port, "sim:, tcp:HOST:PORT, or a serial device")->capture_default_str();
   command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
   command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
-  command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig to start the show, each time anew; until --for or Ctrl-C");
+  command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig, or OSC, to start the show, each time anew; until --for or Ctrl-C");
   command->add_flag("--mute", words->mute, "no sound");
   command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
   add_hands(command, words->hands);
   command->add_option("--midi", words->hands.midi, "hear only devices whose name contains this");
+  add_network(command, words->network);
   command->add_option("--record", words->hands.record, "keep what the hands do in this file, NAME.take.json");
 }
 

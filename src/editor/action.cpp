@@ -161,6 +161,7 @@ constexpr std::array kActions{
     Action{"hands_learn", "Learn a knob for this channel", "Perform", {GLFW_KEY_L, kShift}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.learn(); }},
     Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty()); }, [](Studio& s) { s.record(); }},
     Action{"hands_panic", "Hands off: back to the show", "Perform", {GLFW_KEY_H, kShift}, false, open, [](Studio& s) { s.panic(); }},
+    Action{"network", "Network: other machines\u2026", "Perform", {GLFW_KEY_N, kC | kAlt}, false, open, ask<Dialog::network>},
 
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
     Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }, "No port is open", true},

@@ -7,11 +7,13 @@
 
 #include "editor/edits.hpp"
 #include "editor/view.hpp"
+#include "live/follower.hpp"
+#include "live/network.hpp"
 #include "perform/study.hpp"
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head, network };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
@@ -59,7 +61,9 @@ struct Hand {                                         ///< in the hands' panel; 
   int index = 0;
 };
 
-using Command = std::variant<UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
+struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
+
+using Command = std::variant<UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -236,6 +236,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::palette: add(out, palette_dialog(scene, *this, panels_.palette)); break;
     case Dialog::recover: add(out, recover_dialog(scene, *this, panels_.recover)); break;
     case Dialog::new_head: add(out, head_dialog(scene, panels_.head)); break;
+    case Dialog::network: add(out, network_dialog(scene, *this, panels_.network)); break;
     case Dialog::scale: add(out, scale_dialog(scene, panels_.scale)); break;
     case Dialog::import_library:
     case Dialog::export_library:

@@ -87,7 +87,7 @@ void knobs(const Scene& scene, const HandsDesk& h, Commands& out) {
     line(look.fonts.body, grip == live::Grip::held ? look.theme.text : look.theme.quiet, live::to_text(k.source) + " \u2192 " + k.control + ": " + spring);
     if (small(look, "knob", row, k.inverted ? "Inverted" : "Invert", "invert")) out.push_back(Hand{Do::invert, row});
     ImGui::SameLine();
-    if (small(look, "knob", row, k.takeover == live::Takeover::scaled ? "Scaled" : "Pick up", "takeover")) out.push_back(Hand{Do::takeover, row});
+    if (small(look, "knob", row, k.takeover == live::Takeover::scaled ? "Scaled" : k.takeover == live::Takeover::glide ? "Glide" : "Pick up", "takeover")) out.push_back(Hand{Do::takeover, row});
     ImGui::SameLine();
     if (small(look, "knob", row, curve_word(k.curve), "curve")) out.push_back(Hand{Do::curve, row});
     ImGui::SameLine();

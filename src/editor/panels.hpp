@@ -102,6 +102,14 @@ struct HeadState {
   bool usable = false;
 };
 
+/// Other machines, as typed; off until it is used.
+struct NetworkState {
+  bool osc = false, sacn = false, control = true, cue = true, transport = true;
+  std::string port = "9000", osc_ip = "127.0.0.1", universe = "1", sacn_ip = "127.0.0.1", allow, zero = "00:00:00:00", tempo = "120", freewheel = "1";
+  int follow = 0;       ///< as FollowSettings::Source
+  std::string problem;  ///< what is wrong with it
+};
+
 struct BenchState { std::array<bool, 3> checked{}; double x = 0, ampere = 0; bool typing_ampere = false; };  ///< what is ticked and half typed
 
 struct Panels {
@@ -119,6 +127,7 @@ struct Panels {
   PaletteState palette;
   RecoverState recover;
   HeadState head;
+  NetworkState network;
   bool hands_open = false;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
@@ -157,6 +166,7 @@ Commands cheat_sheet(const Scene& scene);
 Commands palette_dialog(const Scene& scene, const class Studio& studio, PaletteState& state);
 Commands recover_dialog(const Scene& scene, const class Studio& studio, RecoverState& state);
 Commands head_dialog(const Scene& scene, HeadState& state);
+Commands network_dialog(const Scene& scene, const class Studio& studio, NetworkState& state);
 /// Works the suggestions out anew where anything was typed since.
 void judge(HeadState& state);
 

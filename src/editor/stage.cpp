@@ -11,7 +11,11 @@ class RealStage final : public Stage {
 
   void set_rig(const show::Rig& rig) override { session_.set_rig(rig); }
   void publish(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) override {
-    auto program = map_.knobs.empty() && map_.triggers.empty() ? nullptr : live::compile(map_, rig, show, devices_.names());
+    live::know_controls(*rig, addresses_);
+    live::know_addresses(map_, addresses_);
+    const bool osc = network_ && network_->status().osc;
+    if (network_) network_->know(addresses_);
+    auto program = map_.knobs.empty() && map_.triggers.empty() && !osc ? nullptr : live::compile(map_, rig, show, devices_.names(), addresses_);
     plan_ = perform::compile(std::move(rig), std::move(show), plan_.get(), std::move(program));
     performer_.publish(plan_);
   }
@@ -24,8 +28,24 @@ class RealStage final : public Stage {
   }
   std::vector<live::Devices::Device> devices() override {
     if (const auto now = threads::steady_ns(); now >= look_ns_) look_ns_ = now + 1'000'000'000, devices_.poll();
-    return devices_.seen();
+    auto seen = devices_.seen();
+    const auto now_open = network();
+    for (auto& device : seen) device.there |= (now_open.osc && device.name == live::kOscDevice) || (now_open.sacn && device.name == live::kSacnDevice);
+    return seen;
   }
+  std::optional<show::Finding> open_network(const live::NetworkSettings& settings) override {
+    if (!network_ && !settings.osc && !settings.sacn) return std::nullopt;
+    const int osc = devices_.number_of(live::kOscDevice), sacn = devices_.number_of(live::kSacnDevice);
+    if (osc < 0 || sacn < 0) return show::Finding{show::Severity::error, "", "network", "no more devices can be heard at once", "Unplug some and start Mien anew."};
+    if (!network_) network_ = std::make_unique<live::Network>(inlet_, osc, sacn);
+    auto problem = network_->open(settings);
+    if (plan_) publish(plan_->rig, plan_->show);
+    return problem;
+  }
+  live::NetworkStatus network() override { return network_ ? network_->status() : live::NetworkStatus{}; }
+  std::optional<live::NetworkOrder> network_order() override { return network_ ? network_->order() : std::nullopt; }
+  void tell_network(const live::ShowState& state) override { if (network_) network_->tell(state); }
+  void follow(const live::FollowSettings& settings) override { performer_.follow(settings); }
   void panic() override { performer_.panic(); }
   void give(int group, bool on) override { performer_.give(group, on); }
   void record(bool on) override { performer_.record(on); }
@@ -63,6 +83,8 @@ class RealStage final : public Stage {
   sound::Player player_;
   link::Session session_;
   live::Devices devices_;
+  std::vector<std::string> addresses_;
+  std::unique_ptr<live::Network> network_;
   perform::Performer performer_;  // last, so that its thread ends before what it uses
 };
 

@@ -8,6 +8,7 @@
 
 #include "link/session.hpp"
 #include "live/devices.hpp"
+#include "live/network.hpp"
 #include "perform/performer.hpp"
 #include "sound/player.hpp"
 
@@ -41,6 +42,12 @@ class Stage {
   virtual void give(int /*group*/, bool /*on*/) {}
   virtual void record(bool /*on*/) {}
   virtual bool take(live::TakeTick&) { return false; }
+
+  virtual std::optional<show::Finding> open_network(const live::NetworkSettings&) { return {}; }  ///< in place of what was open
+  virtual live::NetworkStatus network() { return {}; }
+  virtual std::optional<live::NetworkOrder> network_order() { return {}; }
+  virtual void tell_network(const live::ShowState&) {}
+  virtual void follow(const live::FollowSettings&) {}  ///< as Performer's
 
   virtual const perform::Report& report() = 0;
   virtual link::Status link() = 0;

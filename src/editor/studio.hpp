@@ -113,6 +113,10 @@ class Studio {
   void record();  ///< what hands do, from now on or after a count-in; again: stop
   void panic();
   const HandsDesk& hands() const noexcept { return hands_; }
+  const live::NetworkStatus& network() const noexcept { return network_; }
+  live::FollowSettings::Source follows() const noexcept { return follows_; }
+  /// What is done where another machine asks for a cue; without it none is on.
+  void set_on_cue(std::function<void(const std::string&)> on_cue) { on_cue_ = std::move(on_cue); }
   void open_bench();
   /// nullptr while the timeline is in sight.
   const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
@@ -160,6 +164,7 @@ class Studio {
   void apply_one(const Discard&);
   void apply_one(const Work&);
   void apply_one(const Hand&);
+  void apply_one(const UseNetwork&);
 
   void after_edit();
   void tell_stage();
@@ -179,6 +184,7 @@ class Studio {
   void obey(const show::Input& input);
   void follow_findings();
   void follow_hands();
+  void follow_network();
   void fetch_hands();
   void map_changed();
   void keep_takes();
@@ -224,6 +230,9 @@ class Studio {
   perform::InputWatch inputs_;
   std::shared_ptr<const show::Rig> watched_;  // whose inputs those are
   HandsDesk hands_;
+  live::NetworkStatus network_;
+  live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
+  std::function<void(const std::string&)> on_cue_;
   Job<Arrived> arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about

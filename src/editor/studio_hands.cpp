@@ -155,7 +155,7 @@ void Studio::apply_one(const Hand& c) {
   live::Knob& knob = hands_.map.knobs[n];
   switch (c.what) {
     case Do::invert: knob.inverted = !knob.inverted; break;
-    case Do::takeover: knob.takeover = knob.takeover == live::Takeover::scaled ? live::Takeover::pick_up : live::Takeover::scaled; break;
+    case Do::takeover: knob.takeover = static_cast<live::Takeover>((static_cast<int>(knob.takeover) + 1) % 3); break;
     case Do::curve: knob.curve = next_curve(knob.curve); break;
     case Do::remove: hands_.map.knobs.erase(hands_.map.knobs.begin() + c.index); break;
     default: return;

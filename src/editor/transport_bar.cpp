@@ -57,6 +57,13 @@ float side_buttons(const Scene& scene, const Studio& studio, float x, float righ
   return x;
 }
 
+// Whose time the show follows, and how that goes; empty where it has its own.
+std::string follow_word(const Scene& scene, const Studio& studio) {
+  using Source = live::FollowSettings::Source;
+  if (studio.follows() == Source::none) return "";
+  return std::string(studio.follows() == Source::mtc ? "Time code: " : "Clock: ") + live::name(scene.report.followed.state);
+}
+
 }  // namespace
 
 Commands transport_bar(const Scene& scene, const Studio& studio, TransportState& state) {
@@ -86,6 +93,14 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   right = length_field(scene, state.length, right, middle, out) - look.px(16);
   buttons_end = side_buttons(scene, studio, buttons_end + look.px(16), right - look.px(kChosenRoom), middle, out);
 
+  const std::string follows = follow_word(scene, studio);
+  if (!follows.empty()) {
+    const float x = right - width_of(look.fonts.strong, follows);
+    mark("transport/follow", {x, pos.y}, {right, pos.y + size.y});
+    const bool well = scene.report.followed.state == live::Followed::State::locked;
+    if (x > buttons_end + look.px(8)) words(list, look.fonts.strong, x, middle, well ? look.theme.text : look.theme.warning, follows);
+    return out;
+  }
   const std::size_t chosen = scene.document.selection().size();
   const std::string text = chosen == 0 ? "" : chosen == 1 ? "1 key chosen" : std::to_string(chosen) + " keys chosen";
   const float x = right - width_of(look.fonts.body, text);

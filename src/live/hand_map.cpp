@@ -1,5 +1,6 @@
 #include "live/hand_map.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 
@@ -11,15 +12,18 @@ struct KindName {
   std::string_view name;
   bool numbered;
 };
-constexpr std::array<KindName, 8> kKinds{{{Source::Kind::controller, "controller", true},
+constexpr std::array<KindName, 9> kKinds{{{Source::Kind::controller, "controller", true},
                                           {Source::Kind::controller_14, "controller-14", true},
                                           {Source::Kind::note, "note", true},
                                           {Source::Kind::bend, "bend", false},
                                           {Source::Kind::pressure, "pressure", false},
                                           {Source::Kind::key_pressure, "key-pressure", true},
                                           {Source::Kind::axis, "axis", true},
-                                          {Source::Kind::button, "button", true}}};
-constexpr std::array<const char*, 2> kTakeovers{"pick-up", "scaled"};
+                                          {Source::Kind::button, "button", true},
+                                          {Source::Kind::slot, "slot", true}}};
+constexpr std::string_view kOsc = "osc ", kOwn = "/mien/", kPatterns = " #*,?[]{}";
+constexpr std::size_t kLongestAddress = 120;
+constexpr std::array<const char*, 3> kTakeovers{"pick-up", "scaled", "glide"};
 constexpr std::array<const char*, 4> kWhats{"pose", "clip", "bank", "panic"};
 constexpr std::array<const char*, 3> kHolds{"momentary", "latch", "once"};
 
@@ -37,12 +41,18 @@ bool rests_in_the_middle(const Source& source) noexcept {
 }
 
 std::string to_text(const Source& source) {
+  if (source.kind == Source::Kind::osc) return std::string(kOsc) + source.address;
   for (const KindName& k : kKinds)
     if (k.kind == source.kind) return std::string(k.name) + (k.numbered ? " " + std::to_string(source.number) : "");
   return "";
 }
 
 std::optional<Source> parse_source(std::string_view text) {
+  if (text.starts_with(kOsc)) {
+    Source source;
+    source.kind = Source::Kind::osc, source.address = text.substr(kOsc.size());
+    return source.address.starts_with('/') ? std::optional(source) : std::nullopt;
+  }
   const auto space = text.find(' ');
   const auto word = text.substr(0, space);
   for (const KindName& k : kKinds) {
@@ -57,6 +67,19 @@ std::optional<Source> parse_source(std::string_view text) {
     return source;
   }
   return std::nullopt;
+}
+
+bool usable_address(std::string_view address) noexcept {
+  if (address.size() < 2 || address.size() > kLongestAddress || address.front() != '/' || address.starts_with(kOwn)) return false;
+  return std::all_of(address.begin(), address.end(), [](char c) { return c > ' ' && c <= '~' && kPatterns.find(c) == kPatterns.npos; });
+}
+
+void know_addresses(const HandMap& map, std::vector<std::string>& known) {
+  const auto add = [&](const Source& s) {
+    if (s.kind == Source::Kind::osc && std::find(known.begin(), known.end(), s.address) == known.end()) known.push_back(s.address);
+  };
+  for (const Knob& knob : map.knobs) add(knob.source);
+  for (const Trigger& trigger : map.triggers) add(trigger.source);
 }
 
 const char* name(Takeover takeover) noexcept { return kTakeovers[static_cast<std::size_t>(takeover)]; }

@@ -18,18 +18,20 @@ inline constexpr double kMostSmoothing_ms = 5'000, kMostFade_s = 60, kLeastCurve
 
 /// What a hand touches.
 struct Source {
-  enum class Kind : std::uint8_t { controller, controller_14, note, bend, pressure, key_pressure, axis, button };
+  enum class Kind : std::uint8_t { controller, controller_14, note, bend, pressure, key_pressure, axis, button, osc, slot };
   std::string device{};  ///< as the system names it; empty: whichever it comes from
-  int channel = 0;       ///< of MIDI, 1..16; 0: any. Gamepads have none
+  int channel = 0;       ///< of MIDI, 1..16; 0: any. Gamepads and networks have none
   Kind kind = Kind::controller;
-  int number = 0;        ///< of the controller (14-bit ones: of their upper half, 0..31), note, axis or button; 0 for what has none
+  int number = 0;        ///< of the controller (14-bit ones: of their upper half, 0..31), note, axis, button or slot (1..512); 0 for what has none
+  std::string address{}; ///< of OSC, as in /desk/fader/1: 0 to 1 there is all of a knob's way; empty for all others
   friend bool operator==(const Source&, const Source&) = default;
 };
 
 /// A stick's axis and the bend wheel rest in their middle, all others at their low end. Axes 4 and 5 of a gamepad are its triggers (GLFW's mapping).
 bool rests_in_the_middle(const Source& source) noexcept;
 
-/// "controller 7", "controller-14 7", "note 60", "bend", "pressure", "key-pressure 60", "axis 0", "button 3": without device and channel.
+/// "controller 7", "controller-14 7", "note 60", "bend", "pressure", "key-pressure 60", "axis 0", "button 3", "osc /desk/fader/1", "slot 17": without device and
+/// channel.
 std::string to_text(const Source& source);
 /// The inverse; device and channel are left as they are in a fresh Source. Nothing where the text is none of these.
 std::optional<Source> parse_source(std::string_view text);
@@ -38,6 +40,7 @@ std::optional<Source> parse_source(std::string_view text);
 enum class Takeover : std::uint8_t {
   pick_up,  ///< nothing happens until the knob crosses where the control is
   scaled,   ///< moves at once, from where the control is, by as much of the way to the end as the knob has moved of its own
+  glide,    ///< takes hold at once, and the control glides to it within the map's fade: for machines, whose faders nobody moves to meet a control
 };
 
 /// Something that has an amount, and the control that follows it.
@@ -84,12 +87,19 @@ struct HandMap {
   friend bool operator==(const HandMap&, const HandMap&) = default;
 };
 
-const char* name(Takeover takeover) noexcept;      ///< "pick-up", "scaled"
+const char* name(Takeover takeover) noexcept;      ///< "pick-up", "scaled", "glide"
 const char* name(Trigger::What what) noexcept;     ///< "pose", "clip", "bank", "panic"
 const char* name(Trigger::Hold hold) noexcept;     ///< "momentary", "latch", "once"
 std::optional<Takeover> parse_takeover(std::string_view text) noexcept;
 std::optional<Trigger::What> parse_what(std::string_view text) noexcept;
 std::optional<Trigger::Hold> parse_hold(std::string_view text) noexcept;
+
+/// Whether an address can be a knob's or trigger's: printable ASCII from '/' on, none of the characters that OSC 1.0 keeps for patterns (space # * , ? [ ] { }),
+/// at most 120 of them, and not one of Mien's own, which begin with "/mien/".
+bool usable_address(std::string_view address) noexcept;
+/// Adds the addresses that the map names and `known` has not. An address's number is its place there, which it keeps: whoever hears messages and whoever
+/// compiles a map count alike, and a map that was changed counts as the one before.
+void know_addresses(const HandMap& map, std::vector<std::string>& known);
 
 /// Whether the map can be used on this rig. Errors are what is wrong with the map or meets nothing on the rig.
 show::Findings validate(const HandMap& map, const show::Rig& rig, const std::string& file);

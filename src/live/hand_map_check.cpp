@@ -51,10 +51,16 @@ class Check {
       say(place + ", bank", "is " + std::to_string(bank) + ", but the map has " + std::to_string(map_.banks.size()) + " banks", "Use 0 for all banks, or add one.");
   }
   void source(const std::string& place, const Source& s) {
-    const bool pad = s.kind == Kind::axis || s.kind == Kind::button;
-    if (s.channel < 0 || s.channel > 16 || (pad && s.channel != 0))
-      say(place + ", channel", "is " + std::to_string(s.channel), pad ? "A gamepad has no channels: use 0." : "MIDI has channels 1 to 16; 0 stands for any.");
-    const int most = s.kind == Kind::axis ? 5 : s.kind == Kind::button ? 14 : s.kind == Kind::controller_14 ? 31 : s.kind == Kind::bend || s.kind == Kind::pressure ? 0 : 127;
+    const bool pad = s.kind == Kind::axis || s.kind == Kind::button, net = s.kind == Kind::osc || s.kind == Kind::slot;
+    if (s.channel < 0 || s.channel > 16 || ((pad || net) && s.channel != 0))
+      say(place + ", channel", "is " + std::to_string(s.channel), pad ? "A gamepad has no channels: use 0." : net ? "A network has no channels: use 0." : "MIDI has channels 1 to 16; 0 stands for any.");
+    if (s.kind == Kind::osc && !usable_address(s.address))
+      say(place + ", source", "is no address of yours", "Write one that begins with '/', but not with '/mien/', without spaces and # * , ? [ ] { }, as in \"osc /desk/fader/1\".");
+    if (s.kind == Kind::slot) {
+      if (s.number < 1 || s.number > 512) say(place + ", source", "has the number " + std::to_string(s.number), "A universe has the slots 1 to 512.");
+      return;
+    }
+    const int most = s.kind == Kind::axis ? 5 : s.kind == Kind::button ? 14 : s.kind == Kind::controller_14 ? 31 : s.kind == Kind::bend || s.kind == Kind::pressure || s.kind == Kind::osc ? 0 : 127;
     if (s.number < 0 || s.number > most) say(place + ", source", "has the number " + std::to_string(s.number), "Use 0 to " + std::to_string(most) + ".");
   }
   void check(const Knob& k) {
@@ -76,8 +82,8 @@ class Check {
     const std::string place = "trigger " + to_text(t.source);
     source(place, t.source);
     bank(place, t.bank);
-    if (t.source.kind != Kind::note && t.source.kind != Kind::button && t.source.kind != Kind::controller)
-      say(place + ", source", "is not pressed and let go", "Use a note, a button or a controller that a switch sends.");
+    if (t.source.kind != Kind::note && t.source.kind != Kind::button && t.source.kind != Kind::controller && t.source.kind != Kind::osc && t.source.kind != Kind::slot)
+      say(place + ", source", "is not pressed and let go", "Use a note, a button, an address, a slot, or a controller that a switch sends.");
     within(place, "curve", t.curve, kLeastCurve, kMostCurve);
     within(place, "fade_in_s", t.fade_in_s, 0, kMostFade_s);
     within(place, "fade_out_s", t.fade_out_s, 0, kMostFade_s);

@@ -9,6 +9,8 @@ namespace {
 constexpr double kMostStep_s = 0.1;
 constexpr double kNear = 0.01;          // share of a knob's range within which it counts as where its control is
 constexpr double kSlackTime_s = 0.06;   // time constant in which the step left at a crossing is made up
+constexpr double kDirectTime_s = 0.03;  // time constant in which a control follows what is set directly, which comes in steps
+constexpr double kGlideShare = 4.6;     // ln 100
 constexpr double kStill = 1e-4;         // of the way of a knob
 
 std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
@@ -105,9 +107,48 @@ void tell_midi(const HandProgram& program, HandState& state, const Touch& touch)
   }
 }
 
+bool from_network(Source::Kind kind) noexcept { return kind == Source::Kind::osc || kind == Source::Kind::slot; }
+
+void let_go_direct(HandState::Direct& d) noexcept { d.on = d.ignored = false; }
+
+void set_directly(const HandProgram& program, HandState& state, const Touch& touch) noexcept {
+  const int c = touch.number < program.direct.size() ? program.direct[touch.number] : -1;
+  if (c < 0 || !std::isfinite(touch.value)) return;
+  HandState::Direct& d = state.direct[at(c)];
+  d.left_s = kDirectHold_s;
+  if (d.ignored) return;
+  d.aim = std::clamp(double(touch.value), program.min[at(c)], program.max[at(c)]);
+  if (!d.on && d.weight == 0) d.value = d.aim;
+  d.on = true;
+}
+
+void let_go_of(const HandProgram& program, HandState& state, std::uint16_t number) noexcept {
+  if (number == kEveryAddress)
+    for (auto& d : state.direct) let_go_direct(d);
+  else if (number < program.direct.size() && program.direct[number] >= 0) let_go_direct(state.direct[at(program.direct[number])]);
+}
+
+// A machine that is gone gives all back, knobs, too: nobody is there whose hand is still on them.
+void give_back(const HandProgram& program, HandState& state, Source::Kind kind) noexcept {
+  for (std::size_t n = 0; n < state.triggers.size(); ++n)
+    if (program.triggers[n].ear.kind == kind) state.triggers[n].down = state.triggers[n].on = false;
+  for (std::size_t k = 0; k < state.knobs.size(); ++k) {
+    if (program.knobs[k].ear.kind != kind) continue;
+    HandState::Knob& s = state.knobs[k];
+    if (program.knobs[k].spring_back_s > 0) {
+      s.raw = 0;
+      continue;
+    }
+    int& owner = state.owner[at(program.knobs[k].control)];
+    if (owner >= 0 && at(owner) == k) owner = -1;
+    s.heard = s.moved = false, s.grip = Grip::none, s.side = 0;
+  }
+  if (kind == Source::Kind::osc) let_go_of(program, state, kEveryAddress);
+}
+
 // What an unplugged device held is let go: triggers that it pressed, sticks that it bent. Knobs stay, as they would if nobody touched them.
 void forget(const HandProgram& program, HandState& state, int device) noexcept {
-  const auto of_it = [&](const HandProgram::Ear& ear) { return ear.device == -1 || ear.device == device; };
+  const auto of_it = [&](const HandProgram::Ear& ear) { return !from_network(ear.kind) && (ear.device == -1 || ear.device == device); };
   for (std::size_t n = 0; n < state.triggers.size(); ++n)
     if (of_it(program.triggers[n].ear) && state.triggers[n].down) let_go(program, state, n);
   for (std::size_t k = 0; k < state.knobs.size(); ++k)
@@ -131,6 +172,7 @@ class Player {
     std::copy_n(control_.begin(), count_, below_.begin());
     std::fill(s_.touched.begin(), s_.touched.end(), char{0});
     hold();
+    set();
     lay(Trigger::What::clip);
     lay(Trigger::What::pose);
     bend();
@@ -149,6 +191,20 @@ class Player {
       if (s_.weight[c] > 0) control_[c] = now(c), s_.touched[c] = 1;
     }
   }
+  // What another machine sets, until it lets go or falls silent.
+  void set() noexcept {
+    for (std::size_t c = 0; c < s_.direct.size(); ++c) {
+      HandState::Direct& d = s_.direct[c];
+      if (!d.on && !d.ignored && d.weight <= 0) continue;
+      d.left_s -= dt_s_;
+      if (d.left_s <= 0) let_go_direct(d);
+      d.value = d.aim + (d.value - d.aim) * std::exp(-dt_s_ / kDirectTime_s);
+      d.weight = toward(d.weight, d.on ? 1 : 0, step_of(dt_s_, p_.fade_s));
+      if (d.weight <= 0) continue;
+      control_[c] = mixed(control_[c], d.value, d.weight, p_.stepped[c]), s_.touched[c] = 1;
+    }
+  }
+
   double now(std::size_t c) const noexcept { return mixed(below_[c], s_.held[c], s_.weight[c], p_.stepped[c]); }
 
   void turn(std::size_t n) noexcept {
@@ -172,7 +228,7 @@ class Player {
     s.side = side;
     s.grip = Grip::waiting;
     if (!moving) return;
-    if (!k.scaled && std::abs(off) > kNear * std::abs(k.high - k.low) && (was == 0 || side == was)) return;
+    if (k.takeover == Takeover::pick_up && std::abs(off) > kNear * std::abs(k.high - k.low) && (was == 0 || side == was)) return;
     s.from_y = before, s.from = where, s.slack = -off;
     s.grip = Grip::held;
     int& owner = s_.owner[at(k.control)];
@@ -181,8 +237,9 @@ class Player {
   }
 
   double value(const HandProgram::Knob& k, HandState::Knob& s) const noexcept {
-    if (!k.scaled) {
-      s.slack *= std::exp(-dt_s_ / kSlackTime_s);
+    if (k.takeover != Takeover::scaled) {
+      // A glide is over, to a hundredth, as the fade would be.
+      s.slack = k.takeover == Takeover::pick_up ? s.slack * std::exp(-dt_s_ / kSlackTime_s) : p_.fade_s > 0 ? s.slack * std::exp(-dt_s_ * kGlideShare / p_.fade_s) : 0;
       return k.low + s.y * (k.high - k.low) + s.slack;
     }
     // From an end on it is as if it had never been elsewhere; but not at the end where it took over.
@@ -284,6 +341,15 @@ void hear(const HandProgram& program, HandState& state, const Touch& touch) noex
     }
     case Touch::Kind::button: return tell(program, state, touch, {Source::Kind::button, -1, touch.number, touch.value > 0.5f ? 1.0 : 0.0});
     case Touch::Kind::gone: return forget(program, state, touch.device);
+    case Touch::Kind::osc: {
+      set_directly(program, state, touch);
+      const double value = std::isfinite(touch.value) ? std::clamp(double(touch.value), 0.0, 1.0) : 0;
+      return tell(program, state, touch, {Source::Kind::osc, -1, touch.number, value});
+    }
+    case Touch::Kind::slot: return tell(program, state, touch, {Source::Kind::slot, -1, touch.number, std::isfinite(touch.value) ? std::clamp(double(touch.value), 0.0, 1.0) : 0});
+    case Touch::Kind::let_go: return let_go_of(program, state, touch.number);
+    case Touch::Kind::osc_gone: return give_back(program, state, Source::Kind::osc);
+    case Touch::Kind::slots_gone: return give_back(program, state, Source::Kind::slot);
   }
 }
 
@@ -296,6 +362,7 @@ void panic(const HandProgram& program, HandState& state) noexcept {
     s.ignored = program.knobs[k].spring_back_s > 0;
   }
   for (auto& t : state.triggers) t.on = false;
+  for (auto& d : state.direct) d.ignored |= d.on, d.on = false;
 }
 
 void enable(HandState& state, int group, bool on) noexcept {

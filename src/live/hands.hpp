@@ -2,7 +2,7 @@
 // what lasts from tick to tick is a value. No clock, no allocation, no lock: the same touches at the same ticks give the same bits.
 //
 // It is one layer on top of idle life, clips and show. Within it, what is momentary lies on what lasts, from the lowest up: knobs that hold a control,
-// clips, poses, springs (knobs that rest by themselves). Each group of the face can be given to the hands or kept from them; whatever begins or
+// what another machine sets directly, clips, poses, springs (knobs that rest by themselves). Each group of the face can be given to the hands or kept from them; whatever begins or
 // ends fades, so that nothing jumps, and the limiter has its say about all of it as about everything else.
 #pragma once
 #include <memory>
@@ -29,7 +29,8 @@ struct HandProgram {
     int control;
     double low, high;  ///< inversion done
     double curve, dead_zone, smoothing_s, spring_back_s;
-    bool scaled, middle;
+    Takeover takeover;
+    bool middle;
   };
   struct Trigger {
     Ear ear;
@@ -51,6 +52,7 @@ struct HandProgram {
   std::vector<double> rest, min, max;  ///< by control
   std::vector<char> stepped;
   std::vector<int> group;
+  std::vector<int> direct;             ///< by number of an address: the control that it sets, in its unit; -1: none
   std::vector<int> reach;              ///< the controls that any line can change, in rising order
   int groups = 0, banks = 0;
   double fade_s = 0.5;
@@ -59,8 +61,17 @@ struct HandProgram {
 };
 using HandProgramPtr = std::shared_ptr<const HandProgram>;
 
-/// What does not meet anything is left out. `devices`: the names of those that Touch::device counts; a line for another device hears nothing.
-HandProgramPtr compile(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices);
+/// What does not meet anything is left out. `devices`: the names of those that Touch::device counts; a line for another device hears nothing. `addresses`: likewise for
+/// Touch::number of OSC; those that control_address() gives for the rig's controls set them directly.
+HandProgramPtr compile(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices, std::span<const std::string> addresses = {});
+
+/// "/mien/control/NAME". Names of controls that no address can hold (spaces, characters of patterns) have '_' there instead.
+std::string control_address(std::string_view control);
+/// Adds those of the rig's controls that `known` has not, as know_addresses() does.
+void know_controls(const show::Rig& rig, std::vector<std::string>& known);
+
+/// How long a control that was set directly stays so without another word.
+inline constexpr double kDirectHold_s = 3;
 
 /// What a knob that holds its control has to do with it at the moment.
 enum class Grip : std::uint8_t {
@@ -86,8 +97,14 @@ struct HandState {
     double velocity = 0, weight = 0;
     std::int64_t into_ns = 0;      ///< a clip's own time
   };
+  struct Direct {
+    bool on = false;
+    bool ignored = false;          ///< let go by panic: until it is let go or silent once
+    double aim = 0, value = 0, weight = 0, left_s = 0;
+  };
   std::vector<Knob> knobs;
   std::vector<Trigger> triggers;
+  std::vector<Direct> direct;           ///< by control
   std::vector<motion::Cursor> cursors;  ///< by strand
   std::vector<double> held, weight;     ///< by control: what knobs hold, and how far they have it
   std::vector<int> owner;               ///< by control: the knob that moved it last; -1: none

@@ -9,8 +9,8 @@ constexpr int kAny = -1, kUnknown = -2;
 
 class Compiler {
  public:
-  Compiler(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices)
-      : map_(map), devices_(devices), made_(std::make_shared<HandProgram>()) {
+  Compiler(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices, std::span<const std::string> addresses)
+      : map_(map), devices_(devices), addresses_(addresses), made_(std::make_shared<HandProgram>()) {
     made_->rig = std::move(rig), made_->show = std::move(show);
   }
 
@@ -20,6 +20,8 @@ class Compiler {
     for (const auto& k : made_->knobs) reach.push_back(k.control);
     for (const auto& v : made_->values) reach.push_back(v.control);
     for (const auto& s : made_->strands) reach.push_back(s.control);
+    for (const int c : made_->direct)
+      if (c >= 0) reach.push_back(c);
     std::sort(reach.begin(), reach.end());
     reach.erase(std::unique(reach.begin(), reach.end()), reach.end());
     return made_;
@@ -30,6 +32,11 @@ class Compiler {
     describe_controls();
     made_->banks = static_cast<int>(map_.banks.size());
     made_->fade_s = map_.fade_s;
+    made_->direct.assign(addresses_.size(), -1);
+    for (std::size_t c = 0; c < made_->rig->controls.size(); ++c) {
+      const auto found = std::find(addresses_.begin(), addresses_.end(), control_address(made_->rig->controls[c].name));
+      if (found != addresses_.end() && made_->direct[static_cast<std::size_t>(found - addresses_.begin())] < 0) made_->direct[static_cast<std::size_t>(found - addresses_.begin())] = static_cast<int>(c);
+    }
     for (std::size_t n = 0; n < map_.knobs.size(); ++n) add(map_.knobs[n], static_cast<int>(n));
     for (std::size_t n = 0; n < map_.triggers.size(); ++n) add(map_.triggers[n], static_cast<int>(n));
   }
@@ -54,14 +61,19 @@ class Compiler {
   HandProgram::Ear ear(const Source& s, int bank) const {
     const auto found = std::find(devices_.begin(), devices_.end(), s.device);
     const int device = s.device.empty() ? kAny : found == devices_.end() ? kUnknown : static_cast<int>(found - devices_.begin());
-    return {device, s.channel ? s.channel - 1 : kAny, s.kind, s.number, bank};
+    int number = s.number;
+    if (s.kind == Source::Kind::osc) {
+      const auto known = std::find(addresses_.begin(), addresses_.end(), s.address);
+      number = known == addresses_.end() ? kUnknown : static_cast<int>(known - addresses_.begin());
+    }
+    return {device, s.channel ? s.channel - 1 : kAny, s.kind, number, bank};
   }
 
   void add(const Knob& k, int line) {
     const int c = control(k.control);
     if (c < 0) return;
     made_->knobs.push_back({ear(k.source, k.bank), c, k.inverted ? k.high : k.low, k.inverted ? k.low : k.high, k.curve, k.dead_zone, k.smoothing_ms * 1e-3,
-                            k.spring_back_s, k.takeover == Takeover::scaled, rests_in_the_middle(k.source)});
+                            k.spring_back_s, k.takeover, rests_in_the_middle(k.source)});
     made_->knob_line.push_back(line);
   }
 
@@ -95,14 +107,25 @@ class Compiler {
   }
 
   const HandMap& map_;
-  std::span<const std::string> devices_;
+  std::span<const std::string> devices_, addresses_;
   std::shared_ptr<HandProgram> made_;
 };
 
 }  // namespace
 
-HandProgramPtr compile(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices) {
-  return Compiler(map, std::move(rig), std::move(show), devices).run();
+HandProgramPtr compile(const HandMap& map, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::span<const std::string> devices, std::span<const std::string> addresses) {
+  return Compiler(map, std::move(rig), std::move(show), devices, addresses).run();
+}
+
+std::string control_address(std::string_view control) {
+  std::string address = "/mien/control/";
+  for (const char c : control) address += c > ' ' && c <= '~' && std::string_view("#*,/?[]{}").find(c) == std::string_view::npos ? c : '_';
+  return address;
+}
+
+void know_controls(const show::Rig& rig, std::vector<std::string>& known) {
+  for (const auto& control : rig.controls)
+    if (const auto address = control_address(control.name); std::find(known.begin(), known.end(), address) == known.end()) known.push_back(address);
 }
 
 void load(HandState& state, const HandProgram* program) {
@@ -112,6 +135,7 @@ void load(HandState& state, const HandProgram* program) {
   state.knobs.resize(program->knobs.size());
   state.triggers.resize(program->triggers.size());
   for (const auto& strand : program->strands) state.cursors.emplace_back(strand.channel, nullptr, program->rest[static_cast<std::size_t>(strand.control)]);
+  state.direct.resize(controls);
   state.held = program->rest;
   state.weight.assign(controls, 0);
   state.owner.assign(controls, -1);
@@ -128,6 +152,7 @@ void carry_over(HandState& to, const HandProgram& program, const HandState& from
   const bool same_rig = program.rig == before.rig;
   if (same_rig) {
     std::copy(from.held.begin(), from.held.end(), to.held.begin());
+    std::copy(from.direct.begin(), from.direct.end(), to.direct.begin());
     std::copy(from.weight.begin(), from.weight.end(), to.weight.begin());
     std::copy(from.group_weight.begin(), from.group_weight.end(), to.group_weight.begin());
     std::copy(from.group_on.begin(), from.group_on.end(), to.group_on.begin());

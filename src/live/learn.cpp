@@ -24,6 +24,10 @@ std::optional<Source> source_of(const Touch& last, const Touch& before) {
     source.kind = S::axis, source.number = last.number;
     return std::abs(last.value) >= kMeant ? std::optional(source) : std::nullopt;
   }
+  if (last.kind == Touch::Kind::slot) {
+    source.kind = S::slot, source.number = last.number;
+    return source;
+  }
   if (last.kind != Touch::Kind::midi) return std::nullopt;
   source.channel = m.channel + 1, source.number = m.number;
   switch (m.kind) {
@@ -43,8 +47,10 @@ std::optional<Source> source_of(const Touch& last, const Touch& before) {
 std::optional<Knob> learned(const Touch& last, const Touch& before, const std::string& device, const show::Control& control) {
   auto source = source_of(last, before);
   if (!source) return std::nullopt;
-  source->device = device;
+  const bool slot = source->kind == Source::Kind::slot;  // a universe comes from wherever it comes
+  if (!slot) source->device = device;
   Knob knob{.source = *source, .control = control.name, .low = control.min, .high = control.max};
+  if (slot) knob.takeover = Takeover::glide;
   const bool rests = source->kind == Source::Kind::axis || source->kind == Source::Kind::bend || source->kind == Source::Kind::pressure || source->kind == Source::Kind::key_pressure;
   if (rests) knob.spring_back_s = kSpringBack_s;
   if (source->kind == Source::Kind::axis) knob.dead_zone = kStickDeadZone;

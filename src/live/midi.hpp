@@ -23,6 +23,12 @@ struct MidiMessage {
   friend bool operator==(const MidiMessage&, const MidiMessage&) = default;
 };
 
+/// Time code, clock, start, continue, stop and song position.
+constexpr bool tells_time(MidiMessage::Kind kind) noexcept {
+  using K = MidiMessage::Kind;
+  return kind == K::quarter_frame || kind == K::full_time || kind == K::clock || kind == K::start || kind == K::resume || kind == K::stop || kind == K::song_position;
+}
+
 inline constexpr int kBendCentre = 8192, kMost14Bit = 16383;
 
 /// One for each device, since running status is the device's. A value. Bytes that belong to nothing (data without a status, undefined statuses,

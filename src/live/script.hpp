@@ -1,5 +1,6 @@
 // Touches from a file: what tests and rehearsals play a head with where nobody is at a device.
 #pragma once
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -13,7 +14,10 @@ namespace mien::live {
 ///   0.5 B0 07 40      bytes of MIDI, hexadecimal, in any portions (running status lasts from line to line)
 ///   1.25 axis 0 -0.5  an axis of a gamepad, -1 to 1
 ///   1.5 button 3 1    a button of a gamepad, 0 or 1
+///   2 osc /desk/fader/1 0.25   a message to one of the map's addresses, or to /mien/control/NAME, with a number
+///   2.5 slot 17 0.5   a slot of a sACN universe, 1 to 512, and its level, 0 to 1
 /// Times may not fall. at_ns of a touch counts from the beginning of the performance; all are of `device`.
-show::Result<std::vector<Touch>> parse_script(std::string_view text, const std::string& file, int device = 0);
+/// `addresses`: as compile() takes them.
+show::Result<std::vector<Touch>> parse_script(std::string_view text, const std::string& file, int device = 0, std::span<const std::string> addresses = {});
 
 }  // namespace mien::live

@@ -10,15 +10,23 @@
 namespace mien::live {
 
 inline constexpr int kMostDevices = 16;
+inline constexpr std::uint16_t kEveryAddress = 0xFFFF;
 
 /// One thing that a device told.
 struct Touch {
-  enum class Kind : std::uint8_t { midi, axis, button, gone /* the device was unplugged: what it held is let go */ };
+  enum class Kind : std::uint8_t {
+    midi, axis, button,
+    gone,        ///< the device was unplugged: what it held is let go
+    osc,         ///< a message to an address; `number` as whoever listens counts addresses (HandProgram), `value` its first number
+    slot,        ///< of a sACN universe, 1..512; `value` its level, 0..1
+    let_go,      ///< what the address `number` held directly is let go; kEveryAddress: what all of them did
+    osc_gone, slots_gone,  ///< who sent these is silent or was switched off: all that they held is given back to the show
+  };
   std::int64_t at_ns = 0;    ///< threads::steady_ns() when it arrived
   std::uint8_t device = 0;   ///< by the order in which the program came to know devices (live/devices.hpp)
   Kind kind = Kind::midi;
   MidiMessage midi{};
-  std::uint8_t number = 0;   ///< of the axis or button
+  std::uint16_t number = 0;  ///< of the axis, button, address or slot
   float value = 0;           ///< axis: -1..1; button: 0 or 1
   friend bool operator==(const Touch&, const Touch&) = default;
 };

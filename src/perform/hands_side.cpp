@@ -4,10 +4,13 @@
 
 namespace mien::perform {
 
-void HandsSide::hear(const Plan& plan, Head& head) noexcept {
+void HandsSide::hear(const Plan& plan, Head& head, live::Follower* follower) noexcept {
   if (!inlet_) return;
   inlet_->drain([&](const live::Touch& touch) {
     ++now_.heard;
+    const bool time = touch.kind == live::Touch::Kind::midi && live::tells_time(touch.midi.kind);
+    if (time && follower) follower->hear(touch.midi, touch.at_ns, touch.device);
+    if (time) return;  // no hand's
     now_.before = now_.last;
     now_.last = touch;
     if (plan.hands) live::hear(*plan.hands, head.hands, touch);

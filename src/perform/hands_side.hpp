@@ -3,6 +3,7 @@
 #include <array>
 #include <cstdint>
 
+#include "live/follower.hpp"
 #include "live/hands.hpp"
 #include "live/take.hpp"
 #include "perform/tick.hpp"
@@ -26,8 +27,9 @@ class HandsSide {
  public:
   explicit HandsSide(live::Inlet* inlet) noexcept : inlet_(inlet) {}
 
-  /// What came since the last tick. Without hands in the plan it is counted all the same, for whoever wants to know what a device sends.
-  void hear(const Plan& plan, Head& head) noexcept;
+  /// What came since the last tick. Without hands in the plan it is counted all the same, for whoever wants to know what a device sends. Time code and clocks go to the
+  /// follower, where there is one.
+  void hear(const Plan& plan, Head& head, live::Follower* follower = nullptr) noexcept;
   void panic(const Plan& plan, Head& head) noexcept;
   void record(bool on) noexcept { now_.recording = on; }
   /// After a tick, while the show plays at `time`: what hands did goes on tape, under the show time that they meant.

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <thread>
 
+#include "perform/sound_chase.hpp"
 #include "perform/tick.hpp"
 #include "perform/transport.hpp"
 #include "threads/latest.hpp"
@@ -25,7 +26,7 @@ constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full v
 constexpr float kShownRise_per_s = 0.5;
 
 struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record } kind = Kind::pause;
+  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow } kind = Kind::pause;
   bool with_sound = false;
   show::Time time{0};
   show::Range loop{};
@@ -33,6 +34,7 @@ struct Command {
   std::uint8_t value = 0;
   int group = 0;
   bool on = false;
+  live::FollowSettings follow{};
 };
 
 // A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
@@ -86,6 +88,7 @@ struct Performer::Core {
     while (!commands.push(command)) std::this_thread::yield();  // 63 commands within one tick: wait for the tick
   }
   show::Time here() noexcept;
+  void chase(const Report& r) noexcept;
   void start(show::Time from) noexcept;
   void halt() noexcept;
   void free_retired() noexcept {
@@ -101,7 +104,7 @@ struct Performer::Core {
   void stand_at_pulse(const link::Armed& armed, int actuator) noexcept;
   void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
   void send_frame(std::int64_t latch_ns) noexcept;
-  void report(show::Time time) noexcept;
+  void report(show::Time time, std::int64_t latch_ns) noexcept;
   std::uint8_t value_of(int auxiliary) const noexcept {
     const std::int16_t instead = told[static_cast<std::size_t>(auxiliary)];
     return instead < 0 ? auxiliary_of(*current->plan, auxiliary, now.control) : static_cast<std::uint8_t>(instead);
@@ -110,6 +113,8 @@ struct Performer::Core {
   link::Session* const session;
   sound::Player* const player;
   HandsSide hands;
+  live::Follower follower;
+  live::Followed followed;
   std::atomic<bool> quit{false};
   std::atomic<Handover*> incoming{nullptr};
   threads::Ring<Handover*, 16> retired;
@@ -139,6 +144,8 @@ struct Performer::Core {
   show::Time asked{0};  // where the last command put the show, until a report tells
   show::Range loop;
   bool sounding = false;
+  bool following = false;
+  SoundChase sound_chase;
   std::thread thread;  // last, so that it starts when all else is there
 };
 
@@ -193,21 +200,30 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
       case Command::Kind::panic: hands.panic(*current->plan, current->head); break;
       case Command::Kind::give: live::enable(current->head.hands, c.group, c.on); break;
       case Command::Kind::record: hands.record(c.on); break;
+      case Command::Kind::follow:
+        follower.set(c.follow);
+        followed = {};
+        if (c.follow.source == live::FollowSettings::Source::none) transport.pause();
+        break;
     }
   }
 }
 
 void Performer::Core::perform(std::int64_t latch_ns) noexcept {
   const Plan& plan = *current->plan;
+  hands.hear(plan, current->head, &follower);
+  if (follower.settings().source != live::FollowSettings::Source::none) {
+    followed = follower.advance(latch_ns);
+    transport.follow(followed.time, followed.running, latch_ns, plan.show->length);
+  }
   const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
   const link::Armed armed = session ? session->armed() : link::Armed{};
   const double share = velocity_share(armed, latch_ns);
   take_joined(armed, latch_ns);
-  hands.hear(plan, current->head);
   tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
   if (transport.playing()) hands.put_on_tape(plan, current->head, now, time);
-  report(time);
+  report(time, latch_ns);
 }
 
 // Not armed: the full velocity, on the screen only. Newly armed: from where the boards say that the head is, at a creep.
@@ -289,10 +305,11 @@ void Performer::Core::send_frame(std::int64_t latch_ns) noexcept {
   session->push(frame);
 }
 
-void Performer::Core::report(show::Time time) noexcept {
+void Performer::Core::report(show::Time time, std::int64_t latch_ns) noexcept {
   Report r;
   const Plan& plan = *current->plan;
   r.time = time;
+  r.at_ns = latch_ns;
   r.playing = transport.playing();
   r.sound_is_clock = transport.follows_sound();
   r.mode = mode;
@@ -316,6 +333,7 @@ void Performer::Core::report(show::Time time) noexcept {
   r.lateness = meter.result(realtime);
   r.face = face_of(plan, now.setpoint_deg.data());
   r.hands = hands.report(plan, current->head);
+  r.followed = followed;
   reports.write(r);
 }
 
@@ -329,6 +347,15 @@ void Performer::Core::start(show::Time from) noexcept {
   if (sounding) player->play(from, loop);
   asked = from;
   send({Command::Kind::play, sounding, from, {}});
+}
+
+// The sound of a show that another machine leads.
+void Performer::Core::chase(const Report& r) noexcept {
+  if (!player || player->silent() || !r.playing) return;
+  const auto from = sound_chase.look(r.time, r.at_ns, r.followed.locates, sounding, player->clock());
+  if (!from) return;
+  player->play(*from, {});
+  sounding = true;
 }
 
 void Performer::Core::halt() noexcept {
@@ -351,6 +378,7 @@ void Performer::publish(PlanPtr plan) {
 }
 
 void Performer::play() {
+  if (core_->following) return;
   show::Time from = core_->here();
   const show::Range loop = core_->loop;
   const show::Time end = !loop.empty() ? loop.end : core_->published ? core_->published->show->length : show::Time{0};
@@ -359,15 +387,19 @@ void Performer::play() {
   core_->start(from);
 }
 
-void Performer::pause() { core_->halt(); }
+void Performer::pause() {
+  if (!core_->following) core_->halt();
+}
 
 void Performer::stop() {
   core_->send({.kind = Command::Kind::clear_states});
+  if (core_->following) return;
   core_->halt();
   seek(core_->loop.begin);
 }
 
 void Performer::seek(show::Time time) {
+  if (core_->following) return;
   time = std::max(time, show::Time{0});
   const Report& r = core_->reports.read();
   const bool playing = core_->sounding || (r.obeyed == core_->sent && r.playing);
@@ -377,6 +409,7 @@ void Performer::seek(show::Time time) {
 }
 
 void Performer::scrub(show::Time time) {
+  if (core_->following) return;
   if (latest().playing) pause();
   seek(time);
   if (core_->player) core_->player->scrub(std::max(time, show::Time{0}));
@@ -384,6 +417,7 @@ void Performer::scrub(show::Time time) {
 
 void Performer::set_loop(show::Range loop) {
   core_->loop = loop;
+  if (core_->following) return void(core_->send({Command::Kind::loop, false, {}, loop}));
   core_->asked = core_->here();
   core_->send({Command::Kind::loop, false, {}, loop});
   if (core_->sounding) core_->start(core_->asked);
@@ -392,6 +426,12 @@ void Performer::set_loop(show::Range loop) {
 void Performer::set_state(int auxiliary, std::uint8_t value) {
   core_->asked = core_->here();
   core_->send({.kind = Command::Kind::state, .auxiliary = auxiliary, .value = value});
+}
+
+void Performer::follow(const live::FollowSettings& settings) {
+  core_->halt();
+  core_->following = settings.source != live::FollowSettings::Source::none;
+  core_->send({.kind = Command::Kind::follow, .follow = settings});
 }
 
 void Performer::panic() { core_->send({.kind = Command::Kind::panic}); }
@@ -407,6 +447,7 @@ const Report& Performer::latest() {
     core_->player->pause();
     core_->sounding = false;
   }
+  if (core_->following && r.obeyed == core_->sent) core_->chase(r);
   return r;
 }
 

@@ -20,6 +20,7 @@ enum class Mode : std::uint8_t { rehearse /* not armed: screen only */, creep /*
 /// What happened on the newest tick.
 struct Report {
   show::Time time{0};
+  std::int64_t at_ns = 0;      ///< steady: when it is that time
   bool playing = false;
   Mode mode = Mode::rehearse;
   bool sound_is_clock = false;
@@ -33,6 +34,7 @@ struct Report {
   Lateness lateness;
   show::FacePose face;         ///< from the setpoints
   HandsNow hands;
+  live::Followed followed;     ///< the machine whose time is followed
   int auxiliaries = 0;
   std::array<std::uint8_t, show::kMaxAuxiliaries> auxiliary{};  ///< what they are told, by the rig's index
   std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect
@@ -58,6 +60,10 @@ class Performer {
 
   /// Tells an auxiliary (the rig's index) this value instead of the show's, until the show is started or stopped, or the rig is another.
   void set_state(int auxiliary, std::uint8_t value);
+
+  /// Another machine's time code or clock, from the inlet's devices, leads the show from now on: it says when the show plays and where; play(), seek() and the loop do nothing
+  /// meanwhile. Source::none: nobody does, and the show stands. Sound is started with the show and brought back to it where it is more than 45 ms off.
+  void follow(const live::FollowSettings& settings);
 
   void panic();                     ///< hands give everything back to the show, fading
   void give(int group, bool on);    ///< a group of the rig to the hands, or take it from them, fading; a new rig gives all

@@ -6,6 +6,7 @@ namespace mien::perform {
 
 void Transport::play(show::Time from, std::int64_t steady_ns, bool with_sound) noexcept {
   playing_ = true;
+  outside_ = false;
   sound_ = with_sound;
   followed_ = false;
   unwrapped_ = from;
@@ -14,13 +15,13 @@ void Transport::play(show::Time from, std::int64_t steady_ns, bool with_sound) n
 
 void Transport::pause() noexcept {
   unwrapped_ = now();
-  playing_ = sound_ = followed_ = false;
+  playing_ = sound_ = followed_ = outside_ = false;
 }
 
 void Transport::seek(show::Time to, std::int64_t steady_ns) noexcept {
   unwrapped_ = to;
   steady_ns_ = started_ns_ = steady_ns;
-  sound_ = followed_ = false;
+  sound_ = followed_ = outside_ = false;
 }
 
 void Transport::set_loop(show::Range loop, std::int64_t steady_ns) noexcept {
@@ -28,6 +29,14 @@ void Transport::set_loop(show::Range loop, std::int64_t steady_ns) noexcept {
   loop_ = loop;
   if (playing_) seek(here, steady_ns);
   else unwrapped_ = here;
+}
+
+void Transport::follow(show::Time at, bool running, std::int64_t steady_ns, show::Time length) noexcept {
+  outside_ = true;
+  playing_ = running && at >= show::Time{0} && at < length;
+  sound_ = followed_ = false;
+  unwrapped_ = std::clamp(at, show::Time{0}, length);
+  steady_ns_ = started_ns_ = steady_ns;
 }
 
 show::Time Transport::advance(std::int64_t steady_ns, const sound::ClockLine& sound, show::Time length) noexcept {

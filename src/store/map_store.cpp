@@ -40,8 +40,8 @@ void load_minimal(const Archive&, SourceText& text, const std::string& written) 
   const auto source = parse_source(written);
   if (!source)
     throw store::Broken{"", "'" + store::shown(written) + "' is no source",
-                        "Write controller, controller-14, note, key-pressure, axis or button and a number, bend, or pressure, as in \"controller 7\"."};
-  text.source.kind = source->kind, text.source.number = source->number;
+                        "Write controller, controller-14, note, key-pressure, axis, button or slot and a number, bend, pressure, or osc and an address, as in \"controller 7\"."};
+  text.source.kind = source->kind, text.source.number = source->number, text.source.address = source->address;
 }
 
 template <class Archive>
@@ -63,7 +63,7 @@ void serialize(Archive& archive, Knob& knob) {
   field(archive, "curve", knob.curve, usual.curve);
   field(archive, "dead_zone", knob.dead_zone, usual.dead_zone);
   field(archive, "smoothing_ms", knob.smoothing_ms, usual.smoothing_ms);
-  Word<Takeover, parse_takeover> takeover{knob.takeover, "pick-up, scaled"};
+  Word<Takeover, parse_takeover> takeover{knob.takeover, "pick-up, scaled, glide"};
   field(archive, "takeover", takeover);
   field(archive, "spring_back_s", knob.spring_back_s, usual.spring_back_s);
   field(archive, "bank", knob.bank, usual.bank);

@@ -55,6 +55,27 @@ class FakeStage final : public editor::Stage {
     tape.erase(tape.begin());
     return true;
   }
+  live::NetworkSettings network_asked;
+  live::NetworkStatus network_now;
+  live::FollowSettings following;
+  std::vector<live::NetworkOrder> orders;
+  std::optional<show::Finding> network_problem;
+  live::ShowState network_told;
+  std::optional<show::Finding> open_network(const live::NetworkSettings& settings) override {
+    network_asked = settings;
+    if (network_problem) return network_problem;
+    network_now.osc = settings.osc, network_now.sacn = settings.sacn;
+    return {};
+  }
+  live::NetworkStatus network() override { return network_now; }
+  std::optional<live::NetworkOrder> network_order() override {
+    if (orders.empty()) return {};
+    const auto order = orders.front();
+    orders.erase(orders.begin());
+    return order;
+  }
+  void tell_network(const live::ShowState& state) override { network_told = state; }
+  void follow(const live::FollowSettings& settings) override { following = settings; }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }

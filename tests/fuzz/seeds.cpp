@@ -1,13 +1,18 @@
 // Writes what the fuzzers start from into FOLDER/TARGET/: the project's own small files, the messages of PROTOCOL.md, a small baked show, a
-// tenth of a second of sound in several formats.
+// tenth of a second of sound in several formats, MIDI of a controller, of time code and of a clock, datagrams of OSC and sACN.
 #include <sndfile.h>
 
 #include <cmath>
 #include <numbers>
 
 #include "fuzz/text.hpp"
+#include "live/mtc_out.hpp"
+#include "live/osc.hpp"
+#include "live/sacn_packet.hpp"
 #include "perform/bake.hpp"
 #include "store/csv.hpp"
+#include "store/map_store.hpp"
+#include "store/take_store.hpp"
 #include "wire/examples.hpp"
 
 namespace {
@@ -160,6 +165,42 @@ void write_documents() {
   write("keys", "quoted", std::string("\xEF\xBB\xBF" "channel,time_s,value,easing\r\n\"smile\",\"0.5\",-1e-3,\"bezier(0.1 0 1 1)\"\r\nsmile,0,1,hold\r\n"));
 }
 
+void write_others() {
+  write("midi", "controller", Bytes{0, 0xB0, 1, 64, 1, 70, 0x90, 60, 100, 60, 0, 0xE0, 0, 127, 0xD0, 50, 0xB0, 2, 9, 34, 7, 5, 127});
+  Bytes code{1}, clock{2, 0xF2, 16, 0, 0xFB};
+  live::MtcOut out;
+  for (std::int64_t now = 0; now < 1'000'000'000; now += 1'000'000) {
+    if (now % 10'000'000 == 0) out.follow({now, show::Time{now}, now > 100'000'000});
+    for (auto b = out.due(now); b.count; b = out.due(now)) code.insert(code.end(), b.byte.begin(), b.byte.begin() + b.count);
+  }
+  clock.insert(clock.end(), 60, 0xF8), clock.push_back(0xFC);
+  write("midi", "code", code), write("midi", "clock", clock);
+  const live::OscValue half[] = {0.5f}, marker[] = {std::string_view("Wakes")};
+  const Bytes jaw = live::write_osc("/mien/control/jaw", half), few[] = {live::write_osc("/desk/fader/1", half), live::write_osc("/mien/marker", marker), live::write_osc("/mien/control/{jaw,sm*}", half)};
+  write("osc", "control", step(4, jaw));
+  Bytes script = step(4, live::write_osc_bundle(live::kOscAtOnce, few));
+  add(script, 4, live::write_osc_bundle(live::time_tag_of(1'800'000'000'100'000'000), few));
+  for (const char* address : {"/mien/play", "/mien/stop", "/mien/release", "/mien/state", "/mien/cue/a"}) add(script, 9, live::write_osc(address, {}));
+  write("osc", "evening", script);
+  Bytes desk = step(2, live::sacn_packet({.levels = {0, 128, 255}}));
+  add(desk, 4, live::sacn_packet({.cid = 2, .priority = 120, .levels = {9}}));
+  add(desk, 4, live::sacn_packet({.sequence = 2, .options = 0x40, .levels = {9}}));
+  const Bytes full = live::sacn_packet({.cid = 3, .levels = Bytes(300, 7)});
+  add(desk, 1, {full.begin(), full.begin() + 255}), add(desk, 2, {full.begin() + 255, full.end()});
+  write("sacn", "evening", desk);
+  const fs::path samples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples", shows = fs::path(MIEN_SOURCE_DIR) / "shows";
+  write("map", "desk", fuzz::content_of(samples / "desk.map.json")), write("map", "keeper", fuzz::content_of(shows / "keeper.map.json"));
+  live::HandMap map{.name = "a", .banks = {"one"}};
+  map.knobs = {{.source = *live::parse_source("osc /desk/fader/1"), .control = "jaw", .takeover = live::Takeover::glide}, {.source = *live::parse_source("slot 17"), .control = "smile", .bank = 1}};
+  map.triggers = {{.source = *live::parse_source("controller 64"), .name = "glad", .hold = live::Trigger::Hold::latch}, {.source = *live::parse_source("note 3"), .what = live::Trigger::What::clip, .name = "glance"}};
+  write("map", "hand", store::write_map(map));
+  write("library", "keeper", fuzz::content_of(shows / "keeper.clips.json"));
+  const fs::path take = folder / "take" / "small";
+  fs::create_directories(take.parent_path());
+  const std::vector<live::Take> takes = {{"take 1", {{"jaw", {{show::Time{0}, 0}, {show::Time{10'000'000}, 0.5}, {show::Time{20'000'000}, 0.25}}, {{show::Time{0}, show::Time{20'000'000}}}}}}};
+  fuzz::demand(!store::save_takes(take, takes), "a take can be written");
+}
+
 }  // namespace
 
 int main(int count, char** words) {
@@ -169,5 +210,6 @@ int main(int count, char** words) {
   write_baked();
   write_sounds();
   write_documents();
+  write_others();
   return 0;
 }

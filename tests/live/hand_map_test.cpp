@@ -18,12 +18,13 @@ using Kind = Source::Kind;
 TEST(Source, IsWrittenAndReadBack) {
   const std::pair<const char*, Source> cases[] = {
       {"controller 7", {"", 0, Kind::controller, 7}}, {"controller-14 1", {"", 0, Kind::controller_14, 1}}, {"note 60", {"", 0, Kind::note, 60}}, {"bend", {"", 0, Kind::bend, 0}},
-      {"pressure", {"", 0, Kind::pressure, 0}}, {"key-pressure 61", {"", 0, Kind::key_pressure, 61}}, {"axis 5", {"", 0, Kind::axis, 5}}, {"button 0", {"", 0, Kind::button, 0}}};
+      {"pressure", {"", 0, Kind::pressure, 0}}, {"key-pressure 61", {"", 0, Kind::key_pressure, 61}}, {"axis 5", {"", 0, Kind::axis, 5}}, {"button 0", {"", 0, Kind::button, 0}},
+      {"slot 512", {"", 0, Kind::slot, 512}}, {"osc /desk/fader/1", {"", 0, Kind::osc, 0, "/desk/fader/1"}}};
   for (const auto& [text, source] : cases) {
     EXPECT_EQ(to_text(source), text);
     EXPECT_EQ(parse_source(text), source) << text;
   }
-  for (const char* text : {"", "controller", "bend 3", "note", "note x", "note 60 ", "note -1", "note 99999999999", "knob 3"}) EXPECT_FALSE(parse_source(text)) << text;
+  for (const char* text : {"", "controller", "bend 3", "note", "note x", "note 60 ", "note -1", "note 99999999999", "knob 3", "osc", "osc ", "osc desk", "slot"}) EXPECT_FALSE(parse_source(text)) << text;
 }
 
 HandMap good() {
@@ -33,6 +34,13 @@ HandMap good() {
   map.knobs = {{.source = {"keys", 1, Kind::controller, 7}, .control = "jaw"}, {.source = {"", 0, Kind::axis, 0}, .control = "gaze_yaw", .low = -30, .high = 30, .dead_zone = 0.1, .spring_back_s = 0.3}};
   map.triggers = {{.source = {"", 0, Kind::note, 60}, .name = "glad"}, {.source = {"", 0, Kind::note, 61}, .what = Trigger::What::bank, .name = "eyes"}};
   return map;
+}
+
+// The characters that OSC 1.0 keeps out of addresses, and Mien's own.
+TEST(HandMap, AnAddressIsOneOfYours) {
+  for (const char* good_one : {"/a", "/desk/fader/1", "/mienne"}) EXPECT_TRUE(usable_address(good_one)) << good_one;
+  for (const char* bad : {"", "/", "a", "/mien/play", "/mien/control/jaw", "/a b", "/a#", "/a*", "/a,b", "/a?", "/[a]", "/{a}", "/\xC3\xA4"}) EXPECT_FALSE(usable_address(bad)) << bad;
+  EXPECT_FALSE(usable_address("/" + std::string(120, 'a')));
 }
 
 TEST(HandMap, AGoodOneHasNoFindings) {
@@ -48,6 +56,10 @@ TEST(HandMap, EachMistakeIsNamedWithItsPlace) {
       {"knob controller-14 32, source", [](HandMap& m) { m.knobs[0].source = {"", 0, Kind::controller_14, 32}; }},
       {"knob axis 6, source", [](HandMap& m) { m.knobs[1].source.number = 6; }},
       {"knob axis 0, channel", [](HandMap& m) { m.knobs[1].source.channel = 1; }},
+      {"knob slot 0, source", [](HandMap& m) { m.knobs[0].source = {"", 0, Kind::slot, 0}; }},
+      {"knob slot 513, source", [](HandMap& m) { m.knobs[0].source = {"", 0, Kind::slot, 513}; }},
+      {"knob slot 3, channel", [](HandMap& m) { m.knobs[0].source = {"", 2, Kind::slot, 3}; }},
+      {"knob osc /mien/play, source", [](HandMap& m) { m.knobs[0].source = {"", 0, Kind::osc, 0, "/mien/play"}; }},
       {"knob note 3, source", [](HandMap& m) { m.knobs[0].source = {"", 0, Kind::note, 3}; }},
       {"knob controller 7, control", [](HandMap& m) { m.knobs[0].control = "jew"; }},
       {"knob controller 7, high", [](HandMap& m) { m.knobs[0].high = 1.5; }},

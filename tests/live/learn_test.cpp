@@ -34,6 +34,13 @@ TEST(Learn, TwoHalvesAtOnceAreOneControllerOfFourteenBits) {
   EXPECT_EQ(to_text(learned(controller(70, 5), controller(38, 5), "", yaw)->source), "controller 70") << "64 and up have no halves";
 }
 
+TEST(Learn, ASlotGlidesSinceNobodyMovesADesksFaderToMeetAControl) {
+  const auto knob = learned({.device = 3, .kind = Touch::Kind::slot, .number = 300, .value = 0.5f}, {}, "sACN", hand_rig()->controls[kYaw]);
+  ASSERT_TRUE(knob);
+  EXPECT_EQ(knob->source, (Source{"", 0, Source::Kind::slot, 300}));
+  EXPECT_EQ(knob->takeover, Takeover::glide);
+}
+
 TEST(Learn, AStickHasToBeMeant) {
   const show::Control yaw = hand_rig()->controls[kYaw];
   Touch stick;

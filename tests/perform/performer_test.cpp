@@ -8,6 +8,8 @@
 #include <thread>
 
 #include "heads.hpp"
+#include "live/mtc_out.hpp"
+#include "threads/steady.hpp"
 
 namespace mien::perform {
 namespace {
@@ -47,6 +49,41 @@ TEST(Performer, PlaysPausesSeeksAndStops) {
   EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0 && !performer.latest().playing; }));
   performer.seek(seconds(-4));
   EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0; }));
+}
+
+// Time code from a device's thread, as it comes: in real time, on whatever machine this is.
+TEST(Performer, IsLedByTimeCode_AndByNobodyElseMeanwhile) {
+  const auto inlet = std::make_unique<live::Inlet>();
+  Performer performer(nullptr, nullptr, inlet.get());
+  performer.publish(compile(small_rig(), opening_show()));
+  performer.follow({.source = live::FollowSettings::Source::mtc, .freewheel_ns = 2'000'000'000});
+  live::MtcOut code;
+  live::MidiParser parser;
+  std::int64_t began = threads::steady_ns();
+  const auto send_until = [&](const std::function<bool()>& done) {
+    return soon([&] {
+      const std::int64_t now = threads::steady_ns();
+      code.follow({now, seconds(20) + show::Time{now - began}, true});
+      for (auto b = code.due(now); b.count; b = code.due(now))
+        for (int n = 0; n < b.count; ++n)
+          if (const auto m = parser.feed(b.byte[static_cast<std::size_t>(n)])) inlet->push({.at_ns = now, .midi = *m});
+      return done();
+    });
+  };
+  ASSERT_TRUE(send_until([&] { return performer.latest().followed.state == live::Followed::State::locked && performer.latest().playing; }));
+  EXPECT_GE(performer.latest().time, seconds(20));
+  performer.pause();
+  performer.seek(seconds(1));
+  ASSERT_TRUE(send_until([&] { return performer.latest().time > milliseconds(21'000); })) << "pause and seek are the other machine's";
+  EXPECT_TRUE(performer.latest().playing);
+  ASSERT_TRUE(soon([&] { return !performer.latest().playing; })) << "it fell silent: the show stands after two seconds";
+  const auto stood = performer.latest().time;
+  EXPECT_GE(stood, milliseconds(21'500));
+  performer.follow({});
+  ASSERT_TRUE(soon([&] { return performer.latest().followed.state == live::Followed::State::off; }));
+  EXPECT_EQ(performer.latest().time, stood);
+  performer.play();
+  EXPECT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time > stood; }));
 }
 
 TEST(Performer, PlaysFromTheBeginningAgainAtTheEnd) {

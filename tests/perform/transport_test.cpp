@@ -27,6 +27,30 @@ sound::ClockLine heard(std::int64_t steady_ns, Time show) {
   return line;
 }
 
+TEST(Transport, IsWhereAnotherMachineSays_WithinTheShow_AndPastItsLoop) {
+  Transport t;
+  t.set_loop({seconds(1), seconds(2)}, 0);
+  const auto at = [&](Time where, bool running, std::int64_t ms) {
+    t.follow(where, running, ms * kMs, seconds(10));
+    return t.advance(ms * kMs, kQuiet, seconds(10));
+  };
+  EXPECT_EQ(at(seconds(-3), true, 10), seconds(0));
+  EXPECT_FALSE(t.playing()) << "the code is before the show";
+  EXPECT_EQ(at(seconds(5), true, 20), seconds(5)) << "a loop is a person's; whoever follows follows";
+  EXPECT_TRUE(t.playing());
+  EXPECT_EQ(t.ahead(milliseconds(50)), milliseconds(5050));
+  EXPECT_EQ(at(seconds(4), true, 30), seconds(4)) << "a locate";
+  EXPECT_EQ(at(seconds(4), false, 40), seconds(4));
+  EXPECT_FALSE(t.playing());
+  EXPECT_EQ(at(seconds(12), true, 50), seconds(10));
+  EXPECT_FALSE(t.playing()) << "the code is beyond the show";
+  at(seconds(5), true, 60);
+  t.pause();
+  EXPECT_EQ(t.advance(1000 * kMs, kQuiet, seconds(10)), seconds(1)) << "nobody is followed any more: the loop is a loop again";
+  t.play(milliseconds(1500), 2000 * kMs, false);
+  EXPECT_EQ(t.advance(2700 * kMs, kQuiet, seconds(10)), milliseconds(1200));
+}
+
 TEST(Transport, StandsUntilPlayedAndThenRunsWithTheSteadyClock) {
   Transport t;
   t.seek(milliseconds(700), 0);

@@ -32,6 +32,16 @@ TEST(MapStore, IsWrittenAsTheSampleIs) {
   EXPECT_EQ(map->triggers[1].what, live::Trigger::What::panic);
 }
 
+TEST(MapStore, KeepsAddressesSlotsAndGlides) {
+  live::HandMap map{.name = "Desk", .fade_s = 0.5, .banks = {}, .knobs = {{.source = *live::parse_source("osc /desk/fader/1"), .control = "mouth_open", .takeover = live::Takeover::glide}}, .triggers = {{.source = *live::parse_source("slot 17"), .name = "glad"}}};
+  const std::string text = write_map(map);
+  EXPECT_THAT(text, HasSubstr("\"osc /desk/fader/1\""));
+  EXPECT_THAT(text, HasSubstr("\"glide\""));
+  const auto back = read_map(text, "x");
+  ASSERT_TRUE(back) << to_text(back.problem());
+  EXPECT_EQ(*back, map);
+}
+
 TEST(MapStore, LoadsOnARigThatHasItsControls_AndSavesWhole) {
   const auto rig = load_rig(kSamples / "small.rig.json");
   ASSERT_TRUE(rig);

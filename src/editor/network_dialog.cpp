@@ -1,0 +1,134 @@
+// Other machines: which of them may play the head, and whose time it follows. Everything is off until it is switched on here, in each session anew.
+#include <imgui.h>
+#include <imgui_stdlib.h>
+
+#include <charconv>
+
+#include "editor/draw.hpp"
+#include "editor/panels.hpp"
+#include "editor/probe.hpp"
+#include "editor/studio.hpp"
+#include "editor/widgets.hpp"
+#include "show/text.hpp"
+#include "show/timecode.hpp"
+
+namespace mien::editor {
+namespace {
+
+constexpr float kWidth = 720, kField = 168;
+
+void field(const Look& look, const char* title, const char* id, std::string& text) {
+  ImGui::AlignTextToFramePadding();
+  line(look.fonts.body, look.theme.quiet, title);
+  ImGui::SameLine(look.px(300));
+  ImGui::SetNextItemWidth(look.px(kField));
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(4)});
+  ImGui::InputText(id, &text);
+  ImGui::PopStyleVar();
+  mark((std::string("field/") + (id + 2)).c_str());
+}
+
+void tick(const char* label, const char* name, bool& on, bool same_line = false) {
+  if (same_line) ImGui::SameLine();
+  ImGui::Checkbox(label, &on);
+  mark((std::string("network/") + name).c_str());
+}
+
+bool whole(const std::string& text, int least, int most, int& value) {
+  const auto read = std::from_chars(text.data(), text.data() + text.size(), value);
+  return read.ec == std::errc{} && read.ptr == text.data() + text.size() && value >= least && value <= most;
+}
+
+// What was typed as settings; what is wrong with it, where something is.
+std::string settings_of(const NetworkState& s, UseNetwork& out) {
+  int port = 0, universe = 1;
+  if (s.osc && !whole(s.port, 0, 65535, port)) return "OSC's port is a number from 0 to 65535.";
+  if (s.sacn && !whole(s.universe, 1, live::kMostUniverse, universe)) return "A universe is a number from 1 to 63999.";
+  const auto osc_ip = live::parse_ip(s.osc_ip), sacn_ip = live::parse_ip(s.sacn_ip);
+  if (!osc_ip || !sacn_ip) return "Listen on an address of this machine: four numbers with dots. 127.0.0.1 is this machine alone.";
+  auto allow = live::parse_ranges(s.allow, "");
+  if (!allow) return allow.problem().cure;
+  out.network = {s.osc, static_cast<std::uint16_t>(port), *osc_ip, {s.control, s.cue, s.transport}, s.sacn, universe, *sacn_ip, live::kSacnPort, std::move(*allow)};
+  const auto tempo = show::parse_number(s.tempo), freewheel = show::parse_number(s.freewheel);
+  const auto zero = show::parse_timecode(show::FrameRate::f25, s.zero);
+  if (!tempo || *tempo < live::kLeastTempo_bpm || *tempo > live::kMostTempo_bpm) return "A tempo is from 20 to 300 beats a minute.";
+  if (!freewheel || *freewheel < 0.1 || *freewheel > live::kMostFreewheel_s) return "It can go on by itself for 0.1 to 10 s.";
+  if (!zero || *zero < 0) return "The code at which the show begins is written as 01:00:00:00.";
+  out.follow = {static_cast<live::FollowSettings::Source>(s.follow), show::frame_time(show::FrameRate::f25, *zero), *tempo, show::from_seconds(*freewheel).count()};
+  return "";
+}
+
+void osc_part(const Look& look, NetworkState& s) {
+  tick("OSC: controls, cues and transport by messages", "osc", s.osc);
+  if (!s.osc) return;
+  field(look, "UDP port", "##osc_port", s.port);
+  field(look, "Listens on", "##osc_ip", s.osc_ip);
+  ImGui::AlignTextToFramePadding();
+  line(look.fonts.body, look.theme.quiet, "May touch");
+  ImGui::SameLine(look.px(300));
+  tick("controls", "control", s.control);
+  tick("cues", "cue", s.cue, true);
+  tick("transport", "transport", s.transport, true);
+}
+
+void sacn_part(const Look& look, NetworkState& s) {
+  tick("sACN: a lighting desk\u2019s levels", "sacn", s.sacn);
+  if (!s.sacn) return;
+  field(look, "Universe", "##universe", s.universe);
+  field(look, "Listens on", "##sacn_ip", s.sacn_ip);
+}
+
+void follow_part(const Look& look, NetworkState& s) {
+  ImGui::AlignTextToFramePadding();
+  line(look.fonts.body, look.theme.text, "The show follows");
+  static constexpr const char* kNames[] = {"its own time", "MIDI Time Code", "MIDI clock"};
+  for (int n = 0; n < 3; ++n) {
+    ImGui::SameLine();
+    if (ImGui::RadioButton(kNames[n], s.follow == n)) s.follow = n;
+    mark((std::string("network/follow ") + live::name(static_cast<live::FollowSettings::Source>(n))).c_str());
+  }
+  if (s.follow == 1) field(look, "It begins at the code", "##zero", s.zero);
+  if (s.follow == 2) field(look, "Its own speed is a tempo of, beats/min", "##tempo", s.tempo);
+  if (s.follow != 0) field(look, "Goes on by itself for, s", "##freewheel", s.freewheel);
+}
+
+// What is open now, and what came.
+void state_part(const Look& look, const live::NetworkStatus& now) {
+  if (now.osc)
+    paragraph(look.fonts.body, look.theme.quiet, "OSC at " + live::to_text(now.osc_at) + ": " + std::to_string(now.osc_counts.touches) + " touches, " + std::to_string(now.osc_counts.orders) + " orders, " +
+                                                     std::to_string(now.osc_counts.broken + now.osc_counts.unknown) + " not understood, " + std::to_string(now.osc_counts.forbidden + now.refused) + " not allowed.");
+  if (now.sacn) {
+    std::string sources;
+    for (const auto& s : now.sources) sources += (sources.empty() ? "" : ", ") + s.name + " (priority " + std::to_string(s.priority) + ")";
+    paragraph(look.fonts.body, look.theme.quiet, "sACN at " + live::to_text(now.sacn_at) + ": " + (sources.empty() ? std::string("nobody sends") : sources) + ".");
+  }
+}
+
+}  // namespace
+
+Commands network_dialog(const Scene& scene, const Studio& studio, NetworkState& s) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, "Other machines", kWidth)) return out;
+  paragraph(look.fonts.body, look.theme.quiet, "Whoever is heard here moves the head while it is armed. No message can arm it. Keep the head\u2019s network apart from others, and Stop within reach.");
+  ImGui::Dummy({0, look.px(4)});
+  osc_part(look, s);
+  sacn_part(look, s);
+  if (s.osc || s.sacn) field(look, "From these addresses only (empty: all)", "##allow", s.allow);
+  ImGui::Dummy({0, look.px(4)});
+  follow_part(look, s);
+  state_part(look, studio.network());
+  if (!s.problem.empty()) paragraph(look.fonts.strong, look.theme.warning, s.problem);
+  ImGui::Dummy({0, look.px(8)});
+  if (button(look, "Cancel", {look.px(112), look.px(36)})) out.push_back(Ask{Dialog::none});
+  ImGui::SameLine();
+  if (button(look, "Use this", {look.px(128), look.px(36)}, Weight::strong)) {
+    UseNetwork use;
+    s.problem = settings_of(s, use);
+    if (s.problem.empty()) out.push_back(std::move(use));
+  }
+  end_dialog();
+  return out;
+}
+
+}  // namespace mien::editor
