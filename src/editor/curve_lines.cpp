@@ -122,19 +122,13 @@ SetpointTrace trace_of(const perform::RigMap& map, int control) {
 
 SpeedLimit limit_of(const perform::RigMap& map, const show::Rig& rig, int control) {
   SpeedLimit limit;
-  const auto take = [&](int actuator, double deg_per_unit) {
-    const show::Actuator& a = rig.actuators[static_cast<std::size_t>(actuator)];
-    const double per_s = a.velocity_deg_s / std::abs(deg_per_unit), per_s2 = a.acceleration_deg_s2 / std::abs(deg_per_unit);
-    if (limit.velocity_actuator < 0 || per_s < limit.per_s) limit.per_s = per_s, limit.velocity_actuator = actuator;
-    if (limit.acceleration_actuator < 0 || per_s2 < limit.per_s2) limit.per_s2 = per_s2, limit.acceleration_actuator = actuator;
-  };
-  for (const auto& i : map.influences)
-    if (i.control == control && i.deg_per_unit != 0 && i.actuator < static_cast<int>(rig.actuators.size()) && straight_to(map, i.actuator)) take(i.actuator, i.deg_per_unit);
-  if (limit.velocity_actuator >= 0) return limit;
-  const SetpointTrace trace = trace_of(map, control);
-  if (trace.actuator < 0 || trace.weight == 0 || trace.actuator >= static_cast<int>(rig.actuators.size())) return limit;
-  take(trace.actuator, trace.weight);
-  limit.about = true;
+  for (const auto& i : map.influences) {
+    if (i.control != control || i.deg_per_unit == 0 || i.actuator >= static_cast<int>(rig.actuators.size())) continue;
+    const show::Actuator& a = rig.actuators[static_cast<std::size_t>(i.actuator)];
+    const double per_s = a.velocity_deg_s / std::abs(i.deg_per_unit), per_s2 = a.acceleration_deg_s2 / std::abs(i.deg_per_unit);
+    if (limit.velocity.actuator < 0 || per_s < limit.velocity.most) limit.velocity = {i.actuator, per_s, !straight_to(map, i.actuator)};
+    if (limit.acceleration.actuator < 0 || per_s2 < limit.acceleration.most) limit.acceleration = {i.actuator, per_s2, !straight_to(map, i.actuator)};
+  }
   return limit;
 }
 

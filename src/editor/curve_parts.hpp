@@ -20,12 +20,15 @@ struct SetpointTrace {
 /// Of the actuators that the control moves, the one that it moves most.
 SetpointTrace trace_of(const perform::RigMap& map, int control);
 
-/// How fast a control may change, by the actuator that allows it least among those where a degree is worth the same everywhere; where there is none
-/// such, by the one that trace_of names, and then about. The control alone: what others add to the same actuator is not known here.
+/// How fast a control may change, by the actuator that allows it least among all that it moves. Exact where a degree of that one is worth the same
+/// everywhere; `about` where it isn't (a linkage, a measured table, a closing, an eye that looks at a point): then by its mean over the way from rest to the
+/// farther end. The control alone: what others add to the same actuator is not known here.
 struct SpeedLimit {
-  int velocity_actuator = -1, acceleration_actuator = -1;  ///< -1: the control moves none
-  double per_s = 0, per_s2 = 0;                            ///< in the control's unit
-  bool about = false;
+  struct Band {
+    int actuator = -1;  ///< -1: the control moves none
+    double most = 0;    ///< in the control's unit
+    bool about = false;
+  } velocity, acceleration;  ///< per second, and per second squared
 };
 SpeedLimit limit_of(const perform::RigMap& map, const show::Rig& rig, int control);
 

@@ -21,7 +21,7 @@ struct Strip {
 };
 
 std::string unit_of(const show::Control& control, int order) {
-  const std::string unit = control.unit == "1" ? "" : control.unit;
+  const std::string unit = control.unit.empty() ? "1" : control.unit;
   return unit + (order == 1 ? "/s" : "/s\u00b2");
 }
 
@@ -97,8 +97,7 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   const show::Channel& channel = at.channel ? *at.channel : none;
   const std::int64_t last = scene.document.show().length / tick;
   const auto asked = columns(at, step, tick, last, order, [&](std::int64_t i) { return speed_at(channel, *at.control, tick * i, tick); });
-  const int actuator = order == 1 ? limit.velocity_actuator : limit.acceleration_actuator;
-  const double allowed = order == 1 ? limit.per_s : limit.per_s2;
+  const auto [actuator, allowed, about] = order == 1 ? limit.velocity : limit.acceleration;
   double most = allowed * kAir;
   if (actuator < 0) {
     for (const Reach& r : asked) most = std::max({most, std::abs(r.low), std::abs(r.high)});
@@ -130,7 +129,7 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   if (actuator >= 0) edge_words(strip.y(allowed), number(allowed)), edge_words(strip.y(-allowed), number(-allowed));
   const std::string name = order == 1 ? "Velocity, " : "Acceleration, ";
   std::string band = actuator < 0 ? "moves no servo, so that nothing limits it"
-                                  : "band: what " + scene.document.rig().actuators[static_cast<std::size_t>(actuator)].name + (limit.about ? " can do by itself, about" : " can do by itself");
+                                  : "band: what " + scene.document.rig().actuators[static_cast<std::size_t>(actuator)].name + (about ? " can do by itself, about" : " can do by itself");
   const float used = words(list, look.fonts.body, at.left + look.px(8), strip.top + look.px(9), t.text, name + unit, at.right - at.left - look.px(16));
   words(list, look.fonts.body, at.left + look.px(20) + used, strip.top + look.px(9), t.quiet, band, at.right - at.left - used - look.px(28));
   mark(order == 1 ? "curve/velocity" : "curve/acceleration", {strip.left, strip.top}, {strip.right, strip.bottom});

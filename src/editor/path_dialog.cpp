@@ -56,7 +56,7 @@ void listing(const Look& look, PathState& state, const std::vector<Row>& rows, f
     const bool on = state.at == static_cast<int>(i) || (state.at < 0 && !row.folder && state.name == row.label);
     if (ImGui::Selectable((row.label + "##" + row.path.string()).c_str(), on, ImGuiSelectableFlags_AllowDoubleClick | ImGuiSelectableFlags_DontClosePopups)) {
       if (row.folder || ImGui::IsMouseDoubleClicked(0)) out.push_back(Browse{row.path});
-      else state.name = row.label, state.filters = false, state.at = -1;
+      else state.name = row.label, state.filters = false, state.at = static_cast<int>(i);
     }
     mark(("path/" + row.label).c_str());
     if (state.follow && state.at == static_cast<int>(i)) ImGui::SetScrollHereY(0.5f);
@@ -202,7 +202,8 @@ Commands path_dialog(const Scene& scene, PathState& state, Dialog which) {
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
   const std::string before = state.name;
-  const bool entered = ImGui::InputTextWithHint("##name", saves ? "Name" : "Type a part of the name, or a path; \u2191 \u2193 choose", &state.name, ImGuiInputTextFlags_EnterReturnsTrue);
+  const bool entered = ImGui::InputTextWithHint("##name", saves ? "Name" : "Type a part of the name, or a path; \u2191 \u2193 choose", &state.name, ImGuiInputTextFlags_EnterReturnsTrue) ||
+                       (!ImGui::IsAnyItemActive() && ImGui::IsKeyPressed(GLFW_KEY_ENTER, false));  // after a click on a row, too
   ImGui::PopStyleVar();
   if (state.name != before && ImGui::IsItemActive()) state.filters = !saves && !state.name.empty() && state.name.find('/') == std::string::npos, state.at = -1;
   mark("field/path");

@@ -225,22 +225,27 @@ TEST(Speeds, StandBelowTheCurveWhereThereIsRoom) {
   EXPECT_FALSE(hands.sees("curve/velocity"));
 }
 
-TEST(Speeds, BandsAreWhatTheTightestStraightActuatorCanDo) {
+TEST(Speeds, BandsAreWhatTheTightestActuatorCanDo) {
   show::Rig rig = small_rig();
   rig.actuators[0].velocity_deg_s = 400, rig.actuators[0].acceleration_deg_s2 = 8000;  // 40 deg for the whole of blink
   auto limit = editor::limit_of(perform::map_of(rig), rig, 0);
-  EXPECT_EQ(limit.velocity_actuator, 0);
-  EXPECT_NEAR(limit.per_s, 10, 1e-9);
-  EXPECT_NEAR(limit.per_s2, 200, 1e-9);
-  EXPECT_FALSE(limit.about);
+  EXPECT_EQ(limit.velocity.actuator, 0);
+  EXPECT_NEAR(limit.velocity.most, 10, 1e-9);
+  EXPECT_NEAR(limit.acceleration.most, 200, 1e-9);
+  EXPECT_FALSE(limit.velocity.about);
   // A second servo that blink moves by twice as much allows half as much.
   rig.mappings[1].axes[0].terms.push_back({"blink", 80});
   rig.actuators[1].velocity_deg_s = 400, rig.actuators[1].acceleration_deg_s2 = 8000, rig.actuators[1].min_deg = -90, rig.actuators[1].max_deg = 90;
   limit = editor::limit_of(perform::map_of(rig), rig, 0);
-  EXPECT_EQ(limit.velocity_actuator, 1);
-  EXPECT_NEAR(limit.per_s, 5, 1e-9);
+  EXPECT_EQ(limit.velocity.actuator, 1);
+  EXPECT_NEAR(limit.velocity.most, 5, 1e-9);
+  // One with a closing is worth what it is between open and shut only on the whole.
+  rig.mappings[0].axes[0].closing = show::Closing{"smile", -80};
+  limit = editor::limit_of(perform::map_of(rig), rig, 2);
+  EXPECT_EQ(limit.velocity.actuator, 0);
+  EXPECT_TRUE(limit.velocity.about);
   rig.mappings.clear();
-  EXPECT_EQ(editor::limit_of(perform::map_of(rig), rig, 0).velocity_actuator, -1);
+  EXPECT_EQ(editor::limit_of(perform::map_of(rig), rig, 0).velocity.actuator, -1);
 }
 
 // A ramp of v units a second asks for v on every tick; a parabola of acceleration a asks for a (finite differences of a quadratic are exact).

@@ -77,7 +77,7 @@ TEST_F(PathDialog, TheFileThatWouldBeTakenSaysWhatItHolds) {
   EXPECT_EQ(holds[0], "gamma");
   EXPECT_THAT(holds[1], HasSubstr("4.000 s on the head \u201cPip\u201d"));
   EXPECT_EQ(holds[2], "4 keys in 2 channels");
-  hands.click("button/Open");
+  hands.press(GLFW_KEY_ENTER);
   EXPECT_EQ(hands.document().file(), folder / "gamma.show.json");
 }
 

@@ -30,7 +30,7 @@ xdotool key ctrl+a; xdotool type "$work/moved.show.json"; xdotool key Return
 await "the save" journal_has "saved $work/moved.show.json"
 # The order is in the file, and the program without its window reads it there.
 moved=$("$program" lane list "$work/moved.show.json" --json)
-[[ "$moved" == *"\"place\":2,\"control\":\"blink_left\""* ]] || fail "blink_left is not the second lane of its group: $moved"
+[[ "$moved" == *"\"place\": 2, \"control\": \"blink_left\""* ]] || fail "blink_left is not the second lane of its group: $moved"
 
 xdotool key ctrl+o
 await "the path dialog" shows path/hurried.show.json
