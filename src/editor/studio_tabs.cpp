@@ -68,6 +68,7 @@ void Studio::bring(std::size_t which) {
 
 void Studio::take_document(Document document, show::Findings notes) {
   const bool untouched = document_.open() && document_.file().empty() && document_.steps() == 1 && edits_ == 0;  // a recovered one has edits
+  const bool strips = view_.strips, handles = view_.handles;  // how the person likes the curve view, whatever is in it
   std::size_t same = tabs_.size();
   for (std::size_t i = 0; i < tabs_.size(); ++i)
     if (!document.file().empty() && tab(i).file() == document.file() && !tab(i).unsaved()) same = i;
@@ -83,6 +84,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   notices_ = std::move(notes);
   sounds_.clear();
   view_ = {};
+  view_.strips = strips, view_.handles = handles;
   shown_of_ = {};
   view_.visible = fitted(document_.show().length);
   for (const show::ChannelPtr& c : document_.show().channels)
@@ -100,7 +102,15 @@ void Studio::apply_one(const ShowTab& c) {
 }
 
 void Studio::apply_one(const CloseTab& c) {
-  if (c.which >= tabs_.size() || keeps_front()) return;
+  if (c.which >= tabs_.size()) return;
+  if (c.which != front_ && !tab(c.which).unsaved()) {  // one that is put by and saved just goes
+    journal_.line("closed " + tab(c.which).whole().name);
+    if (tabs_[c.which].keeper) tabs_[c.which].keeper->drop();
+    tabs_.erase(tabs_.begin() + static_cast<std::ptrdiff_t>(c.which));
+    if (c.which < front_) --front_;
+    return;
+  }
+  if (keeps_front()) return;
   bring(c.which);
   tabs_[front_].let_go = false;
   unless_unsaved(Then::close);

@@ -12,7 +12,7 @@
 namespace mien::sound {
 
 /// Onsets in rising time, from the sound's first sample, to a millisecond. A sound that is there from its first sample begins at 0. Empty or silent: none.
-/// One pass, about 10 ns a sample; `progress` as in load: where it says no, what was found so far.
+/// One pass, some 6 ns a sample; `progress` as in load: where it says no, what was found so far.
 std::vector<show::Time> onsets(const Wave& wave, const Progress& progress = {});
 
 }  // namespace mien::sound

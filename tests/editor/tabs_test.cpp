@@ -102,9 +102,27 @@ TEST_F(Tabs, ClosingAsksAndCancelKeepsAll) {
 }
 
 TEST_F(Tabs, TheCrossClosesAShowThatIsNotInFront) {
+  hands.studio->open(saved("c"));
+  hands.settle();
+  hands.click("show/1");
+  change();
+  hands.click("show/2/close");
+  EXPECT_EQ(hands.studio->tabs(), 2u);
   hands.click("show/0/close");
   EXPECT_EQ(hands.studio->tabs(), 1u);
+  EXPECT_EQ(hands.document().file(), b) << "what is in front stays there";
+  EXPECT_EQ(hands.document().undo_name(), "Set key");
+}
+
+TEST_F(Tabs, ACrossOnUnsavedWorkBringsItToTheFrontAndAsks) {
+  change();
+  hands.click("show/0");
+  hands.click("show/1/close");
   EXPECT_EQ(hands.document().file(), b);
+  ASSERT_EQ(hands.studio->dialog(), Dialog::unsaved);
+  hands.click("button/Don\u2019t save");
+  EXPECT_EQ(hands.studio->tabs(), 1u);
+  EXPECT_EQ(hands.document().file(), a);
 }
 
 TEST_F(Tabs, TheLastOneClosedLeavesTheFirstPage) {
