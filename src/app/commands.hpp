@@ -120,6 +120,11 @@ struct LayerWords {
   double weight = 1, blinks = 1, gaze = 1, brows = 1, head = 1, error_percent = 0.2;
   bool add = false, over = false, off = false, json = false;
 };
+struct LaneWords {
+  std::string show, name, out;
+  int to = 1;
+  bool json = false;
+};
 
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
@@ -155,6 +160,8 @@ int run_layer_idle(const LayerWords& words);
 int run_layer_mute(const LayerWords& words);
 int run_layer_remove(const LayerWords& words);
 int run_layer_bake(const LayerWords& words);
+int run_lane_list(const LaneWords& words);
+int run_lane_move(const LaneWords& words);
 
 /// Prints to standard error; returns the exit code that the worst of them asks for.
 int tell(const show::Findings& findings);

@@ -308,6 +308,17 @@ void add_layer(CLI::App& app, int& exit_code) {
   bake->add_option("--error", b->error_percent, "percent of a control's range by which keys may miss")->check(CLI::Range(0.0, 50.0))->capture_default_str();
 }
 
+void add_lane(CLI::App& app, int& exit_code) {
+  auto& lane = family(app, "lane", "The order of a show's channels within the groups of its rig: list and move them");
+  const auto [list, l] = add<LaneWords>(lane, exit_code, "list", "Print the lanes as they stand", run_lane_list);
+  list->add_option("SHOW", l->show, "the show")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto [move, m] = add<LaneWords>(lane, exit_code, "move", "Put a lane to another place of its group", run_lane_move);
+  show_and_out(move, m);
+  move->add_option("CONTROL", m->name, "the lane's control")->required();
+  move->add_option("--to", m->to, "the place, 1 is the first")->required();
+}
+
 }  // namespace
 
 int tell(const show::Finding& finding) {
@@ -330,7 +341,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer, add_lane}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

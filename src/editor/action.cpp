@@ -5,6 +5,7 @@
 #include <array>
 
 #include "editor/compose_actions.hpp"
+#include "editor/curve_actions.hpp"
 #include "editor/studio.hpp"
 
 namespace mien::editor {
@@ -92,6 +93,9 @@ constexpr std::array kActions{
     Action{"recover", "Unsaved work of a crash\u2026", "Show", {}, false, [](const Studio& s) { return off_bench(s) && !s.left().empty(); }, ask<Dialog::recover>, "None was left", true},
     Action{"save", "Save", "Show", {GLFW_KEY_S, kC}, false, loaded, [](Studio& s) { s.save(); }},
     Action{"save_as", "Save as\u2026", "Show", {GLFW_KEY_S, kCS}, false, loaded, ask<Dialog::save_as>},
+    Action{"show_on", "To the next open show", "Show", {GLFW_KEY_O, kAlt}, true, [](const Studio& s) { return s.tabs() > 1; }, [](Studio& s) { s.next_tab(1); }, "Only one show is open", true},
+    Action{"show_back", "To the open show before", "Show", {GLFW_KEY_O, kAlt | kShift}, true, [](const Studio& s) { return s.tabs() > 1; }, [](Studio& s) { s.next_tab(-1); }, "Only one show is open", true},
+    Action{"close", "Close the show", "Show", {GLFW_KEY_W, kAlt}, false, loaded, [](Studio& s) { s.apply(CloseTab{s.front()}); }},
     Action{"quit", "Quit", "Show", {GLFW_KEY_Q, kC}, false, always, [](Studio& s) { s.ask_to_quit(); }},
 
     Action{"undo", "Undo", "Keys", {GLFW_KEY_Z, kC}, true, [](const Studio& s) { return loaded(s) && s.document().can_undo(); }, [](Studio& s) { s.undo(); }, "Nothing was changed yet"},
@@ -106,6 +110,8 @@ constexpr std::array kActions{
     Action{"add_key", "Add a key at the playhead", "Keys", {GLFW_KEY_K, 0}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.add_key_at_playhead(); }, "Choose a channel first"},
     Action{"select_all", "Choose all keys", "Keys", {GLFW_KEY_A, kC}, false, open, [](Studio& s) { s.apply(Select{all_keys(s.document().show())}); }},
     Action{"select_none", "Choose none", "Keys", {GLFW_KEY_A, kCS}, false, chosen, [](Studio& s) { s.apply(Select{}); }},
+    Action{"select_loop", "Choose the keys of the loop", "Keys", {GLFW_KEY_L, kAlt}, false, [](const Studio& s) { return open(s) && s.document().show().loop.has_value(); }, choose_keys_of_loop, "Set a loop first"},
+    Action{"select_channel", "Choose the keys of the channel", "Keys", {GLFW_KEY_A, kAlt}, false, has_channel, choose_keys_of_channel, "Choose a channel first"},
     Action{"nudge_back", "Move a tick earlier", "Keys", {GLFW_KEY_LEFT, kAlt}, true, chosen, [](Studio& s) { nudge(s, -1); }},
     Action{"nudge_on", "Move a tick later", "Keys", {GLFW_KEY_RIGHT, kAlt}, true, chosen, [](Studio& s) { nudge(s, 1); }},
     Action{"frame_back", "Move a frame earlier", "Keys", {GLFW_KEY_LEFT, kAlt | kShift}, true, chosen, [](Studio& s) { nudge_frames(s, -1); }},
@@ -118,6 +124,12 @@ constexpr std::array kActions{
     Action{"ease_linear", "Easing: linear", "Keys", {GLFW_KEY_2, 0}, false, chosen, ease<show::Easing::Kind::linear>},
     Action{"ease_smooth", "Easing: smooth", "Keys", {GLFW_KEY_3, 0}, false, chosen, ease<show::Easing::Kind::smooth>},
     Action{"ease_in_out", "Easing: ease-in-out", "Keys", {GLFW_KEY_4, 0}, false, chosen, [](Studio& s) { edit(s, SetEasing{s.document().selection().refs(), show::kEaseInOut}); }},
+
+    Action{"lay_flat", "Handles: flat", "Lanes", {GLFW_KEY_1, kAlt}, false, chosen, lay_handles_of<Lie::flat>},
+    Action{"lay_aligned", "Handles: aligned", "Lanes", {GLFW_KEY_2, kAlt}, false, chosen, lay_handles_of<Lie::aligned>},
+    Action{"lay_free", "Handles: free, a corner", "Lanes", {GLFW_KEY_3, kAlt}, false, chosen, lay_handles_of<Lie::free>},
+    Action{"value_up", "Value a hundredth up", "Keys", {GLFW_KEY_EQUAL, kAlt}, true, chosen, nudge_values<1>},
+    Action{"value_down", "Value a hundredth down", "Keys", {GLFW_KEY_MINUS, kAlt}, true, chosen, nudge_values<-1>},
 
     Action{"side_layers", "Layers", "Compose", {GLFW_KEY_Y, 0}, false, open, side<Side::layers>},
     Action{"layer_add", "Add a layer", "Compose", {GLFW_KEY_Y, kC}, false, open, add_layer},
@@ -183,13 +195,20 @@ constexpr std::array kActions{
 
     Action{"timecode", "Time as seconds or timecode", "Window", {GLFW_KEY_T, kC}, false, open, [](Studio& s) { s.apply(ShowTime{!s.view().timecode, s.view().rate}); }},
     Action{"frame_rate", "Another frame rate", "Window", {GLFW_KEY_T, kAlt}, false, open, next_rate},
-    Action{"snap", "Snap or not", "Window", {GLFW_KEY_S, 0}, false, open, snap<&Snapping::on>},
-    Action{"snap_frames", "Snap to frames, or to ticks", "Window", {GLFW_KEY_S, kShift}, false, open, snap<&Snapping::frames>},
-    Action{"snap_markers", "Snap to markers and the playhead, or not", "Window", {}, false, open, snap<&Snapping::markers>},
-    Action{"snap_keys", "Snap to keys, or not", "Window", {}, false, open, snap<&Snapping::keys>},
-    Action{"lane_mute", "Mute the channel, or not", "Window", {GLFW_KEY_M, kShift}, false, has_channel, switch_lane<SwitchLane::What::mute>},
-    Action{"lane_solo", "Solo the channel, or not", "Window", {GLFW_KEY_O, 0}, false, has_channel, switch_lane<SwitchLane::What::solo>},
-    Action{"lane_lock", "Lock the channel, or not", "Window", {GLFW_KEY_U, 0}, false, has_channel, switch_lane<SwitchLane::What::lock>},
+    Action{"snap", "Snap or not", "Lanes", {GLFW_KEY_S, 0}, false, open, snap<&Snapping::on>},
+    Action{"snap_frames", "Snap to frames, or to ticks", "Lanes", {GLFW_KEY_S, kShift}, false, open, snap<&Snapping::frames>},
+    Action{"snap_markers", "Snap to markers and the playhead, or not", "Lanes", {}, false, open, snap<&Snapping::markers>},
+    Action{"snap_keys", "Snap to keys, or not", "Lanes", {}, false, open, snap<&Snapping::keys>},
+    Action{"snap_onsets", "Snap to where sounds begin, or not", "Lanes", {}, false, open, snap<&Snapping::onsets>},
+    Action{"lane_mute", "Mute the channel, or not", "Lanes", {GLFW_KEY_M, kShift}, false, has_channel, switch_lane<SwitchLane::What::mute>},
+    Action{"lane_solo", "Solo the channel, or not", "Lanes", {GLFW_KEY_O, 0}, false, has_channel, switch_lane<SwitchLane::What::solo>},
+    Action{"lane_lock", "Lock the channel, or not", "Lanes", {GLFW_KEY_U, 0}, false, has_channel, switch_lane<SwitchLane::What::lock>},
+    Action{"curve_keep", "Keep the channel in the curve, or not", "Lanes", {GLFW_KEY_C, kAlt}, false, has_channel, keep_in_curve},
+    Action{"curve_alone", "The chosen channel alone in the curve", "Lanes", {GLFW_KEY_C, kAlt | kShift}, false, [](const Studio& s) { return open(s) && !s.view().kept.empty(); }, [](Studio& s) { s.apply(KeepInCurve{"", false}); }, "It is alone, but for channels with chosen keys"},
+    Action{"strips", "Velocity and acceleration, or not", "Lanes", {GLFW_KEY_V, kAlt}, false, open, [](Studio& s) { s.apply(ShowCurve{!s.view().strips, s.view().handles}); }},
+    Action{"handles", "Numbers of handles, or not", "Lanes", {GLFW_KEY_H, kAlt}, false, open, [](Studio& s) { s.apply(ShowCurve{s.view().strips, !s.view().handles}); }},
+    Action{"lane_up", "Lane up", "Lanes", {GLFW_KEY_UP, kAlt | kShift}, true, [](const Studio& s) { return can_move_lane(s, -1); }, [](Studio& s) { move_lane(s, -1); }, "It is the first of its group, or no channel is chosen"},
+    Action{"lane_down", "Lane down", "Lanes", {GLFW_KEY_DOWN, kAlt | kShift}, true, [](const Studio& s) { return can_move_lane(s, 1); }, [](Studio& s) { move_lane(s, 1); }, "It is the last of its group, or no channel is chosen"},
     Action{"history", "History", "Window", {GLFW_KEY_H, 0}, false, open, side<Side::history>},
     Action{"fit", "Fit the whole show", "Window", {GLFW_KEY_F, 0}, false, open, [](Studio& s) { s.see(fitted(s.document().show().length)); }},
     Action{"zoom_in", "Closer", "Window", {GLFW_KEY_EQUAL, 0}, true, open, [](Studio& s) { s.see(zoomed(s.view().visible, s.playhead(), 0.8, s.document().show().length)); }},

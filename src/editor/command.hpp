@@ -20,6 +20,10 @@ struct Change { Edit edit; bool done = true; };       ///< not done: a draft, sh
 struct TakeBack {};                                   ///< drop the draft
 struct Select { Selection selection; };
 struct Choose { std::string control; };               ///< the channel that the curve view shows
+struct ShowTab { std::size_t which = 0; };            ///< brings an open show to the front
+struct CloseTab { std::size_t which = 0; };           ///< asks first where its work is unsaved
+struct KeepInCurve { std::string control; bool keep = true; };  ///< beside the chosen channel; control empty and not keep: none
+struct ShowCurve { bool strips = false, handles = false; };  ///< as View's
 struct ChooseLayer { std::string layer; int placement = -1; };
 struct ChooseClip { std::string clip; };
 struct ChoosePose { std::string pose; };
@@ -63,7 +67,7 @@ struct Hand {                                         ///< in the hands' panel; 
 
 struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
 
-using Command = std::variant<UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
+using Command = std::variant<ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

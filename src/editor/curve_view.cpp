@@ -3,34 +3,55 @@
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
-#include "editor/key_runs.hpp"
 #include "editor/lanes.hpp"
 #include "editor/probe.hpp"
 #include "editor/timeline_parts.hpp"
-#include "motion/curve.hpp"
+#include "editor/widgets.hpp"
 
 namespace mien::editor {
 namespace {
 
-constexpr float kHead = 32, kRulerLine = 24, kValues = 72;
-constexpr std::size_t kMostMarks = 400;
+constexpr float kHead = 32, kValues = 72, kLeastPlot = 64, kGrip = 8;
 
-CurveLayout layout(const Scene& scene) {
+CurveLayout layout(const Scene& scene, const std::string& control) {
   const Look& look = scene.look;
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   CurveLayout at;
-  at.panel_top = pos.y;
+  at.panel_top = pos.y, at.panel_bottom = pos.y + size.y;
   at.left = pos.x + look.px(kValues), at.right = pos.x + size.x - look.px(12);
   at.top = pos.y + look.px(kHead) + look.px(8), at.bottom = pos.y + size.y - look.px(kRulerLine) - look.px(4);
   at.axis = {scene.view.visible, at.left, std::max(1.0f, at.right - at.left)};
-  at.control = find_control(scene.document.rig(), scene.view.control);
+  at.control = find_control(scene.document.rig(), control);
   if (!at.control) return at;
-  at.control_index = perform::control_index(scene.document.rig(), scene.view.control);
-  at.channel = show::find_channel(scene.document.show(), scene.view.control);
-  at.colour = look.theme.group_colour(group_index(scene.document.rig(), scene.view.control));
+  at.control_index = perform::control_index(scene.document.rig(), control);
+  at.channel = show::find_channel(scene.document.show(), control);
+  at.colour = look.theme.group_colour(group_index(scene.document.rig(), control));
   const double range = std::max(at.control->max - at.control->min, 1e-9), air = range * 0.06;
   at.low = at.control->min - air, at.high = at.control->max + air;
   return at;
+}
+
+CurvePlot plot_of(const Scene& scene) {
+  CurvePlot plot;
+  plot.front = layout(scene, scene.view.control);
+  if (!plot.front.control) return plot;
+  std::vector<std::string> names = scene.view.kept;
+  for (const auto& [control, times] : scene.document.selection().times) names.push_back(control);
+  for (const std::string& name : names) {
+    if (name == scene.view.control || plot.find(name) || !find_control(scene.document.rig(), name)) continue;
+    if (plot.behind.size() < kMostBehind) plot.behind.push_back(layout(scene, name));
+    else ++plot.left_out;
+  }
+  const float strips = scene.look.px(2 * kStrip + 8);
+  const bool open = scene.view.strips && plot.front.bottom - strips - plot.front.top >= scene.look.px(kLeastPlot);
+  if (open) {
+    plot.front.bottom -= strips;
+    plot.strips_top = plot.front.bottom + scene.look.px(kRulerLine + 4);
+    for (CurveLayout& at : plot.behind) at.bottom = plot.front.bottom;
+  }
+  plot.controls.push_back(plot.front.control_index);
+  for (const CurveLayout& at : plot.behind) plot.controls.push_back(at.control_index);
+  return plot;
 }
 
 void draw_grid(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
@@ -57,123 +78,96 @@ void draw_grid(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
   if (c.rest > c.min + clear && c.rest < c.max - clear) value_line(c.rest, true);
 }
 
-// One point every two pixels where keys are sparse; where a column holds many keys, the reach of their values.
-void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, std::vector<ImVec2>& points) {
-  const show::Channel empty;
-  const show::Channel& channel = at.channel ? *at.channel : empty;
-  const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
-  const float step = std::max(1.0f, scene.look.px(2)), thickness = scene.look.px(3.5f);
-  points.clear();
-  auto key = std::lower_bound(channel.keys.begin(), channel.keys.end(), at.axis.time(at.left), earlier);
-  for (float x = at.left; x <= at.right; x += step) {
-    const auto end = std::lower_bound(key, channel.keys.end(), at.axis.time(x + step), earlier);
-    if (end - key > 3) {
-      const auto [low, high] = std::minmax_element(key, end, [](const auto& a, const auto& b) { return a.value < b.value; });
-      fill(list, x, at.y(high->value) - 1, x + step, at.y(low->value) + 1, at.colour);
-      if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), at.colour, 0, thickness);
-      points.clear();
-    } else {
-      points.push_back({x, at.y(motion::evaluate(channel, at.axis.time(x), at.control->rest))});
-      // A key inside the column is passed through exactly, so that steps and peaks keep their place.
-      for (auto k = key; k != end; ++k) {
-        const float kx = at.axis.x(k->time);
-        if (k != channel.keys.begin() && std::prev(k)->easing.kind == show::Easing::Kind::hold) points.push_back({kx, at.y(std::prev(k)->value)});
-        points.push_back({kx, at.y(k->value)});
-      }
-    }
-    key = end;
-  }
-  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), at.colour, 0, thickness);
-}
-
-void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace, std::vector<ImVec2>& points) {
-  if (!scene.setpoints || trace.actuator < 0 || trace.actuator >= static_cast<int>(scene.setpoints->behind_deg.size())) return;
-  const auto& behind = scene.setpoints->behind_deg[static_cast<std::size_t>(trace.actuator)];
-  const show::Channel empty;
-  const show::Channel* asked_of = show::find_channel(*scene.setpoints->show, at.control->name);
-  const show::Channel& channel = asked_of ? *asked_of : empty;
-  const show::Time tick = scene.setpoints->tick;
-  points.clear();
-  const auto count = static_cast<std::int64_t>(behind.size());
-  const std::int64_t stride = std::max<std::int64_t>(1, at.axis.span(scene.look.px(1)) / tick);
-  const std::int64_t from = std::max<std::int64_t>(0, at.axis.range.begin / tick - 1);
-  for (std::int64_t i = from - from % stride; i < count; i += stride) {
-    const float x = at.axis.x(tick * i);
-    if (x > at.right + scene.look.px(8)) break;
-    const double asked = std::clamp(motion::evaluate(channel, tick * i, at.control->rest), at.control->min, at.control->max);
-    points.push_back({x, at.y(asked + static_cast<double>(behind[static_cast<std::size_t>(i)]) / trace.weight)});
-  }
-  // Thin over thick: where the head follows exactly, both are still seen.
-  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
-}
-
-void draw_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
-  if (!at.channel) return;
-  const auto& keys = at.channel->keys;
-  std::vector<KeyRun> runs;
-  gather_runs(std::span<const show::Keyframe>(keys), at.axis, kMergePx * scene.look.scale, runs);
-  std::size_t marks = 0;
-  for (const KeyRun& run : runs) marks += run.last - run.first + 1;
-  const float r = scene.look.px(5);
-  const Theme& t = scene.look.theme;
-  for (const KeyRun& run : runs) {
-    if (!run.single() && marks > kMostMarks) continue;
-    for (std::size_t i = run.first; i <= run.last; ++i) {
-      const float x = at.axis.x(keys[i].time), y = at.y(keys[i].value);
-      if (i + 1 < keys.size() && shows_handles(scene, *at.channel, i)) {
-        const Handles h = handles_of(at, i);
-        const ImVec2 next{at.axis.x(keys[i + 1].time), at.y(keys[i + 1].value)};
-        list.AddLine({x, y}, h.out, t.quiet, std::max(1.0f, scene.look.px(1)));
-        list.AddLine(next, h.in, t.quiet, std::max(1.0f, scene.look.px(1)));
-        key_mark(list, h.out.x, h.out.y, scene.look.px(4), show::Easing::Kind::linear, t.text);
-        key_mark(list, h.in.x, h.in.y, scene.look.px(4), show::Easing::Kind::linear, t.text);
-      }
-      const bool chosen = scene.document.selection().contains(at.channel->control, keys[i].time);
-      key_mark(list, x, y, r + scene.look.px(1.5f), keys[i].easing.kind, t.lane);
-      key_mark(list, x, y, r, keys[i].easing.kind, chosen ? t.accent : at.colour);
-    }
-  }
-}
-
-// Whether a degree of the actuator is worth the same everywhere: controls alone are terms of its axis, and nothing bends it.
-bool straight_to(const perform::RigMap& map, int actuator) noexcept {
-  const auto plain = [&](int axis) {
-    const auto& a = map.axes[static_cast<std::size_t>(axis)];
-    return a.closing < 0 && std::none_of(map.terms.begin() + a.first_term, map.terms.begin() + a.end_term, [&](const auto& t) { return t.input >= map.controls; });
-  };
-  for (const auto& s : map.straight)
-    if (s.actuator == actuator) return plain(s.axis);
-  for (const auto& c : map.coupled)
-    if (c.first == actuator || c.second == actuator) return plain(c.axis) && plain(c.axis + 1);
-  return false;
-}
-
 // Where the head can't follow: the stretch shaded, the key marked.
-void draw_stretches(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
-  if (!scene.feasibility || at.control_index < 0) return;
+void draw_stretches(ImDrawList& list, const Scene& scene, const CurvePlot& plot) {
+  if (!scene.feasibility) return;
+  const CurveLayout& at = plot.front;
   const Colour shade = with_alpha(scene.look.theme.warning, 0.16);
-  for (const ImVec2 s : finding_stretches(*scene.feasibility, std::span(&at.control_index, 1), at.axis)) fill(list, s.x, at.top, s.y, at.bottom, shade);
+  for (const ImVec2 s : finding_stretches(*scene.feasibility, plot.controls, at.axis)) fill(list, s.x, at.top, s.y, at.bottom, shade);
 }
 
-void draw_head(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace) {
+void draw_box(ImDrawList& list, const Scene& scene, const KeyBox& box) {
   const Look& look = scene.look;
-  const float y = at.panel_top + look.px(kHead * 0.5f + 4);
-  float x = ImGui::GetWindowPos().x + look.px(12);
+  const float half = look.px(kGrip * 0.5f);
+  list.AddRect(box.min, box.max, with_alpha(look.theme.accent, 0.5), 0, 0, std::max(1.0f, look.px(1)));
+  const auto grip = [&](const char* name, Drag::Kind kind) {
+    const auto p = grip_of(box, kind);
+    if (!p) return;
+    fill(list, p->x - half, p->y - half, p->x + half, p->y + half, look.theme.accent);
+    mark(name, {p->x - half, p->y - half}, {p->x + half, p->y + half});
+  };
+  grip("curve/scale_begin", Drag::Kind::scale_begin);
+  grip("curve/scale_end", Drag::Kind::scale_end);
+  grip("curve/scale_high", Drag::Kind::scale_high);
+  grip("curve/scale_low", Drag::Kind::scale_low);
+}
+
+// A word that can be clicked; returns where the next one begins.
+float chip(const Scene& scene, float x, float y, const std::string& text, bool on, const char* name, bool& pressed) {
+  const Look& look = scene.look;
+  const float width = width_of(on ? look.fonts.strong : look.fonts.body, text) + look.px(16), high = look.px(24);
+  ImGui::SetCursorScreenPos({x, y - high * 0.5f});
+  pressed = ImGui::InvisibleButton(name, {width, high});
+  mark((std::string("curve/") + name).c_str());
+  const bool over = ImGui::IsItemHovered();
+  ImDrawList& list = *ImGui::GetWindowDrawList();
+  if (on || over) fill(list, x, y - high * 0.5f, x + width, y + high * 0.5f, look.theme.raised);
+  words(list, on ? look.fonts.strong : look.fonts.body, x + look.px(8), y, on || over ? look.theme.text : look.theme.quiet, text);
+  return x + width + look.px(4);
+}
+
+// The channels behind, each with its colour and name, as far as there is room.
+void draw_legend(ImDrawList& list, const Scene& scene, const CurvePlot& plot, float x, float right, float y, Commands& out) {
+  const Look& look = scene.look;
+  std::size_t left_out = plot.left_out;
+  for (std::size_t i = 0; i < plot.behind.size(); ++i) {
+    const CurveLayout& at = plot.behind[i];
+    const float width = width_of(look.fonts.body, at.control->name) + look.px(28);
+    if (x + width > right - look.px(40)) {
+      left_out += plot.behind.size() - i;
+      break;
+    }
+    bool pressed = false;
+    fill(list, x, y - look.px(5), x + look.px(3), y + look.px(5), at.colour);
+    x = chip(scene, x + look.px(3), y, at.control->name, false, ("behind/" + at.control->name).c_str(), pressed) + look.px(4);
+    if (pressed && ImGui::GetIO().KeyShift) out.push_back(KeepInCurve{at.control->name, false});
+    else if (pressed) out.push_back(Choose{at.control->name});
+  }
+  if (left_out > 0) words(list, look.fonts.body, x, y, look.theme.quiet, "+ " + std::to_string(left_out), right - x);
+}
+
+void draw_head(ImDrawList& list, const Scene& scene, const CurvePlot& plot, const SetpointTrace& trace, Commands& out) {
+  const Look& look = scene.look;
+  const CurveLayout& at = plot.front;
+  const float y = at.panel_top + look.px(kHead * 0.5f + 4), start = ImGui::GetWindowPos().x + look.px(12);
+  const auto width = [&](const char* text) { return width_of(look.fonts.strong, text) + look.px(20); };
+  bool pressed = false;
+  float right = at.right - width("Speeds");
+  chip(scene, right, y, "Speeds", scene.view.strips, "speeds", pressed);
+  if (pressed) out.push_back(Act{"strips"});
+  if (ImGui::IsItemHovered()) beside_pointer(look, scene.view.strips && plot.strips_top <= 0 ? "Velocity and acceleration: no room, drag the panel\u2019s lower edge down" : "Velocity and acceleration below the curve");
+  right -= width("Handles");
+  chip(scene, right, y, "Handles", scene.view.handles, "handles", pressed);
+  if (pressed) out.push_back(Act{"handles"});
+  if (ImGui::IsItemHovered()) beside_pointer(look, "The numbers of handles below those of keys");
+  right -= look.px(8);
+  float x = start;
   fill(list, x, y - look.px(7), x + look.px(4), y + look.px(7), at.colour);
   x += look.px(12);
-  x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name) + look.px(24);
+  x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name) + look.px(20);
+  if (!plot.behind.empty()) return draw_legend(list, scene, plot, x, right, y, out);
   // The legend, in the lines' own strengths.
   fill(list, x, y - look.px(2), x + look.px(20), y + look.px(2), at.colour);
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
   if (trace.actuator < 0) {
-    if (scene.setpoints) words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", at.right - x);
+    if (scene.setpoints) words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", right - x);
     return;
   }
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
   x += look.px(28);
   const show::Actuator& a = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];
-  words(list, look.fonts.body, x, y, look.theme.quiet, (trace.about ? "about what " : "what ") + a.name + " can follow", at.right - x);
+  words(list, look.fonts.body, x, y, look.theme.quiet, (trace.about ? "about what " : "what ") + a.name + " can follow", right - x);
 }
 
 void empty_state(const Scene& scene) {
@@ -184,59 +178,95 @@ void empty_state(const Scene& scene) {
 
 }  // namespace
 
-SetpointTrace trace_of(const perform::RigMap& map, int control) {
-  SetpointTrace trace;
-  for (const auto& i : map.influences)
-    if (i.control == control && (trace.actuator < 0 || std::abs(i.deg_per_unit) > std::abs(trace.weight))) trace = {i.actuator, i.deg_per_unit, true};
-  trace.about = trace.actuator >= 0 && !straight_to(map, trace.actuator);
-  return trace;
+const CurveLayout* CurvePlot::find(std::string_view control) const noexcept {
+  if (front.control && front.control->name == control) return &front;
+  for (const CurveLayout& at : behind)
+    if (at.control->name == control) return &at;
+  return nullptr;
 }
 
-FindingMarks findings_of(const Scene& scene, const CurveLayout& at) {
-  if (!scene.feasibility || at.control_index < 0) return {};
-  return gather_findings(*scene.feasibility, std::span(&at.control_index, 1), at.axis, scene.look.px(kFindingMergePx));
+FindingMarks findings_of(const Scene& scene, const CurvePlot& plot) {
+  if (!scene.feasibility || plot.front.control_index < 0) return {};
+  return gather_findings(*scene.feasibility, plot.controls, plot.front.axis, scene.look.px(kFindingMergePx));
 }
 
-Handles handles_of(const CurveLayout& at, std::size_t i) noexcept {
-  const show::Keyframe &a = at.channel->keys[i], &b = at.channel->keys[i + 1];
-  const double span = static_cast<double>((b.time - a.time).count()), rise = b.value - a.value;
-  const auto point = [&](float sx, float sy) {
-    return ImVec2{at.axis.x(a.time + show::Time{static_cast<std::int64_t>(sx * span)}), at.y(a.value + static_cast<double>(sy) * rise)};
-  };
-  return {point(a.easing.x1, a.easing.y1), point(a.easing.x2, a.easing.y2)};
+std::optional<KeyBox> box_of(const Scene& scene, const CurvePlot& plot) {
+  const Selection& chosen = scene.document.selection();
+  if (chosen.size() < 2) return {};
+  KeyBox box{{0, 0}, {0, 0}, {show::Time::max(), show::Time::min()}, 1, 0};
+  std::size_t count = 0;
+  for (const auto& [control, times] : chosen.times) {
+    const CurveLayout* at = plot.find(control);
+    if (!at || !at->channel) return {};  // a box about some of them would lie about the rest
+    const double range = std::max(at->control->max - at->control->min, 1e-9);
+    for (const show::Time t : times) {
+      if (++count > 2000) return {};
+      const show::Keyframe* key = find_key(scene.document.show(), {control, t});
+      if (!key) continue;
+      const double share = (key->value - at->control->min) / range;
+      box.time = {std::min(box.time.begin, t), std::max(box.time.end, t)};
+      if (count == 1) box.low = box.high = share;
+      box.low = std::min(box.low, share), box.high = std::max(box.high, share);
+    }
+  }
+  if (box.time.end < box.time.begin) return {};
+  const CurveLayout& at = plot.front;
+  const double range = at.control->max - at.control->min;
+  const float air = scene.look.px(12);
+  box.min = {at.axis.x(box.time.begin) - air, at.y(at.control->min + box.high * range) - air};
+  box.max = {at.axis.x(box.time.end) + air, at.y(at.control->min + box.low * range) + air};
+  // Its grips stay within reach, also where keys stand at the ends of the range.
+  const float half = scene.look.px(kGrip * 0.5f);
+  box.min = {std::max(box.min.x, at.left + half), std::max(box.min.y, at.top + half)};
+  box.max = {std::min(box.max.x, at.right - half), std::min(box.max.y, at.bottom - scene.look.px(kFindingStripPx) - half)};
+  if (box.max.x <= box.min.x || box.max.y <= box.min.y) return {};
+  return box;
 }
 
-bool shows_handles(const Scene& scene, const show::Channel& channel, std::size_t i) noexcept {
-  if (channel.keys[i].easing.kind != show::Easing::Kind::bezier) return false;
-  const Selection& s = scene.document.selection();
-  return s.contains(channel.control, channel.keys[i].time) || s.contains(channel.control, channel.keys[i + 1].time);
+// Times at the middle of the upright edges; values at the right corners, where no chosen key stands.
+std::optional<ImVec2> grip_of(const KeyBox& box, Drag::Kind kind) {
+  const float y = std::round((box.min.y + box.max.y) * 0.5f);
+  if (kind == Drag::Kind::scale_begin && !box.time.empty()) return ImVec2{box.min.x, y};
+  if (kind == Drag::Kind::scale_end && !box.time.empty()) return ImVec2{box.max.x, y};
+  if (kind == Drag::Kind::scale_high && box.high > box.low) return ImVec2{box.max.x, box.min.y};
+  if (kind == Drag::Kind::scale_low && box.high > box.low) return ImVec2{box.max.x, box.max.y};
+  return {};
 }
 
 Commands curve_view(const Scene& scene, CurveState& state) {
-  const CurveLayout at = layout(scene);
+  const CurvePlot plot = plot_of(scene);
+  const CurveLayout& at = plot.front;
   if (!at.control || at.right - at.left < 8 || at.bottom - at.top < 8) {
     empty_state(scene);
     return {};
   }
+  Commands out;
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, at.control_index) : SetpointTrace{};
-  draw_head(list, scene, at, trace);
+  draw_head(list, scene, plot, trace, out);
   draw_grid(list, scene, at);
   list.PushClipRect({at.left, at.top - scene.look.px(6)}, {at.right, at.bottom + scene.look.px(6)}, true);
   std::vector<ImVec2> points;
-  draw_stretches(list, scene, at);
-  draw_authored(list, scene, at, points);
+  draw_stretches(list, scene, plot);
+  for (const CurveLayout& behind : plot.behind) {
+    draw_authored(list, scene, behind, plot.behind.size(), points);
+    draw_curve_keys(list, scene, behind, plot.behind.size());
+  }
+  draw_authored(list, scene, at, 0, points);
   draw_setpoints(list, scene, at, trace, points);
-  draw_keys(list, scene, at);
-  if (scene.feasibility) draw_finding_marks(list, scene, at.axis, at.bottom, findings_of(scene, at), "curve/finding");
+  draw_curve_keys(list, scene, at, 0);
+  if (const auto box = box_of(scene, plot)) draw_box(list, scene, *box);
+  if (scene.feasibility) draw_finding_marks(list, scene, at.axis, at.bottom, findings_of(scene, plot), "curve/finding");
   const float x = std::round(at.axis.x(scene.report.time));
   fill(list, x - scene.look.px(1), at.top, x + scene.look.px(1), at.bottom, with_alpha(scene.look.theme.playhead, 0.7));
   list.PopClipRect();
+  draw_strips(list, scene, plot, trace);
 
   ImGui::SetCursorScreenPos({at.left, at.top});
   ImGui::InvisibleButton("curve", {at.right - at.left, at.bottom - at.top + scene.look.px(kRulerLine)});
   mark("curve/plot", {at.left, at.top}, {at.right, at.bottom});
-  return curve_hands(scene, at, state, ImGui::IsItemHovered());
+  for (Command& c : curve_hands(scene, plot, state, ImGui::IsItemHovered())) out.push_back(std::move(c));
+  return out;
 }
 
 }  // namespace mien::editor

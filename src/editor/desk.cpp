@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kHands = 400;
+constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 400;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -32,12 +32,11 @@ void panel(const char* name, Rect at, ImVec2 padding, Draw draw) {
   ImGui::End();
 }
 
-struct Places { Rect safety, head, curve, keys, transport, strip, timeline, side, hands; };
+struct Places { Rect head, curve, keys, transport, strip, timeline, side, hands; };
 
-Places places(const Look& look, const Panels& panels, bool strip, float top, ImVec2 screen) {
-  const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys);
+Places places(const Look& look, const Panels& panels, bool strip, bool handles, float top, ImVec2 screen) {
+  const float safety = look.px(kSafetyWidth), gap = look.px(kGap), transport = look.px(kTransport), keys = look.px(kKeys + (handles ? kHandles : 0));
   Places p;
-  p.safety = {0, top, safety, screen.y - top};
   const float x = safety + gap, width = screen.x - x, height = screen.y - top;
   const float upper = std::round((height - transport) * panels.top_share);
   const float head = std::round(width * panels.head_share);
@@ -188,12 +187,19 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
 
   add(out, menu_bar(scene, *this));
   const ImVec2 screen = ImGui::GetIO().DisplaySize;
-  const float top = ImGui::GetFrameHeight() + look_.px(4);
+  float top = ImGui::GetFrameHeight() + look_.px(4);
+  // The safety column keeps its place, whatever stands above the rest.
+  const Rect safety{0, top, look_.px(kSafetyWidth), screen.y - top};
+  if (tabs_.size() > 1) {
+    const float x = look_.px(kSafetyWidth) + look_.px(kGap), high = look_.px(kTabs);
+    panel("tabs", {x, top, screen.x - x, high}, {0, 0}, [&] { add(out, tab_strip(scene, *this)); });
+    top += high + look_.px(kGap);
+  }
   panels_.head_share = std::clamp(panels_.head_share, 0.2f, 0.7f);
   panels_.top_share = std::clamp(panels_.top_share, 0.25f, 0.75f);
-  const Places p = places(look_, panels_, document_.open() && document_.keys_of().kind != KeysOf::Kind::show, top, screen);
+  const Places p = places(look_, panels_, document_.open() && document_.keys_of().kind != KeysOf::Kind::show, view_.handles, top, screen);
 
-  panel("safety", p.safety, {look_.px(16), look_.px(12)}, [&] { add(out, safety_column(scene, p.safety, panels_.stop)); });
+  panel("safety", safety, {look_.px(16), look_.px(12)}, [&] { add(out, safety_column(scene, safety, panels_.stop)); });
   if (!document_.open()) {
     first_start(look_, *this, {p.head.x, top, screen.x - p.head.x, screen.y - top}, out);
   } else if (bench_) {

@@ -142,12 +142,16 @@ Commands cheat_sheet(const Scene& scene) {
   Commands out;
   if (!begin_dialog(look, "Keys and hands", 1128)) return out;
   struct Gesture { const char* hand; const char* does; };
-  constexpr std::array<Gesture, 13> kHands{{
+  constexpr std::array<Gesture, 18> kHands{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
       {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "doesn\u2019t snap"}, {"Double click", "adds a key"},
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
       {"Drag on the time row", "scrubs, with sound"}, {"Drag on the loop row", "sets the loop"}, {"Drag a placed clip", "moves it; its ends trim and stretch it, above them fades; Shift on its end repeats it"},
       {"Double click a clip", "opens its keys"}, {"Esc", "stops the head; takes back a drag"},
+      {"Shift + drag on the time row", "chooses the keys of a stretch; with Alt those of the curve\u2019s channels"},
+      {"Shift + click a lane\u2019s name", "keeps it in the curve view, or not"}, {"Drag a lane\u2019s name", "moves it within its group"},
+      {"Drag a handle", "turns it; Alt with or without the key\u2019s other one, Shift level"},
+      {"Drag a grip of the box", "scales the chosen keys about the other end"},
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
   // As high as the window has room for; the rest is scrolled to.

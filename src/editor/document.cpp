@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "show/lane_order.hpp"
+
 namespace mien::editor {
 namespace {
 
@@ -34,6 +36,9 @@ void Document::select(Selection selection) {
 Document::Step Document::made(const Edit& edit) const {
   const Step& now = steps_[at_];
   Edited e = apply(edit, *now.opened, *now.rig, now.selection);
+  const auto* reshaping = std::get_if<Reshaping>(&edit);
+  const bool order_is_meant = reshaping && std::holds_alternative<MoveLane>(*reshaping);
+  if (!order_is_meant) show::settle_new_channels(e.show.channels, now.opened->channels, *now.rig);
   keep_locked(e.show, *now.opened, locked_);
   if (!locked_.empty()) e.selection = kept(e.selection, e.show);
   auto opened_after = std::make_shared<const show::Show>(std::move(e.show));

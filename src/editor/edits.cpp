@@ -34,9 +34,16 @@ struct Applier {
   }
   Edited operator()(const MoveKeys& e) const {
     double dv = std::isfinite(e.dv) ? e.dv : 0;
-    if (dv != 0) dv = share_of_room(e.keys, dv);
+    if (dv != 0) dv = room_for(e.keys, dv, e.of_range);
     std::vector<show::KeyRef> moved;
-    show::Show after = show::with_keys_moved(show, e.keys, e.dt, dv, &moved);
+    show::Show after = show::with_keys_moved(show, e.keys, e.dt, e.of_range ? 0 : dv, &moved);
+    if (e.of_range && dv != 0) {
+      for (const auto& [control, times] : Selection::from(moved).times) {
+        std::vector<show::KeyRef> mine;
+        for (const show::Time t : times) mine.push_back({control, t});
+        if (const show::Control* c = find_control(rig, control)) after = show::with_keys_moved(after, mine, show::Time{0}, dv * (c->max - c->min));
+      }
+    }
     if (e.duplicate)
       for (const show::KeyRef& old : e.keys) {
         const show::Keyframe* key = find_key(show, old);
@@ -118,6 +125,7 @@ struct Applier {
     return {e.name, std::move(after), std::move(left)};
   }
 
+  Edited operator()(const HandleEdit& e) const { return lay_handles(e, show, selection); }
   Edited operator()(const Reshaping& e) const { return reshape(e, show, rig, selection); }
   Edited operator()(const Composition& e) const { return compose(e, show, rig, selection); }
 
@@ -129,12 +137,12 @@ struct Applier {
     return last;
   }
   // The group of keys moves as one: by as much of dv as the tightest key has room for.
-  double share_of_room(const std::vector<show::KeyRef>& keys, double dv) const {
+  double room_for(const std::vector<show::KeyRef>& keys, double dv, bool of_range) const {
     for (const show::KeyRef& ref : keys) {
       const show::Keyframe* key = find_key(show, ref);
       const show::Control* c = find_control(rig, ref.control);
-      if (!key || !c) continue;
-      const double room = dv > 0 ? c->max - key->value : c->min - key->value;
+      if (!key || !c || !(c->max > c->min)) continue;
+      const double room = (dv > 0 ? c->max - key->value : c->min - key->value) / (of_range ? c->max - c->min : 1);
       dv = dv > 0 ? std::min(dv, std::max(room, 0.0)) : std::max(dv, std::min(room, 0.0));
     }
     return dv;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "editor/compose.hpp"
+#include "editor/handles.hpp"
 #include "editor/reshape.hpp"
 #include "editor/selection.hpp"
 #include "show/rig.hpp"
@@ -14,8 +15,9 @@ namespace mien::editor {
 
 struct SetKey { std::string control; show::Keyframe key; };
 struct DeleteKeys { std::vector<show::KeyRef> keys; };
-/// By dt and dv; with `duplicate` the keys stay and their copies move.
-struct MoveKeys { std::vector<show::KeyRef> keys; show::Time dt{0}; double dv = 0; bool duplicate = false; };
+/// By dt and dv; with `duplicate` the keys stay and their copies move. `of_range`: dv is a share of each control's range, so that keys of
+/// channels in several units move alike.
+struct MoveKeys { std::vector<show::KeyRef> keys; show::Time dt{0}; double dv = 0; bool duplicate = false; bool of_range = false; };
 struct SetValue { std::vector<show::KeyRef> keys; double value = 0; };
 struct SetTime { show::KeyRef key; show::Time time{0}; };
 struct SetEasing { std::vector<show::KeyRef> keys; show::Easing easing; };
@@ -29,7 +31,7 @@ struct AddSound { show::Sound sound; };
 /// What a computation made of the show's keys, under the name that undo gives it.
 struct SetChannels { std::string name; std::vector<show::ChannelPtr> channels; };
 
-using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels, Composition, Reshaping>;
+using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels, Composition, Reshaping, HandleEdit>;
 
 struct Edited {
   std::string name;  ///< as undo names it: "Move 3 keys"

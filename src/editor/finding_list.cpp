@@ -102,7 +102,7 @@ void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t 
   if (over) {
     // Beside the list, not over the rows below.
     ImGui::SetNextWindowPos({p.x - look.px(8), p.y}, ImGuiCond_Always, {1, 0});
-    explain(scene, std::span(&index, 1));
+    explain(scene, std::span(&index, 1), false);
   }
   ImGui::SetCursorScreenPos({p.x, p.y + height});
   ImGui::PopID();

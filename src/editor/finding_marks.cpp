@@ -110,7 +110,7 @@ void draw_finding_marks(ImDrawList& list, const Scene& scene, const TimeAxis& ax
   }
 }
 
-void explain(const Scene& scene, std::span<const std::size_t> which) {
+void explain(const Scene& scene, std::span<const std::size_t> which, bool mark) {
   const Look& look = scene.look;
   const Feasibility& f = *scene.feasibility;
   ImGui::SetNextWindowSize({look.px(400), 0});
@@ -128,6 +128,7 @@ void explain(const Scene& scene, std::span<const std::size_t> which) {
     paragraph(look.fonts.body, look.theme.text, never.empty() ? finding.cure : never);
   }
   if (which.size() > kMostExplained) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(which.size() - kMostExplained) + " more here");
+  if (mark && !which.empty()) line(look.fonts.body, look.theme.quiet, why_not(scene, f.study.shortfalls[which.front()]).empty() ? "Click: go there. Double click: make it arrive." : "Click: go there.");
   ImGui::EndTooltip();
   ImGui::PopStyleVar(2);
 }
@@ -139,6 +140,13 @@ std::string why_not(const Scene& scene, const Shortfall& s) {
   const auto& left = scene.arriving.unmended;
   if (std::find(left.begin(), left.end(), s) != left.end()) return "No change of its keys was found that meets it. " + cure;
   return "";
+}
+
+Commands pressed_finding(const Scene& scene, std::span<const std::size_t> which, bool twice) {
+  const Shortfall& s = scene.feasibility->study.shortfalls[which.front()];
+  Commands out{where(*scene.feasibility, s)};
+  if (twice && !scene.arriving.running && why_not(scene, s).empty()) out.push_back(MakeArrive{s});
+  return out;
 }
 
 GoTo where(const Feasibility& f, const Shortfall& s) {

@@ -40,11 +40,14 @@ void finding_mark(ImDrawList& list, const Look& look, float x, float y, perform:
 /// A row of them with its lower edge at `bottom`; says each to the probe as NAME/N.
 void draw_finding_marks(ImDrawList& list, const Scene& scene, const TimeAxis& axis, float bottom, const FindingMarks& found, const std::string& name);
 
-/// Beside the pointer: what each of them is, and its cure.
-void explain(const Scene& scene, std::span<const std::size_t> which);
+/// Beside the pointer: what each of them is, and its cure; and, of a `mark`, what clicks on it do.
+void explain(const Scene& scene, std::span<const std::size_t> which, bool mark = true);
 
 /// Nothing where keys can mend it, as far as is known; else why not, in a sentence.
 std::string why_not(const Scene& scene, const perform::Shortfall& shortfall);
+
+/// What a click on a mark asks for: to go to the first of these; the second click makes that one arrive where keys can mend it.
+Commands pressed_finding(const Scene& scene, std::span<const std::size_t> which, bool twice);
 
 GoTo where(const Feasibility& feasibility, const perform::Shortfall& shortfall);
 

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <unordered_map>
 
+#include "show/lane_order.hpp"
+
 namespace mien::editor {
 namespace {
 
@@ -26,6 +28,13 @@ void gather_layers(const show::Show& show, const std::set<std::string, std::less
 
 }  // namespace
 
+LanePlace place_of_lane(const show::Rig& rig, const show::Show& show, const std::string& control) {
+  for (const auto& group : show::lane_order(rig, show.channels))
+    for (std::size_t i = 0; i < group.size(); ++i)
+      if (rig.controls[group[i]].name == control) return {i, group.size()};
+  return {};
+}
+
 std::size_t group_index(const show::Rig& rig, const std::string& control) {
   for (const show::Control& c : rig.controls)
     if (c.name == control) return index_of_group(rig, c.group);
@@ -37,8 +46,7 @@ std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, con
   for (const show::ChannelPtr& c : show.channels)
     if (c) channels.emplace(c->control, c.get());
 
-  std::vector<std::vector<std::size_t>> members(rig.groups.size() + 1);
-  for (std::size_t i = 0; i < rig.controls.size(); ++i) members[index_of_group(rig, rig.controls[i].group)].push_back(i);
+  const std::vector<std::vector<std::size_t>> members = show::lane_order(rig, show.channels);
 
   std::vector<Lane> lanes;
   if (with_layers) gather_layers(show, folded, lanes);

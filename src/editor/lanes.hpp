@@ -1,4 +1,4 @@
-// The rows of the timeline: the groups of the rig in its order, below each its controls.
+// The rows of the timeline: the groups of the rig in its order, below each its controls as the show orders them (show/lane_order.hpp).
 #pragma once
 #include <set>
 #include <string>
@@ -27,6 +27,10 @@ inline constexpr const char* kLayers = "Layers";
 
 /// With layers, those come first, the topmost at the top. Controls of a group that the rig does not list come last, under "Other".
 std::vector<Lane> gather_lanes(const show::Rig& rig, const show::Show& show, const std::set<std::string, std::less<>>& folded, bool with_layers = false);
+
+/// Where the lane of a control stands among those of its group, and how many they are; count 0: the rig has no such control.
+struct LanePlace { std::size_t index = 0, count = 0; };
+LanePlace place_of_lane(const show::Rig& rig, const show::Show& show, const std::string& control);
 
 /// The colour index of a control: that of its group.
 std::size_t group_index(const show::Rig& rig, const std::string& control);

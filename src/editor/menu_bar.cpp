@@ -27,7 +27,7 @@ void recent_shows(const Scene& scene, const Studio& studio, Commands& out) {
 
 Commands menu_bar(const Scene& scene, const Studio& studio) {
   Commands out;
-  constexpr std::array<std::string_view, 7> kMenus{"Show", "Keys", "Compose", "Perform", "Link", "Bench", "Window"};
+  constexpr std::array<std::string_view, 8> kMenus{"Show", "Keys", "Lanes", "Compose", "Perform", "Link", "Bench", "Window"};
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {scene.look.px(8), scene.look.px(6)});
   if (ImGui::BeginMainMenuBar()) {
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {scene.look.px(16), scene.look.px(8)});

@@ -4,6 +4,7 @@
 #include <array>
 #include <filesystem>
 #include <functional>
+#include <future>
 #include <map>
 #include <optional>
 #include <string>
@@ -25,7 +26,8 @@ struct Rect {
 
 /// A drag in the timeline or the curve view, from press to release.
 struct Drag {
-  enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in, block, block_begin, block_end, block_fade_in, block_fade_out };
+  enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in, block, block_begin, block_end, block_fade_in, block_fade_out,
+                    scale_begin, scale_end, scale_low, scale_high, keys_range, lane };
   Kind kind = Kind::none;
   float x = 0, y = 0;              ///< where it was pressed
   float scroll = 0;                ///< lane scroll then
@@ -35,7 +37,8 @@ struct Drag {
   std::vector<show::KeyRef> keys;  ///< what is dragged
   show::KeyRef grabbed;
   double value = 0;                ///< the grabbed key's value then
-  show::Easing easing;             ///< handles: the segment's easing then
+  double low = 0, high = 1;        ///< scaling values: the ends of the chosen keys then, as shares of their ranges
+  bool aligned = false;            ///< handles: whether the key's two were on one line then
   Selection before;                ///< the selection then
   std::string layer;               ///< blocks: whose placement is dragged, which, and what it was then
   std::size_t placement = 0, copied_from = 0;  ///< copied_from: how many there were
@@ -52,7 +55,7 @@ struct TimelineState {
 };
 struct CurveState { Drag drag; };
 struct Typing { bool on = false; double value = 0; };  ///< a number half typed
-struct KeyPanelState { Typing time, value; };
+struct KeyPanelState { Typing time, value, in_time, in_value, out_time, out_value; };
 struct TransportState { Typing length; };
 struct FindingListState { show::Time playhead{-1}; };
 
@@ -75,6 +78,15 @@ struct PathState {
   std::string problem;
   std::vector<std::filesystem::directory_entry> entries;
   bool fresh = true;  ///< just opened: the name gets the keyboard
+  struct Place { std::string name; std::filesystem::path folder; };
+  std::vector<Place> places;             ///< to begin from
+  std::vector<std::filesystem::path> recent;
+  bool filters = false;                  ///< what is in the name's line was typed, and the list shows what contains it
+  int at = -1;                           ///< the row that Enter takes; -1: what was typed
+  bool follow = false;                   ///< the list is to scroll to that row
+  std::filesystem::path looked_at;       ///< the file of which `holds` tells
+  std::vector<std::string> holds;        ///< a line each
+  std::future<std::vector<std::string>> looking;
 };
 struct PortState {
   std::string typed = "sim:";
@@ -155,6 +167,8 @@ Commands scale_dialog(const Scene& scene, ScaleState& state);
 /// Above the lanes while they show the keys of a clip or layer: whose, and the way back.
 Commands keys_of_strip(const Scene& scene, const class Studio& studio);
 Commands hands_panel(const Scene& scene, const class Studio& studio);
+/// The open shows, where there are several.
+Commands tab_strip(const Scene& scene, const class Studio& studio);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);
@@ -169,6 +183,11 @@ Commands head_dialog(const Scene& scene, HeadState& state);
 Commands network_dialog(const Scene& scene, const class Studio& studio, NetworkState& state);
 /// Works the suggestions out anew where anything was typed since.
 void judge(HeadState& state);
+
+/// What a show, rig or library holds, or why it can't be read; a line each. Off the window's thread, for it reads the whole file.
+std::vector<std::string> what_it_holds(const std::filesystem::path& file);
+/// Where a file may be: the person's own folder, those of recent shows, and what is plugged in.
+std::vector<PathState::Place> places_to_look(const std::vector<std::filesystem::path>& recent);
 
 /// Reads the folder anew: folders first, then files whose name ends in `suffix`, by name.
 void list_folder(PathState& state, std::string_view suffix);

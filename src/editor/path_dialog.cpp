@@ -1,13 +1,17 @@
 // Which file: a folder to walk through, and a line to type a path in.
+#include <GLFW/glfw3.h>
 #include <imgui.h>
 #include <imgui_stdlib.h>
 
 #include <algorithm>
+#include <cstdlib>
 
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
 #include "editor/probe.hpp"
 #include "editor/widgets.hpp"
+#include "show/text.hpp"
+#include "store/store.hpp"
 
 namespace mien::editor {
 namespace {
@@ -25,32 +29,130 @@ Wording wording(Dialog which) {
   }
 }
 
-void listing(const Look& look, PathState& state, Commands& out) {
-  ImGui::PushStyleColor(ImGuiCol_ChildBg, look.theme.field);
-  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(8), look.px(8)});
-  ImGui::BeginChild("listing", {0, look.px(240)}, true);
-  std::size_t files = 0;
-  const auto item = [&](const std::string& label, const fs::path& path, bool folder) {
-    if (ImGui::Selectable((label + "##" + path.string()).c_str(), state.name == label, ImGuiSelectableFlags_AllowDoubleClick | ImGuiSelectableFlags_DontClosePopups)) {
-      if (folder || ImGui::IsMouseDoubleClicked(0)) out.push_back(Browse{path});
-      else state.name = label;
-    }
-    mark(("path/" + label).c_str());
-  };
-  item("../", state.folder.parent_path(), true);
+// The rows to show: the folder above, folders, files; only those that contain what was typed.
+struct Row { std::string label; fs::path path; bool folder = false; };
+
+std::vector<Row> rows_of(const PathState& state) {
+  std::vector<Row> rows;
+  const std::string wanted = state.filters ? show::small_letters(state.name) : "";
+  if (wanted.empty()) rows.push_back({"../", state.folder.parent_path(), true});
   for (const fs::directory_entry& e : state.entries) {
     std::error_code ignored;
     const bool folder = e.is_directory(ignored);
-    files += folder ? 0 : 1;
-    item(e.path().filename().string() + (folder ? "/" : ""), e.path(), folder);
+    const std::string name = e.path().filename().string();
+    if (show::small_letters(name).find(wanted) != std::string::npos) rows.push_back({name + (folder ? "/" : ""), e.path(), folder});
   }
-  if (files == 0) line(look.fonts.body, look.theme.quiet, "No such file in this folder.");
+  return rows;
+}
+
+void listing(const Look& look, PathState& state, const std::vector<Row>& rows, float width, float height, Commands& out) {
+  ImGui::PushStyleColor(ImGuiCol_ChildBg, look.theme.field);
+  ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(8), look.px(8)});
+  ImGui::BeginChild("listing", {width, height}, true);
+  std::size_t files = 0;
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const Row& row = rows[i];
+    files += row.folder ? 0 : 1;
+    const bool on = state.at == static_cast<int>(i) || (state.at < 0 && !row.folder && state.name == row.label);
+    if (ImGui::Selectable((row.label + "##" + row.path.string()).c_str(), on, ImGuiSelectableFlags_AllowDoubleClick | ImGuiSelectableFlags_DontClosePopups)) {
+      if (row.folder || ImGui::IsMouseDoubleClicked(0)) out.push_back(Browse{row.path});
+      else state.name = row.label, state.filters = false, state.at = static_cast<int>(i);
+    }
+    mark(("path/" + row.label).c_str());
+    if (state.follow && state.at == static_cast<int>(i)) ImGui::SetScrollHereY(0.5f);
+  }
+  state.follow = false;
+  if (files == 0) line(look.fonts.body, look.theme.quiet, state.filters ? "Nothing here is called so." : "No such file in this folder.");
   ImGui::EndChild();
   ImGui::PopStyleVar();
   ImGui::PopStyleColor();
 }
 
+void places(const Look& look, PathState& state, float width, float height, Commands& out) {
+  ImGui::BeginChild("places", {width, height});
+  for (const PathState::Place& place : state.places) {
+    const bool here = place.folder == state.folder;
+    if (ImGui::Selectable((place.name + "##" + place.folder.string()).c_str(), here, ImGuiSelectableFlags_DontClosePopups)) out.push_back(Browse{place.folder / ""});
+    mark(("place/" + place.name).c_str());
+    if (ImGui::IsItemHovered()) ImGui::SetTooltip("%s", place.folder.c_str());
+  }
+  if (state.places.empty()) line(look.fonts.body, look.theme.quiet, "No places");
+  ImGui::EndChild();
+}
+
+// What the file that would be taken holds, once it was read.
+void contents(const Look& look, PathState& state, const fs::path& file, float width, float height) {
+  ImGui::BeginChild("contents", {width, height});
+  if (state.looking.valid() && state.looking.wait_for(std::chrono::seconds(0)) == std::future_status::ready) state.holds = state.looking.get();
+  std::error_code ignored;
+  if (file != state.looked_at && !state.looking.valid()) {
+    state.looked_at = file;
+    state.holds.clear();
+    if (!file.empty() && fs::is_regular_file(file, ignored)) state.looking = std::async(std::launch::async, [file] { return what_it_holds(file); });
+  }
+  if (state.looking.valid()) line(look.fonts.body, look.theme.quiet, "Looking inside\u2026");
+  else if (state.holds.empty()) paragraph(look.fonts.body, look.theme.quiet, "Choose a file to see what it holds.");
+  else
+    for (std::size_t i = 0; i < state.holds.size(); ++i) paragraph(i == 0 ? look.fonts.strong : look.fonts.body, i == 0 ? look.theme.text : look.theme.quiet, state.holds[i]);
+  ImGui::EndChild();
+  mark("path/contents");
+}
+
+// Up and Down go through the rows while the line below has the keyboard; Backspace in an empty line goes up a folder.
+void walk(PathState& state, const std::vector<Row>& rows, Commands& out) {
+  const int count = static_cast<int>(rows.size());
+  const int by = (ImGui::IsKeyPressed(GLFW_KEY_DOWN) ? 1 : 0) - (ImGui::IsKeyPressed(GLFW_KEY_UP) ? 1 : 0);
+  if (by != 0 && count > 0) state.at = state.at < 0 ? (by > 0 ? 0 : count - 1) : std::clamp(state.at + by, 0, count - 1), state.follow = true;
+  if (state.name.empty() && ImGui::IsKeyPressed(GLFW_KEY_BACKSPACE, false)) out.push_back(Browse{state.folder.parent_path() / ""});
+}
+
 }  // namespace
+
+std::vector<PathState::Place> places_to_look(const std::vector<fs::path>& recent) {
+  std::vector<PathState::Place> places;
+  const auto add = [&](std::string name, const fs::path& folder) {
+    std::error_code ignored;
+    if (folder.empty() || !fs::is_directory(folder, ignored) || std::any_of(places.begin(), places.end(), [&](const auto& p) { return p.folder == folder; })) return;
+    if (std::any_of(places.begin(), places.end(), [&](const auto& p) { return p.name == name; })) name += " (" + folder.parent_path().filename().string() + ")";
+    places.push_back({std::move(name), folder});
+  };
+  if (const char* home = std::getenv("HOME")) add("Home", fs::path(home).lexically_normal());
+  for (std::size_t i = 0; i < std::min<std::size_t>(recent.size(), 8); ++i) add(recent[i].parent_path().filename().string(), recent[i].parent_path());
+  if (const char* user = std::getenv("USER")) {
+    for (const char* mounts : {"/media", "/run/media"}) {
+      std::error_code problem;
+      for (fs::directory_iterator it(fs::path(mounts) / user, problem), end; !problem && it != end; it.increment(problem)) add(it->path().filename().string(), it->path());
+    }
+  }
+  add("Computer", "/");
+  return places;
+}
+
+std::vector<std::string> what_it_holds(const fs::path& file) {
+  const auto counted = [](std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); };
+  const std::string name = file.filename().string();
+  if (name.ends_with(".rig.json")) {
+    const auto rig = store::load_rig(file);
+    if (!rig) return {"Can\u2019t be opened", show::to_text(rig.problem())};
+    return {rig->rig->name, "A head: " + counted(rig->rig->boards.size(), "board") + ", " + counted(rig->rig->actuators.size(), "servo"), counted(rig->rig->controls.size(), "control") + " in " + counted(rig->rig->groups.size(), "group")};
+  }
+  if (name.ends_with(".clips.json")) {
+    const auto library = store::load_library(file);
+    if (!library) return {"Can\u2019t be opened", show::to_text(library.problem())};
+    return {library->library.name, counted(library->library.poses.size(), "pose") + ", " + counted(library->library.clips.size(), "clip")};
+  }
+  const auto loaded = store::load_show(file);
+  if (!loaded) return {"Can\u2019t be opened", show::to_text(loaded.problem())};
+  const show::Show& show = *loaded->show;
+  std::size_t keys = 0, channels = 0;
+  for (const auto& c : show.channels) keys += c->keys.size(), channels += !c->keys.empty();
+  std::vector<std::string> lines{show.name, seconds_text(show.length) + " on the head \u201C" + loaded->rig->name + "\u201D", counted(keys, "key") + " in " + counted(channels, "channel")};
+  if (!show.layers.empty() || !show.clips.empty() || !show.poses.empty()) lines.push_back(counted(show.layers.size(), "layer") + ", " + counted(show.clips.size(), "clip") + ", " + counted(show.poses.size(), "pose"));
+  if (!show.sounds.empty()) lines.push_back("Sound: " + show.sounds.front().file + (show.sounds.size() > 1 ? " and " + std::to_string(show.sounds.size() - 1) + " more" : ""));
+  if (!show.markers.empty()) lines.push_back(counted(show.markers.size(), "marker"));
+  if (!loaded->notes.empty()) lines.push_back(counted(loaded->notes.size(), "thing") + " to read when it is opened");
+  return lines;
+}
 
 void list_folder(PathState& state, std::string_view suffix) {
   state.entries.clear();
@@ -74,29 +176,54 @@ Commands path_dialog(const Scene& scene, PathState& state, Dialog which) {
   const Look& look = scene.look;
   Commands out;
   const Wording say = wording(which);
-  if (!begin_dialog(look, say.title, 640)) return out;
+  if (!begin_dialog(look, say.title, 880)) return out;
+  const bool saves = which == Dialog::save_as || which == Dialog::export_library;
   paragraph(look.fonts.body, look.theme.quiet, say.hint);
   line(look.fonts.strong, look.theme.text, state.folder.string());
-  listing(look, state, out);
+  const std::vector<Row> rows = rows_of(state);
+  const float whole = ImGui::GetContentRegionAvail().x, gap = look.px(12), height = look.px(280), left = look.px(152), right = saves ? 0 : look.px(224);
+  // Not wider than the window: what a file holds goes first.
+  const bool tells = !saves && whole - left - right - 2 * gap > look.px(200);
+  places(look, state, left, height, out);
+  ImGui::SameLine(0, gap);
+  listing(look, state, rows, tells ? whole - left - right - 2 * gap : whole - left - gap, height, out);
+  if (tells) {
+    const bool on_row = state.at >= 0 && state.at < static_cast<int>(rows.size());
+    const fs::path file = on_row ? rows[static_cast<std::size_t>(state.at)].path : state.name.empty() ? fs::path{} : state.folder / state.name;
+    ImGui::SameLine(0, gap);
+    contents(look, state, file, right, height);
+  }
   if (!state.problem.empty()) paragraph(look.fonts.strong, look.theme.warning, state.problem);
+  walk(state, rows, out);
   if (state.fresh) {
     ImGui::SetKeyboardFocusHere();
     state.fresh = false;
   }
   ImGui::SetNextItemWidth(ImGui::GetContentRegionAvail().x);
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
-  const bool entered = ImGui::InputText("##name", &state.name, ImGuiInputTextFlags_EnterReturnsTrue);
+  const std::string before = state.name;
+  const bool entered = ImGui::InputTextWithHint("##name", saves ? "Name" : "Type a part of the name, or a path; \u2191 \u2193 choose", &state.name, ImGuiInputTextFlags_EnterReturnsTrue) ||
+                       (!ImGui::IsAnyItemActive() && ImGui::IsKeyPressed(GLFW_KEY_ENTER, false));  // after a click on a row, too
   ImGui::PopStyleVar();
+  if (state.name != before && ImGui::IsItemActive()) state.filters = !saves && !state.name.empty() && state.name.find('/') == std::string::npos, state.at = -1;
   mark("field/path");
   ImGui::Dummy({0, look.px(8)});
-  const float width = look.px(112), height = look.px(36);
+  const float width = look.px(112), button_height = look.px(36);
   ImGui::SetCursorPosX(ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x - 2 * width - ImGui::GetStyle().ItemSpacing.x);
-  if (button(look, "Cancel", {width, height})) out.push_back(Ask{Dialog::none});
+  if (button(look, "Cancel", {width, button_height})) out.push_back(Ask{Dialog::none});
   ImGui::SameLine();
-  ImGui::BeginDisabled(state.name.empty());
-  const bool pressed = button(look, say.action, {width, height}, Weight::strong);
+  const bool on_row = state.at >= 0 && state.at < static_cast<int>(rows.size());
+  ImGui::BeginDisabled(state.name.empty() && !on_row);
+  const bool pressed = button(look, say.action, {width, button_height}, Weight::strong);
   ImGui::EndDisabled();
-  if ((pressed || entered) && !state.name.empty()) out.push_back(Browse{state.folder / state.name});
+  if (pressed || entered) {
+    std::error_code ignored;
+    // A row that was walked to, else what was typed; and of what was typed, where it names no file, the one row that is left.
+    const fs::path typed = state.name.empty() ? fs::path{} : state.folder / state.name;
+    if (on_row) out.push_back(Browse{rows[static_cast<std::size_t>(state.at)].path});
+    else if (state.filters && rows.size() == 1 && !fs::exists(typed, ignored)) out.push_back(Browse{rows.front().path});
+    else if (!typed.empty()) out.push_back(Browse{typed});
+  }
   end_dialog();
   return out;
 }

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "editor/edits.hpp"
+#include "show/lane_order.hpp"
 #include "show/mirror.hpp"
 
 namespace mien::editor {
@@ -54,7 +55,8 @@ struct Reshaper {
         const double from_pivot_ns = static_cast<double>((key.time - e.pivot).count()) * by_time;
         key.time = within(e.pivot + show::Time{static_cast<std::int64_t>(std::llround(std::clamp(from_pivot_ns, -4e18, 4e18)))});
         if (!control || by_value == 1) continue;
-        key.value = std::clamp(control->rest + (key.value - control->rest) * by_value, control->min, control->max);
+        const double about = e.value_pivot ? control->min + *e.value_pivot * (control->max - control->min) : control->rest;
+        key.value = std::clamp(about + (key.value - about) * by_value, control->min, control->max);
       }
     });
   }
@@ -88,6 +90,8 @@ struct Reshaper {
     if (now.empty()) return {"", show, selection};
     return {counted("Duplicate", e.keys.size()), std::move(after), Selection::from(std::move(now))};
   }
+
+  Edited operator()(const MoveLane& e) const { return {"Move lane " + e.control, show::with_lane_at(show, rig, e.control, e.index, e.make_channels), selection}; }
 };
 
 }  // namespace

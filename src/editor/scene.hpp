@@ -19,6 +19,7 @@ struct DrawnSound {
   std::shared_ptr<const sound::Peaks> peaks;
   show::Time start{0}, trim{0};
   std::string file;
+  std::shared_ptr<const std::vector<show::Time>> onsets{};  ///< in rising time from the file's first sample (sound/onsets.hpp)
 };
 
 /// How far the limiter lets every actuator come on every tick, from the show's start: setpoint less target.

@@ -68,6 +68,18 @@ Selection kept(const Selection& selection, const show::Show& show) {
   return s;
 }
 
+Selection keys_in(const show::Show& show, show::Range range, const std::vector<std::string>& controls) {
+  Selection s;
+  for (const show::ChannelPtr& channel : show.channels) {
+    if (!channel || (!controls.empty() && std::find(controls.begin(), controls.end(), channel->control) == controls.end())) continue;
+    std::vector<show::Time> times;
+    const auto from = std::lower_bound(channel->keys.begin(), channel->keys.end(), range.begin, [](const show::Keyframe& k, show::Time t) { return k.time < t; });
+    for (auto k = from; k != channel->keys.end() && k->time <= range.end; ++k) times.push_back(k->time);
+    if (!times.empty()) s.times[channel->control] = std::move(times);
+  }
+  return s;
+}
+
 Selection all_keys(const show::Show& show) {
   Selection s;
   for (const show::ChannelPtr& channel : show.channels) {

@@ -27,6 +27,8 @@ struct Selection {
 Selection kept(const Selection& selection, const show::Show& show);
 /// Every key of the show.
 Selection all_keys(const show::Show& show);
+/// Every key within the range, both ends included; of these controls only, where any are named.
+Selection keys_in(const show::Show& show, show::Range range, const std::vector<std::string>& controls = {});
 /// The key at that very time; nullptr where there is none.
 const show::Keyframe* find_key(const show::Show& show, const show::KeyRef& ref) noexcept;
 

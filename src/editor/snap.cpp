@@ -23,6 +23,14 @@ void offer_keys(Nearest& nearest, const show::Channel& channel, const std::vecto
     if (!moving || !std::binary_search(moving->begin(), moving->end(), at->time)) nearest.offer(at->time);
 }
 
+void offer_onsets(Nearest& nearest, const DrawnSound& sound) {
+  if (!sound.onsets) return;
+  const show::Time in_file = nearest.to - sound.start + sound.trim;
+  auto at = std::lower_bound(sound.onsets->begin(), sound.onsets->end(), in_file - nearest.reach);
+  for (; at != sound.onsets->end() && *at <= in_file + nearest.reach; ++at)
+    if (*at >= sound.trim) nearest.offer(*at + sound.start - sound.trim);
+}
+
 }  // namespace
 
 show::Time snapped_to(const Scene& scene, const TimeAxis& axis, show::Time time, bool free, const Selection* moving) {
@@ -40,6 +48,8 @@ show::Time snapped_to(const Scene& scene, const TimeAxis& axis, show::Time time,
     // A drag draws what it moves, so that its own draft would hold it; its keys are those that were chosen.
     for (const show::ChannelPtr& c : show.channels) offer_keys(nearest, *c, moving ? moving->of(c->control) : nullptr);
   }
+  if (s.onsets)
+    for (const DrawnSound& sound : scene.sounds) offer_onsets(nearest, sound);
   if (nearest.best != show::Time::min()) return within(nearest.best);
   return within(s.frames ? show::snapped_to_frame(scene.view.rate, time) : snapped(time, tick));
 }

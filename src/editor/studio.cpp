@@ -183,6 +183,7 @@ void Studio::apply_one(const GoTo& c) {
 
 void Studio::apply_one(const Ask& c) {
   then_ = Then::nothing;
+  for (Tab& t : tabs_) t.let_go = false;
   ask(c.dialog);
 }
 void Studio::apply_one(const Dismiss&) { notices_.clear(); }
@@ -217,6 +218,7 @@ void Studio::apply_one(const Confirm&) {
 void Studio::apply_one(const Discard&) {
   dialog_ = Dialog::none;
   journal_.line("discard");
+  if (!tabs_.empty()) tabs_[front_].let_go = true;
   carry_on(then_);
 }
 

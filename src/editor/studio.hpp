@@ -50,11 +50,20 @@ class Studio {
   void stop_now();
 
   void open(const std::filesystem::path& file);
-  /// Puts a document on the desk in place of the one that is there, saved or not.
   void refuse(const show::Finding& why);
+  /// Puts a document on the desk, on a tab of its own; in place of one that is new and untouched, or of one from the same file with nothing unsaved.
   void take_document(Document document, show::Findings notes);
   /// The window's close button: asks first where work is unsaved.
   void ask_to_quit();
+  /// The shows that are open, in the order of their tabs, and which is in front: it alone is heard, performed and driven.
+  std::size_t tabs() const noexcept { return tabs_.size(); }
+  std::size_t front() const noexcept { return front_; }
+  /// Precondition: which < tabs().
+  const Document& tab(std::size_t which) const noexcept { return which == front_ ? document_ : tabs_[which].document; }
+  void next_tab(int by) {
+    const int count = static_cast<int>(tabs_.size());
+    if (count > 1) apply(ShowTab{static_cast<std::size_t>((static_cast<int>(front_) + by + count) % count)});
+  }
   bool quit() const noexcept { return quit_; }
   std::string title() const;
 
@@ -127,13 +136,17 @@ class Studio {
   bool armed() const noexcept { return link_.state == link::State::armed || link_.state == link::State::arming; }
 
  private:
-  enum class Then { nothing, quit, open_show, new_show, open_file, recover };
+  enum class Then { nothing, quit, close };
 
   void apply_one(const Act&);
   void apply_one(const Change&);
   void apply_one(const TakeBack&);
   void apply_one(const Select&);
   void apply_one(const Choose&);
+  void apply_one(const ShowTab&);
+  void apply_one(const CloseTab&);
+  void apply_one(const KeepInCurve&);
+  void apply_one(const ShowCurve&);
   void apply_one(const ChooseLayer&);
   void apply_one(const ChooseClip&);
   void apply_one(const ChoosePose&);
@@ -173,6 +186,12 @@ class Studio {
   void follow_bench();
   void show_on_bench();
   void change_rig(const std::string& name, const show::Result<show::Rig>& rig);
+  bool keeps_front();  ///< whether the show in front must stay there, which is said then
+  void stow();
+  void bring(std::size_t which);
+  void set_out();
+  void close_front();
+  void ask_next_unsaved();
   void unless_unsaved(Then then);
   void carry_on(Then then);
   void ask(Dialog dialog);
@@ -241,7 +260,8 @@ class Studio {
   Baking baking_;
   show::ShowPtr performed_;     // what of the document the stage has
   KeysOf shown_of_;             // whose keys lanes and stage show
-  struct BeforeClip { show::Range visible; show::Time playhead{0}; std::string control; } before_clip_;  // how the show was left for a clip
+  struct BeforeClip { show::Range visible; show::Time playhead{0}; std::string control; };
+  BeforeClip before_clip_;      // how the show was left for a clip
   std::vector<sound::Placed> placed_;
   show::ShowPtr told_;          // the show whose count of findings the journal has
   Ghost ghost_;
@@ -264,8 +284,26 @@ class Studio {
   show::ShowPtr kept_;                                 // the step that follow_work() saw last, and its rig
   std::shared_ptr<const show::Rig> kept_rig_;
   int edits_ = 0;                                      // since the show was opened or saved
-  std::filesystem::path wanted_file_;                  // once unsaved work is settled
-  std::size_t wanted_left_ = 0;
+
+  // What of the above is one show's, while another one is in front. The tab in front is empty here.
+  struct Tab {
+    Document document;
+    View view;
+    KeysOf shown_of;
+    BeforeClip before_clip;
+    show::Time playhead{0};
+    float scroll = 0;
+    std::vector<sound::Placed> placed;
+    std::vector<DrawnSound> sounds;
+    std::vector<show::Sound> sounds_of;
+    std::unique_ptr<store::Keeper> keeper;
+    show::ShowPtr kept;
+    std::shared_ptr<const show::Rig> kept_rig;
+    int edits = 0;
+    bool let_go = false;                               // quitting: its work is not to be saved
+  };
+  std::vector<Tab> tabs_;
+  std::size_t front_ = 0;
   bool as_desktop_ = false;
   std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;

@@ -13,6 +13,13 @@ void Studio::apply_one(const ChooseLayer& c) {
 
 void Studio::apply_one(const ChooseClip& c) { view_.clip = c.clip; }
 void Studio::apply_one(const ChoosePose& c) { view_.pose = c.pose; }
+void Studio::apply_one(const KeepInCurve& c) {
+  if (c.control.empty() && !c.keep) return view_.kept.clear();
+  std::erase(view_.kept, c.control);
+  if (c.keep && document_.open() && find_control(document_.rig(), c.control)) view_.kept.push_back(c.control);
+}
+
+void Studio::apply_one(const ShowCurve& c) { view_.strips = c.strips, view_.handles = c.handles; }
 void Studio::apply_one(const ShowSide& c) { panels_.side = c.side; }
 
 void Studio::apply_one(const UsePose& c) { view_.pose_group = c.group, view_.pose_weight = c.weight; }

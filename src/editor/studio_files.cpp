@@ -4,6 +4,7 @@
 #include "editor/studio.hpp"
 #include "perform/rig_check.hpp"
 #include "show/library.hpp"
+#include "sound/onsets.hpp"
 #include "store/store.hpp"
 
 namespace mien::editor {
@@ -31,30 +32,6 @@ fs::path absolute_of(const fs::path& file) {
 
 }  // namespace
 
-void Studio::take_document(Document document, show::Findings notes) {
-  document_ = std::move(document);
-  notices_ = std::move(notes);
-  dialog_ = Dialog::none;
-  panels_.timeline = {}, panels_.curve = {}, panels_.keys = {}, panels_.transport = {}, panels_.compose = {};
-  sounds_.clear();
-  view_ = {};
-  shown_of_ = {};
-  bake_job_.stop();
-  baking_ = {};
-  view_.visible = fitted(document_.show().length);
-  for (const show::ChannelPtr& c : document_.show().channels)
-    if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
-  if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
-  bench_.reset();
-  if (keeper_) keeper_->drop();
-  kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig(), edits_ = 0;
-  told_ = nullptr;
-  stage_.stop_playing();
-  fetch_hands();
-  after_edit();
-  load_sounds();
-}
-
 void Studio::refuse(const show::Finding& why) {
   notices_ = {why};
   journal_.line("problem " + show::to_text(why));
@@ -62,6 +39,12 @@ void Studio::refuse(const show::Finding& why) {
 
 void Studio::open(const fs::path& file) {
   const fs::path whole = absolute_of(file);
+  if (document_.open() && keeps_front()) return;
+  for (std::size_t i = 0; i < tabs(); ++i)
+    if (tab(i).file() == whole && tab(i).unsaved()) {  // what was done to it there is not thrown away
+      bring(i);
+      return note(show::Finding{show::Severity::note, whole.string(), "", "is open already, with changes that are on no disk yet", "Save it, or close it and open it again."});
+    }
   auto loaded = store::load_show(whole);
   if (!loaded) return refuse(loaded.problem());
   if (const auto refused = perform::refusal(*loaded->rig, store::rig_path(whole, *loaded->show).string(), loaded->notes)) return refuse(*refused);
@@ -73,6 +56,7 @@ void Studio::open(const fs::path& file) {
 
 void Studio::new_show(const fs::path& rig_file) {
   const fs::path whole = absolute_of(rig_file);
+  if (document_.open() && keeps_front()) return;
   auto loaded = store::load_rig(whole);
   if (!loaded) return refuse(loaded.problem());
   if (const auto refused = perform::refusal(*loaded->rig, whole.string(), loaded->notes)) return refuse(*refused);
@@ -119,47 +103,18 @@ bool Studio::save_as(const fs::path& file) {
 }
 
 void Studio::ask(Dialog dialog) {
-  if (dialog == Dialog::open_show || dialog == Dialog::new_show) {
-    if (dialog_ != Dialog::unsaved && document_.unsaved()) return unless_unsaved(dialog == Dialog::open_show ? Then::open_show : Then::new_show);
-  }
+  if ((dialog == Dialog::open_show || dialog == Dialog::new_show) && keeps_front()) return;
   dialog_ = dialog;
   if (dialog == Dialog::palette) panels_.palette = {};
   if (dialog == Dialog::recover) panels_.recover = {};
   if (dialog == Dialog::new_head && panels_.head.folder.empty()) panels_.head.folder = panels_.path.folder.string();
   if (dialog == Dialog::port) panels_.port.serial = link::serial_ports();
   if (asks_for_path(dialog)) {
-    panels_.path.fresh = true;
+    panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
+    panels_.path.recent = recent_, panels_.path.places = places_to_look(recent_);
     panels_.path.name = dialog == Dialog::save_as ? (document_.file().empty() ? std::string("untitled") + kShowSuffix : document_.file().filename().string()) : "";
     if (dialog == Dialog::export_library) panels_.path.name = std::string("looks") + kLibrarySuffix;
     list_folder(panels_.path, suffix_of(dialog));
-  }
-}
-
-void Studio::ask_to_quit() { unless_unsaved(Then::quit); }
-
-void Studio::unless_unsaved(Then then) {
-  then_ = then;
-  if (document_.unsaved()) dialog_ = Dialog::unsaved;
-  else carry_on(then);
-}
-
-void Studio::carry_on(Then then) {
-  then_ = Then::nothing;
-  switch (then) {
-    case Then::nothing: return;
-    case Then::quit:
-      quit_ = true;
-      if (keeper_) keeper_->drop();
-      journal_.line("quit");
-      return;
-    case Then::open_show:
-      dialog_ = Dialog::unsaved;  // asked already: don't ask again
-      return ask(Dialog::open_show);
-    case Then::new_show:
-      dialog_ = Dialog::unsaved;
-      return ask(Dialog::new_show);
-    case Then::open_file: return wanted_file_.filename().string().ends_with(".rig.json") ? new_show(wanted_file_) : open(wanted_file_);
-    case Then::recover: return recover(wanted_left_);
   }
 }
 
@@ -168,7 +123,7 @@ void Studio::apply_one(const Browse& c) {
   const fs::path path = c.path.lexically_normal();
   if (fs::is_directory(path, ignored)) {
     panels_.path.folder = path.has_filename() ? path : path.parent_path();
-    panels_.path.fresh = true;
+    panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
     if (dialog_ != Dialog::save_as && dialog_ != Dialog::export_library) panels_.path.name.clear();
     return list_folder(panels_.path, suffix_of(dialog_));
   }
@@ -228,7 +183,8 @@ void Studio::load_sounds() {
         continue;
       }
       all.placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
-      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file});
+      auto begins = std::make_shared<const std::vector<show::Time>>(sound::onsets(**wave, [&](double) { return !*unwanted; }));
+      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file, std::move(begins)});
     }
     return all;
   });

@@ -125,9 +125,8 @@ const fs::path* Studio::show_before() const noexcept {
 }
 
 void Studio::apply_one(const OpenFile& c) {
-  wanted_file_ = c.file;
   dialog_ = Dialog::none;
-  unless_unsaved(Then::open_file);
+  c.file.filename().string().ends_with(".rig.json") ? new_show(c.file) : open(c.file);
 }
 
 void Studio::apply_one(const Drop& c) {
@@ -135,8 +134,8 @@ void Studio::apply_one(const Drop& c) {
   if (bench_) return cant({}, "files are not taken at the workbench", "Leave the workbench, then let them go over the window again.");
   for (const fs::path& file : c.files) {
     std::error_code ignored;
-    if (file.filename().string().ends_with(".json")) return apply(OpenFile{file});
-    if (!fs::is_regular_file(file, ignored) || !is_sound(file)) cant(file, "is neither a show, a rig nor a sound", "Take a file NAME.show.json, NAME.rig.json, or a sound such as .wav, .flac or .ogg.");
+    if (file.filename().string().ends_with(".json")) apply(OpenFile{file});
+    else if (!fs::is_regular_file(file, ignored) || !is_sound(file)) cant(file, "is neither a show, a rig nor a sound", "Take a file NAME.show.json, NAME.rig.json, or a sound such as .wav, .flac or .ogg.");
     else if (!document_.open()) cant(file, "a sound needs a show to stand in", "Open a show first.");
     else {
       const fs::path folder = document_.file().parent_path(), relative = folder.empty() ? fs::path{} : fs::relative(file, folder, ignored);
@@ -177,10 +176,7 @@ void Studio::offer_left() {
 
 void Studio::apply_one(const Recover& c) {
   if (c.which >= left_.size()) return;
-  if (!c.throw_away) {
-    wanted_left_ = c.which;
-    return unless_unsaved(Then::recover);
-  }
+  if (!c.throw_away) return recover(c.which);
   store::forget(left_[c.which]);
   left_.erase(left_.begin() + static_cast<std::ptrdiff_t>(c.which));
   panels_.recover = {};
@@ -190,7 +186,7 @@ void Studio::apply_one(const Recover& c) {
 
 void Studio::recover(std::size_t which) {
   dialog_ = Dialog::none;
-  if (which >= left_.size()) return;
+  if (which >= left_.size() || (document_.open() && keeps_front())) return;
   auto work = store::read_left(left_[which]);
   if (!work) return refuse(work.problem());
   const auto rig = rig_of(*work);

@@ -104,6 +104,11 @@ Commands timeline(const Scene& scene, TimelineState& state) {
   const TimelineLayout at = layout(scene, state);
   ImDrawList& list = *ImGui::GetWindowDrawList();
   draw_lanes(list, scene, at);
+  if (const auto box = box_of(scene, at)) {
+    list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
+    draw_box(list, scene, *box);
+    list.PopClipRect();
+  }
   draw_waves(list, scene, at);
   draw_ruler(list, scene, at);
   draw_playhead(list, scene, at);

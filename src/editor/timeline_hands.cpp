@@ -42,17 +42,18 @@ struct Hands {
     if (y < at.loop_bottom) return press_loop(x);
     if (const show::Marker* m = marker_here(); m && ImGui::IsMouseDoubleClicked(0)) return open_marker(*m);
     if (y < at.wave_bottom) {
-      begin(Drag::Kind::playhead);
+      begin(io.KeyShift ? Drag::Kind::keys_range : Drag::Kind::playhead);
       return;
     }
     const std::size_t lane = at.lane_at(y);
     if (const auto which = findings_here(); !which.empty()) {
-      out.push_back(where(*scene.feasibility, scene.feasibility->study.shortfalls[which.front()]));
+      for (Command& c : pressed_finding(scene, which, ImGui::IsMouseDoubleClicked(0))) out.push_back(std::move(c));
       return;
     }
     if (lane < at.lanes.size() && at.lanes[lane].layer) return press_layer(lane);
     const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach)) : std::nullopt;
     if (key) press_key(*key);
+    else if (press_grip()) return;
     else if (ImGui::IsMouseDoubleClicked(0) && lane < at.lanes.size()) add_key(at.lanes[lane]);
     else {
       begin(Drag::Kind::box);
@@ -86,7 +87,24 @@ struct Hands {
     if (l.kind == Lane::Kind::group) out.push_back(Fold{l.name, !l.is_folded});
     else if (const auto what = switch_at(scene, at, lane, io.MousePos.x)) out.push_back(SwitchLane{*what, l.name});
     else if (l.layer) out.push_back(ChooseLayer{l.name}), out.push_back(ShowSide{Side::layers});
-    else out.push_back(Choose{l.name});
+    else press_control(l);
+  }
+
+  void press_control(const Lane& l) {
+    const auto& kept = scene.view.kept;
+    if (io.KeyShift) return out.push_back(KeepInCurve{l.name, std::find(kept.begin(), kept.end(), l.name) == kept.end()});
+    out.push_back(Choose{l.name});
+    begin(Drag::Kind::lane);
+    drag.layer = l.name;
+  }
+
+  bool press_grip() {
+    const auto box = box_of(scene, at);
+    const Drag::Kind grip = box ? grip_at(scene, *box, io.MousePos) : Drag::Kind::none;
+    if (grip == Drag::Kind::none) return false;
+    begin(grip);
+    drag.keys = scene.document.selection().refs(), drag.range = box->time;
+    return true;
   }
 
   show::Time clip_length(const std::string& clip) const {
@@ -190,6 +208,10 @@ struct Hands {
       case Drag::Kind::loop_end: pull_loop(done); break;
       case Drag::Kind::keys: pull_keys(done); break;
       case Drag::Kind::box: pull_box(done); break;
+      case Drag::Kind::keys_range: pull_range(done); break;
+      case Drag::Kind::scale_begin:
+      case Drag::Kind::scale_end: pull_scale(done); break;
+      case Drag::Kind::lane: pull_lane(done); break;
       case Drag::Kind::block:
       case Drag::Kind::block_begin:
       case Drag::Kind::block_end:
@@ -249,8 +271,47 @@ struct Hands {
     out.push_back(Select{keys_within(at, drag.x, y, io.MousePos.x, io.MousePos.y, drag.before)});
   }
 
+  // All keys between two times; with Alt those of the channels that the curve shows alone.
+  void pull_range(bool done) {
+    if (!drag.moved) {
+      if (done) out.push_back(Seek{within(pointed()), false});
+      return;
+    }
+    const show::Time a = snap(drag.time), b = snap(pointed());
+    const show::Range range{std::min(a, b), std::max(a, b)};
+    std::vector<std::string> only;
+    if (io.KeyAlt) only = scene.view.kept, only.push_back(scene.view.control);
+    ImDrawList& list = *ImGui::GetWindowDrawList();
+    list.PushClipRect({at.split, at.top}, {at.right, at.bottom}, true);
+    fill(list, at.axis.x(range.begin), at.loop_bottom, at.axis.x(range.end), at.bottom, with_alpha(scene.look.theme.accent, 0.10));
+    list.PopClipRect();
+    Selection chosen = keys_in(show(), range, only);
+    if (!done) beside_pointer(scene.look, time_text(scene.view, range.begin) + " to " + time_text(scene.view, range.end) + "   " + std::to_string(chosen.size()) + (io.KeyAlt ? " keys of the curve\u2019s channels" : " keys; Alt: of the curve\u2019s channels"));
+    out.push_back(Select{std::move(chosen)});
+  }
+
+  void pull_scale(bool done) {
+    if (!drag.moved) return;
+    const bool end = drag.kind == Drag::Kind::scale_end;
+    const show::Time pivot = end ? drag.range.begin : drag.range.end, held = end ? drag.range.end : drag.range.begin;
+    const show::Time to = snap(held + at.axis.span(io.MousePos.x - drag.x));
+    const double factor = std::max(1e-3, show::to_seconds(to - pivot) / show::to_seconds(held - pivot));
+    if (!done) beside_pointer(scene.look, percent_text(factor) + "   about " + time_text(scene.view, pivot));
+    out.push_back(Change{Reshaping{ScaleKeys{drag.keys, factor, 1, pivot, {}}}, done});
+  }
+
+  void pull_lane(bool done) {
+    if (!drag.moved) return;
+    ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeNS);
+    const auto drop = drop_at(at, drag.layer, io.MousePos.y);
+    if (!drop) return;
+    fill(*ImGui::GetWindowDrawList(), at.left, drop->y - scene.look.px(1), at.right, drop->y + scene.look.px(1), scene.look.theme.accent);
+    // In a clip or layer an empty channel would take its control: there only lanes with keys change places.
+    if (done) out.push_back(Change{Reshaping{MoveLane{drag.layer, drop->index, scene.document.keys_of().kind == KeysOf::Kind::show}}});
+  }
+
   void cancel() {
-    if (drag.kind == Drag::Kind::box) out.push_back(Select{scene.document.selection()});
+    if (drag.kind == Drag::Kind::box || drag.kind == Drag::Kind::keys_range) out.push_back(Select{scene.document.selection()});
     else out.push_back(TakeBack{});
     drag = {};
   }
@@ -300,7 +361,12 @@ struct Hands {
     if (const show::Marker* m = marker_here()) beside_pointer(scene.look, m->name + "   double-click to rename or delete");
     if (y < at.loop_bottom || y < at.wave_bottom) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+      if (y >= at.loop_bottom && io.KeyShift) beside_pointer(scene.look, "drag to choose the keys of a stretch");
       return;
+    }
+    if (const auto box = box_of(scene, at); box && grip_at(scene, *box, io.MousePos) != Drag::Kind::none) {
+      ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+      return beside_pointer(scene.look, "drag to scale the times about the other end");
     }
     const std::size_t lane = at.lane_at(y);
     if (lane >= at.lanes.size()) return;

@@ -50,6 +50,20 @@ const show::Marker* marker_at(const Scene& scene, const TimelineLayout& at, floa
 
 /// The key under the pointer in a lane; nothing where none is near enough.
 std::optional<show::KeyRef> key_near(const Lane& lane, const TimeAxis& axis, float x, float reach_px);
+/// The box about the chosen keys whose lanes are in sight, where two or more stand at different times; nothing else.
+struct LaneBox {
+  ImVec2 min, max;   ///< on screen
+  show::Range time;  ///< of all chosen keys
+};
+std::optional<LaneBox> box_of(const Scene& scene, const TimelineLayout& at);
+void draw_box(ImDrawList& list, const Scene& scene, const LaneBox& box);
+/// The end of the box whose grip is at that place: Drag::Kind::scale_begin or scale_end, or none.
+Drag::Kind grip_at(const Scene& scene, const LaneBox& box, ImVec2 p);
+
+/// Where a lane that is dragged to y would go: its place within its group, and the line between lanes to show; nothing outside of the group.
+struct LaneDrop { std::size_t index = 0; float y = 0; };
+std::optional<LaneDrop> drop_at(const TimelineLayout& at, const std::string& control, float y);
+
 /// Every key inside a rectangle of lanes and time, added to `before`.
 Selection keys_within(const TimelineLayout& at, float x0, float y0, float x1, float y1, const Selection& before);
 

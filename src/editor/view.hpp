@@ -3,6 +3,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <vector>
 
 #include "show/show.hpp"
 #include "show/timecode.hpp"
@@ -18,6 +19,7 @@ struct Snapping {
   bool frames = false;   ///< whole frames of the view's rate; else ticks
   bool markers = true;   ///< markers and the playhead, where they are near
   bool keys = true;      ///< keys of other channels, where they are near
+  bool onsets = true;    ///< where something in the show's sounds begins, where it is near
   friend bool operator==(const Snapping&, const Snapping&) = default;
 };
 
@@ -33,6 +35,9 @@ struct View {
   bool timecode = false;                      ///< times are shown as timecode of this rate; else as seconds
   show::FrameRate rate = show::FrameRate::f25;
   Snapping snapping;
+  std::vector<std::string> kept;              ///< channels that stay in the curve view beside the chosen one, in the order of keeping
+  bool strips = false;                        ///< velocity and acceleration below the curve
+  bool handles = false;                       ///< the numbers of handles below those of keys
   bool as_built = false;                      ///< the head also shows what servos as built make of the setpoints
 };
 

@@ -27,6 +27,21 @@ void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   }
 }
 
+// Where something begins, as ticks on the wave's lower edge: what drags land on. Too near to tell apart, they are one.
+void draw_onsets(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const DrawnSound& sound) {
+  if (!sound.onsets || !scene.view.snapping.on || !scene.view.snapping.onsets) return;
+  const Look& look = scene.look;
+  const auto time_of = [&](show::Time onset) { return onset + sound.start - sound.trim; };
+  float last = at.split - look.px(8);
+  auto onset = std::lower_bound(sound.onsets->begin(), sound.onsets->end(), std::max(sound.trim, at.axis.range.begin - sound.start + sound.trim));
+  for (; onset != sound.onsets->end() && time_of(*onset) <= at.axis.range.end; ++onset) {
+    const float x = std::round(at.axis.x(time_of(*onset)));
+    if (x - last < look.px(4)) continue;
+    last = x;
+    fill(list, x, at.wave_bottom - look.px(8), x + std::max(1.0f, look.px(1.5f)), at.wave_bottom - look.px(1), look.theme.text);
+  }
+}
+
 }  // namespace
 
 void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
@@ -34,7 +49,7 @@ void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
   const Look& look = scene.look;
   fill(list, at.left, at.marker_bottom, at.right, at.wave_bottom, look.theme.panel);
   list.PushClipRect({at.split, at.marker_bottom}, {at.right, at.wave_bottom}, true);
-  for (const DrawnSound& sound : scene.sounds) draw_wave(list, scene, at, sound);
+  for (const DrawnSound& sound : scene.sounds) draw_wave(list, scene, at, sound), draw_onsets(list, scene, at, sound);
   list.PopClipRect();
   const float middle = (at.marker_bottom + at.wave_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
   const float line = look.fonts.body->FontSize * 0.62f;

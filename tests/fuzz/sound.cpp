@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "fuzz/text.hpp"
+#include "sound/onsets.hpp"
 #include "sound/wave.hpp"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
@@ -22,6 +23,11 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   for (const std::size_t begin : {std::size_t{0}, wave.frames() / 3, wave.frames()}) {
     const auto bin = peaks.over(begin, wave.frames() + 1);
     demand(bin.low >= -1 && bin.high <= 1 && bin.low <= bin.high, "peaks are bounds");
+  }
+  show::Time last{-1};
+  for (const show::Time t : sound::onsets(wave)) {
+    demand(t > last && t <= wave.length() + show::Time{1'000'000}, "onsets rise, within the sound");
+    last = t;
   }
   return 0;
 }
