@@ -10,7 +10,7 @@
 namespace mien::editor {
 
 /// What stands beside the lanes.
-enum class Side { none, findings, layers, clips, poses, history };
+enum class Side { none, findings, layers, clips, poses, history, sounds };
 
 /// What a drag in time lands on. Ctrl, held, suspends all of it.
 struct Snapping {
@@ -33,6 +33,7 @@ struct View {
   bool timecode = false;                      ///< times are shown as timecode of this rate; else as seconds
   show::FrameRate rate = show::FrameRate::f25;
   Snapping snapping;
+  bool spectrogram = false;                   ///< sounds are drawn by frequency, not by level
   bool as_built = false;                      ///< the head also shows what servos as built make of the setpoints
 };
 
