@@ -77,7 +77,7 @@ void draw_loudness(ImDrawList& list, const Scene& scene, const TimelineLayout& a
     if (const double lufs = sound.loudness->momentary_at(at_s); lufs > -70) power += std::pow(10, (lufs + sounds[sound.index].gain_db) / 10);
   }
   const Look& look = scene.look;
-  const std::string text = power > 0 ? std::to_string(static_cast<int>(std::lround(10 * std::log10(power)))) + " LUFS" : "silent";
+  const std::string text = power > 0 ? std::to_string(static_cast<int>(std::lround(10 * std::log10(power)))) + " LUFS" : "< -70 LUFS";
   words(list, look.fonts.body, at.split - look.px(12) - width_of(look.fonts.body, text), (at.marker_bottom + at.sound_bottom) * 0.5f - look.fonts.body->FontSize * 0.62f, look.theme.quiet, text);
 }
 

@@ -24,12 +24,26 @@ void label(const Look& look, const char* text) {
 void slider(const Look& look, const char* name, const char* id, float& value, float most, const char* what) {
   label(look, name);
   ImGui::SetNextItemWidth(look.px(160));
+  ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
   ImGui::SliderFloat((std::string("##") + id).c_str(), &value, 0, most, "%.2f", ImGuiSliderFlags_AlwaysClamp);
+  ImGui::PopStyleVar();
   mark((std::string("field/") + id).c_str());
   ImGui::SameLine(0, look.px(12));
   const ImVec2 p = ImGui::GetCursorScreenPos();
   words(*ImGui::GetWindowDrawList(), look.fonts.body, p.x, p.y + look.px(14), look.theme.quiet, what);
   ImGui::NewLine();
+}
+
+// The text's field has no lines of its own making: a paragraph from elsewhere is broken between words. It says the same.
+std::string wrapped(std::string text) {
+  constexpr std::size_t kMost = 92;
+  std::size_t begin = 0, space = std::string::npos;
+  for (std::size_t n = 0; n < text.size(); ++n) {
+    if (text[n] == '\n') begin = n + 1, space = std::string::npos;
+    if (text[n] == ' ') space = n;
+    if (n - begin >= kMost && space != std::string::npos) text[space] = '\n', begin = space + 1, space = std::string::npos;
+  }
+  return text;
 }
 
 void which_sound(const Scene& scene, SpeakState& state, Commands& out) {
@@ -59,6 +73,7 @@ Commands speak_dialog(const Scene& scene, SpeakState& state) {
   ImGui::InputTextMultiline("##said", &state.text, {ImGui::GetContentRegionAvail().x, look.px(120)});
   ImGui::PopStyleVar();
   mark("field/said");
+  if (!ImGui::IsItemActive()) state.text = wrapped(state.text);
   slider(look, "Mouth", "say_amount", state.amount, 2, "how far it moves; lips close all the same");
   slider(look, "Brows", "say_brows", state.brows, static_cast<float>(speech::kMostDelivery), "rise on stressed words");
   slider(look, "Head", "say_head", state.head, static_cast<float>(speech::kMostDelivery), "nods on stressed words");

@@ -16,7 +16,7 @@ namespace {
 using speech::Origin;
 
 constexpr float kEdge = 5;          // within which an edge is taken hold of
-constexpr double kDoubtful = 0.5;   // confidence below which a part is marked
+constexpr double kDoubtful = 0.25;  // confidence below which a part is marked
 constexpr float kLeastText = 12;    // narrower parts have no letters
 
 struct Rows { float top, middle, bottom; };

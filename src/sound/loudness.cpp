@@ -22,7 +22,7 @@ struct Filter {
   }
 };
 
-// The analogue prototypes behind the table of BS.1770: its coefficients at 48 kHz come out of these to the last digit that it prints (the test holds them to it).
+// The analogue prototypes behind the table of BS.1770: its coefficients at 48 kHz come out of these, and those for other rates, too.
 Filter shelf(double rate_hz) noexcept {
   const double f = 1681.974450955533, gain_db = 3.999843853973347, q = 0.7071752369554196;
   const double k = std::tan(std::numbers::pi * f / rate_hz), high = std::pow(10, gain_db / 20), band = std::pow(high, 0.4996667741545416), a0 = 1 + k / q + k * k;

@@ -109,18 +109,18 @@ Glances glances(const std::vector<Phrase>& phrases, const Face& face, const Deli
 }
 
 void tell(show::Findings* notes, const char* what, const char* option, const char* roles) {
-  if (notes) notes->push_back({show::Severity::note, "", option, std::string(what) + " are left out: the rig moves none", std::string("Give an axis the role ") + roles + ", or leave the option away."});
+  if (notes) notes->push_back({show::Severity::note, "", option, std::string(what) + " are left out: the rig moves none", std::string("Give an axis the role ") + roles + ", or set it to 0."});
 }
 
 }  // namespace
 
 std::vector<Track> delivery_of(const std::vector<Phrase>& phrases, const std::vector<Accent>& accents, const Face& face, const Delivery& d, show::Findings* notes) {
   std::vector<Track> tracks;
-  if (d.brows > 0) face.brows.empty() ? tell(notes, "Brows", "--brows", "brow_raise_left or brow_inner_left, and the right ones") : perform(raises(accents, d), face.brows, tracks);
-  if (d.head > 0) face.nod.empty() ? tell(notes, "Nods of the head", "--head", "neck_pitch") : perform(nods(accents, d), face.nod, tracks);
-  if (d.blinks > 0) face.lids.empty() ? tell(notes, "Blinks", "--blinks", "lid_upper_left, lid_upper_right or lid_upper") : perform(blinks(phrases, d), face.lids, tracks);
+  if (d.brows > 0) face.brows.empty() ? tell(notes, "Brows", "brows", "brow_raise_left or brow_inner_left, and the right ones") : perform(raises(accents, d), face.brows, tracks);
+  if (d.head > 0) face.nod.empty() ? tell(notes, "Nods of the head", "head", "neck_pitch") : perform(nods(accents, d), face.nod, tracks);
+  if (d.blinks > 0) face.lids.empty() ? tell(notes, "Blinks", "blinks", "lid_upper_left, lid_upper_right or lid_upper") : perform(blinks(phrases, d), face.lids, tracks);
   if (d.gaze > 0) {
-    if (face.yaw.empty() && face.pitch.empty()) tell(notes, "Glances", "--gaze", "eye_yaw_left and eye_yaw_right");
+    if (face.yaw.empty() && face.pitch.empty()) tell(notes, "Glances", "gaze", "eye_yaw_left and eye_yaw_right");
     const auto all = glances(phrases, face, d);
     perform(all.yaw, face.yaw, tracks), perform(all.pitch, face.pitch, tracks);
   }

@@ -62,10 +62,16 @@ TEST(AlignmentEdit, NothingEverOverlapsOrRunsBackward) {
     const bool word = random() % 2;
     a = with_boundary(a, {word, random() % (word ? a.words.size() : a.phones.size()), random() % 2 == 0}, ms(static_cast<int>(random() % 2200) - 100));
     Time last{0};
-    for (const auto& p : a.phones) ASSERT_TRUE(p.range.begin >= last && p.range.end > p.range.begin), last = p.range.end;
+    for (const auto& p : a.phones) {
+      ASSERT_TRUE(p.range.begin >= last && p.range.end > p.range.begin);
+      last = p.range.end;
+    }
     last = Time{0};
-    for (const auto& w : a.words)
-      if (!w.range.empty()) ASSERT_GE(w.range.begin, last), last = w.range.end;
+    for (const auto& w : a.words) {
+      if (w.range.empty()) continue;
+      ASSERT_GE(w.range.begin, last);
+      last = w.range.end;
+    }
     ASSERT_LE(last, a.length);
     for (const auto& p : a.phones) {
       const auto& w = a.words[static_cast<std::size_t>(p.word)].range;

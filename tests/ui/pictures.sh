@@ -14,6 +14,29 @@ xdotool mousemove 620 260
 picture editor
 quit
 
+# A few words of its line: the sound by frequency, words, phones, and the keys of the layer that speaks it.
+cp "$root"/shows/keeper.TextGrid "$work"
+start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"
+await "the sound" journal_has "^sounds 1"
+await "the study" journal_has "^findings"
+click layer/speech/name
+await "the layers" shows row/layer/speech
+click menu/Compose
+await "the menu" shows item/layer_keys
+sleep 0.3
+click item/layer_keys
+await "the layer's keys" journal_has "keys of speech"
+click tab/close
+xdotool key ctrl+alt+f
+drag edge/top 0 -200
+xdotool mousemove $(awk -F'\t' '$1 == "timeline/words" { printf "%d %d", $2 + ($4 - $2) * 0.27, ($3 + $5) / 2 }' "$journal.places")
+for _ in 1 2 3 4 5 6 7; do xdotool click 4; sleep 0.15; done
+sleep 1
+xdotool mousemove 620 160
+picture speech
+quit
+rm "$work/keeper.TextGrid"
+
 # The same show with the library of looks, a placed clip and idle life; the list of poses beside the lanes.
 "$program" clip import "$work/keeper.show.json" "$work/keeper.clips.json" --out "$work/looks.show.json"
 "$program" clip place "$work/looks.show.json" wink --layer winks --at 6 --fade-in 0.1 --out "$work/looks.show.json"
