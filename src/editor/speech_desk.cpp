@@ -65,7 +65,7 @@ Talked talk_of(const Given& given, const GoOn& go_on) {
 }  // namespace
 
 void SpeechDesk::clear() {
-  job.stop();
+  job.stop(), wanted = {};  // what it still makes is for another show
   known_.clear(), tried_.clear(), recordings_.clear(), drawn_.clear(), draft_.reset(), drawn_for_ = nullptr, dirty_ = true;
   speaking = {};
 }

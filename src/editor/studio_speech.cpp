@@ -34,11 +34,13 @@ void Studio::begin_speaking() {
   s.sound = std::min(s.sound, sounds.size() - 1);
   speech_.speaking.word.clear();
   if (!s.text.empty()) return;
-  fs::path text = document_.file().parent_path() / sounds[s.sound].file;
-  text.replace_extension(".txt");
-  std::error_code none;
-  if (!fs::is_regular_file(text, none)) return;
-  if (const auto read = store::read_file(text, 1u << 20)) s.text = *read;
+  for (const char* end : {".txt", ".vtt", ".srt"}) {
+    fs::path text = document_.file().parent_path() / sounds[s.sound].file;
+    text.replace_extension(end);
+    std::error_code none;
+    if (!s.text.empty() || !fs::is_regular_file(text, none)) continue;
+    if (const auto read = store::read_file(text, 1u << 20)) s.text = *read;
+  }
 }
 
 void Studio::start_talk(TalkWanted wanted) {
