@@ -28,9 +28,13 @@ click item/layer_keys
 await "the layer's keys" journal_has "keys of speech"
 click tab/close
 xdotool key ctrl+alt+f
-drag edge/top 0 -200
+for group in Layers brows lids eyes; do click "group/$group/name"; done
+sleep 0.5
 xdotool mousemove $(awk -F'\t' '$1 == "timeline/words" { printf "%d %d", $2 + ($4 - $2) * 0.27, ($3 + $5) / 2 }' "$journal.places")
 for _ in 1 2 3 4 5 6 7; do xdotool click 4; sleep 0.15; done
+xdotool mousemove $(awk -F'\t' '$1 == "timeline/ruler" { printf "%d %d", $2 + ($4 - $2) * 0.385, ($3 + $5) / 2 }' "$journal.places") click 1
+point group/mouth/name
+for _ in 1 2 3 4; do xdotool click 5; sleep 0.1; done
 sleep 1
 xdotool mousemove 620 160
 picture speech
