@@ -4,7 +4,7 @@
 set -euo pipefail
 . "$(dirname "$0")/hands.sh" 1600x900 assets "$@"
 
-cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
+cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$root"/shows/keeper.TextGrid "$work"
 start 1600 900 "$work/keeper.show.json" --port sim:
 await "the link to three boards" journal_has "link=ready"
 await "the sound" journal_has "^sounds 1"
@@ -15,7 +15,6 @@ picture editor
 quit
 
 # A few words of its line: the sound by frequency, words, phones, and the keys of the layer that speaks it.
-cp "$root"/shows/keeper.TextGrid "$work"
 start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"
 await "the sound" journal_has "^sounds 1"
 await "the study" journal_has "^findings"
@@ -39,7 +38,6 @@ sleep 1
 xdotool mousemove 620 160
 picture speech
 quit
-rm "$work/keeper.TextGrid"
 
 # The same show with the library of looks, a placed clip and idle life; the list of poses beside the lanes.
 "$program" clip import "$work/keeper.show.json" "$work/keeper.clips.json" --out "$work/looks.show.json"
