@@ -88,7 +88,8 @@ struct AlignWords {
 };
 struct SpeakWords {
   std::string show, audio, text, language = "en", out, visemes, at;
-  double amount = 1;
+  double amount = 1, brows = 0, head = 0, blinks = 0, gaze = 0;
+  std::uint32_t seed = 1;
   bool json = false;
 };
 struct PortsWords {

@@ -159,6 +159,11 @@ constexpr std::array kActions{
     Action{"arrive", "Make it arrive", "Keys", {GLFW_KEY_A, 0}, false, [](const Studio& s) { return s.finding_here(); }, [](Studio& s) { s.arrive_here(); }, "No finding that keys can mend is at the playhead, in this channel"},
     Action{"arrive_all", "Make all arrive", "Keys", {GLFW_KEY_A, kShift}, false, [](const Studio& s) { return found(s) && !s.arriving().running; }, [](Studio& s) { s.apply(MakeArrive{}); }, "The show has no findings, or they are being mended"},
 
+    Action{"speak", "Make the head speak\u2026", "Compose", {GLFW_KEY_S, kCtrl | kAlt}, false, open, ask<Dialog::speak>},
+    Action{"add_sound", "Add a sound at the playhead\u2026", "Compose", {GLFW_KEY_O, kCtrl | kAlt}, false, open, ask<Dialog::add_sound>},
+    Action{"side_sounds", "Sounds", "Compose", {GLFW_KEY_W, kCtrl | kAlt}, false, open, side<Side::sounds>},
+    Action{"spectrogram", "Sounds by frequency, or by level", "Compose", {GLFW_KEY_F, kCtrl | kAlt}, false, open, [](Studio& s) { s.toggle_spectrogram(); }},
+
     Action{"play", "Play or pause", "Perform", {GLFW_KEY_SPACE, 0}, false, open, [](Studio& s) { s.toggle_play(); }},
     Action{"to_start", "To the start", "Perform", {GLFW_KEY_HOME, 0}, false, open, [](Studio& s) { s.stop_playing(); }},
     Action{"loop", "Loop on or off", "Perform", {GLFW_KEY_L, 0}, false, open, toggle_loop},

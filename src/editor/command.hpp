@@ -10,10 +10,11 @@
 #include "live/follower.hpp"
 #include "live/network.hpp"
 #include "perform/study.hpp"
+#include "speech/alignment_edit.hpp"
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head, network };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head, network, speak, add_sound };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
@@ -67,7 +68,17 @@ struct Hand {                                         ///< in the hands' panel; 
 
 struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
 
-using Command = std::variant<ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
+struct Say {                                          ///< of speech: a line as the dialog has it, or a correction of its words and phones
+  enum class Do { speak, stop, move, drop, reword };
+  Do what = Do::speak;
+  std::size_t sound = 0;                              ///< of the show
+  speech::Boundary boundary{};                        ///< to move; its index: the word to change
+  show::Time to{0};                                   ///< show time
+  bool done = true;                                   ///< not done: shown while a drag goes on
+  std::string text{};
+};
+
+using Command = std::variant<Say, ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -172,6 +172,7 @@ void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, R
     case Side::clips: return panel("clips", rest, {0, 0}, [&] { add(out, clip_panel(scene, studio, panels.compose)); });
     case Side::poses: return panel("poses", rest, {0, 0}, [&] { add(out, pose_panel(scene, studio, panels.compose, draw)); });
     case Side::history: return panel("history", rest, {0, 0}, [&] { add(out, history_panel(scene)); });
+    case Side::sounds: return panel("sounds", rest, {0, 0}, [&] { add(out, sound_panel(scene, studio, panels.compose)); });
     case Side::none: return;
   }
 }
@@ -182,7 +183,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
   handle_keys(presses);
   const auto setpoints = setpoints_.setpoints();
-  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, baking_, panels_.side, follow_ghost(setpoints.get()), notices_, keys_};
+  const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, baking_, panels_.side, follow_ghost(setpoints.get()), notices_, keys_, speech_.drawn(), speech_.speaking, spectra_};
   Commands out;
 
   add(out, menu_bar(scene, *this));
@@ -243,10 +244,12 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::recover: add(out, recover_dialog(scene, *this, panels_.recover)); break;
     case Dialog::new_head: add(out, head_dialog(scene, panels_.head)); break;
     case Dialog::network: add(out, network_dialog(scene, *this, panels_.network)); break;
+    case Dialog::speak: add(out, speak_dialog(scene, panels_.speak)); break;
     case Dialog::scale: add(out, scale_dialog(scene, panels_.scale)); break;
     case Dialog::import_library:
     case Dialog::export_library:
     case Dialog::open_show:
+    case Dialog::add_sound:
     case Dialog::save_as:
     case Dialog::new_show: add(out, path_dialog(scene, panels_.path, dialog_)); break;
   }

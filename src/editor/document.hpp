@@ -51,6 +51,8 @@ class Document {
   std::string commit_rig(std::string name, show::Rig rig);
   /// The channels of these controls stay as they are, whatever is asked.
   void lock(std::set<std::string, std::less<>> controls) { locked_ = std::move(controls); }
+  /// show() without the draft: from where an edit under way starts.
+  const show::Show& undrafted() const noexcept { return *steps_[at_].opened; }
   void take_back() { draft_ = {}; }
   bool drafting() const noexcept { return draft_.show != nullptr; }
 
@@ -64,6 +66,7 @@ class Document {
   std::size_t steps() const noexcept { return steps_.size(); }
   /// The current step's index, and any step's name: 0 is how the show was opened.
   std::size_t at() const noexcept { return at_; }
+  show::ShowPtr step_show(std::size_t i) const noexcept { return steps_[i].show; }
   const std::string& step_name(std::size_t i) const noexcept { return steps_[i].name; }
 
   const std::filesystem::path& file() const noexcept { return file_; }

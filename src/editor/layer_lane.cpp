@@ -56,12 +56,38 @@ void draw_repeats(ImDrawList& list, const Look& look, const TimelineLayout& at, 
   }
 }
 
+// Where a layer's own keys have a say: from its first key to its last, as far as its weight is not 0.
+void draw_own_keys(ImDrawList& list, const Look& look, const TimelineLayout& at, const show::Layer& layer, float top) {
+  show::Range keys{show::Time::max(), show::Time::min()};
+  for (const auto& channel : layer.channels)
+    if (!channel->keys.empty()) keys = {std::min(keys.begin, channel->keys.front().time), std::max(keys.end, channel->keys.back().time)};
+  if (keys.end < keys.begin) return;
+  const Colour back = with_alpha(look.theme.raised, layer.muted ? 0.5 : 1);
+  const std::string what = std::to_string(layer.channels.size()) + (layer.channels.size() == 1 ? " channel" : " channels");
+  const auto band = [&](show::Time from, show::Time to) {
+    const float x0 = std::max(at.split, at.axis.x(std::max(from, keys.begin))), x1 = std::min(at.right, at.axis.x(std::min(to, keys.end)));
+    if (x1 <= x0) return;
+    fill(list, x0, top + look.px(kInset), x1, top + at.lane_height - look.px(kInset), back);
+    if (x1 - x0 > look.px(24)) words(list, look.fonts.body, x0 + look.px(8), top + at.lane_height * 0.5f, look.theme.quiet, what, x1 - x0 - look.px(12));
+  };
+  const auto& weight = layer.weight_curve;
+  if (weight.empty()) return layer.weight > 0 ? band(keys.begin, keys.end) : void();
+  for (std::size_t k = 0; k < weight.size();) {
+    if (weight[k].value <= 0 && (k + 1 == weight.size() || weight[k + 1].value <= 0)) { ++k; continue; }
+    std::size_t last = k + 1;
+    while (last < weight.size() && weight[last].value > 0) ++last;
+    band(k == 0 && weight[0].value > 0 ? keys.begin : weight[k].time, last < weight.size() ? weight[last].time : keys.end);
+    k = last;
+  }
+}
+
 }  // namespace
 
 void draw_layer(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const Lane& lane, float top) {
   const Look& look = scene.look;
   const show::Layer& layer = *lane.layer;
   const float middle = top + at.lane_height * 0.5f;
+  draw_own_keys(list, look, at, layer, top);
   if (layer.idle) {
     // As long as the show is.
     const float x0 = std::max(at.split, at.axis.x(show::Time{0})), x1 = std::min(at.right, at.axis.x(scene.document.show().length));

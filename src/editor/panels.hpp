@@ -27,7 +27,7 @@ struct Rect {
 /// A drag in the timeline or the curve view, from press to release.
 struct Drag {
   enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in, block, block_begin, block_end, block_fade_in, block_fade_out,
-                    scale_begin, scale_end, scale_low, scale_high, keys_range, lane };
+                    scale_begin, scale_end, scale_low, scale_high, keys_range, lane, boundary, sound, sound_begin };
   Kind kind = Kind::none;
   float x = 0, y = 0;              ///< where it was pressed
   float scroll = 0;                ///< lane scroll then
@@ -43,6 +43,9 @@ struct Drag {
   std::string layer;               ///< blocks: whose placement is dragged, which, and what it was then
   std::size_t placement = 0, copied_from = 0;  ///< copied_from: how many there were
   show::Placement placed;
+  speech::Boundary boundary;       ///< of a word or phone of a sound of the show
+  std::size_t sound = 0;           ///< which; or the sound that is dragged, and what it was then
+  show::Sound sound_was;
 };
 
 struct TimelineState {
@@ -52,6 +55,8 @@ struct TimelineState {
   std::optional<show::Marker> marker;       ///< the one whose name is being typed
   std::string marker_name;
   bool marker_fresh = false;
+  struct Word { std::size_t sound = 0, index = 0; std::string text; bool fresh = true; };
+  std::optional<Word> word;                 ///< the one whose text is being typed
 };
 struct CurveState { Drag drag; };
 struct Typing { bool on = false; double value = 0; };  ///< a number half typed
@@ -122,6 +127,14 @@ struct NetworkState {
   std::string problem;  ///< what is wrong with it
 };
 
+/// A line to be spoken: which sound, what is said, and how.
+struct SpeakState {
+  std::size_t sound = 0;
+  std::string text, language = "en";
+  float amount = 1, brows = 0.5f, head = 0.5f, blinks = 0.8f, gaze = 0.5f;
+  int seed = 1;
+};
+
 struct BenchState { std::array<bool, 3> checked{}; double x = 0, ampere = 0; bool typing_ampere = false; };  ///< what is ticked and half typed
 
 struct Panels {
@@ -140,6 +153,7 @@ struct Panels {
   RecoverState recover;
   HeadState head;
   NetworkState network;
+  SpeakState speak;
   bool hands_open = false;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
@@ -179,6 +193,9 @@ Commands path_dialog(const Scene& scene, PathState& state, Dialog which);
 Commands cheat_sheet(const Scene& scene);
 Commands palette_dialog(const Scene& scene, const class Studio& studio, PaletteState& state);
 Commands recover_dialog(const Scene& scene, const class Studio& studio, RecoverState& state);
+Commands speak_dialog(const Scene& scene, SpeakState& state);
+/// Where each sound stands, how loud it is, and what is left out of it.
+Commands sound_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
 Commands head_dialog(const Scene& scene, HeadState& state);
 Commands network_dialog(const Scene& scene, const class Studio& studio, NetworkState& state);
 /// Works the suggestions out anew where anything was typed since.

@@ -25,6 +25,7 @@ Wording wording(Dialog which) {
     case Dialog::new_show: return {"New show: choose its rig", "The rig is the head that the show is for: a file NAME.rig.json.", "Begin"};
     case Dialog::import_library: return {"Take poses and clips from a library", "A library is a file NAME.clips.json. What the show has under the same name stays as it is.", "Take"};
     case Dialog::export_library: return {"Give poses and clips to a library", "All that the show has go to a file NAME.clips.json, for other shows to take.", "Give"};
+    case Dialog::add_sound: return {"Add a sound at the playhead", "A recording or music: WAV, FLAC, Ogg, Opus, MP3 or AIFF.", "Add"};
     default: return {"Open a show", "A show is a file NAME.show.json.", "Open"};
   }
 }

@@ -10,6 +10,9 @@
 #include "editor/stage.hpp"
 #include "editor/view.hpp"
 #include "perform/study.hpp"
+#include "sound/loudness.hpp"
+#include "speech/alignment.hpp"
+#include "speech/spectrum.hpp"
 
 namespace mien::editor {
 
@@ -19,7 +22,25 @@ struct DrawnSound {
   std::shared_ptr<const sound::Peaks> peaks;
   show::Time start{0}, trim{0};
   std::string file;
+  std::size_t index = 0;                          ///< of the show's sounds
+  std::shared_ptr<const sound::Loudness> loudness;
   std::shared_ptr<const std::vector<show::Time>> onsets{};  ///< in rising time from the file's first sample (sound/onsets.hpp)
+};
+
+/// Words and phones of a sound of the show.
+struct DrawnSpeech {
+  std::size_t sound = 0;  ///< index in the show's sounds
+  std::string file;
+  show::Time start{0};    ///< where in the show the sound's beginning lies
+  std::shared_ptr<const speech::Alignment> alignment;
+};
+
+/// The command that makes the head speak, while it works and what it left.
+struct Speaking {
+  bool running = false;
+  double share = 0;     ///< done, 0 to 1
+  std::string word;     ///< how the last one ended; empty where there was none
+  bool failed = false;  ///< and nothing was changed
 };
 
 /// How far the limiter lets every actuator come on every tick, from the show's start: setpoint less target.
@@ -74,6 +95,9 @@ struct Scene {
   const show::FacePose* as_built;              ///< where servos as built would be; nullptr: not wanted, or not known
   const show::Findings& notices;               ///< what the person should read
   const class Keys& keys;                      ///< which key does what
+  const std::vector<DrawnSpeech>& speech;
+  const Speaking& speaking;
+  const std::vector<std::shared_ptr<const speech::Spectrogram>>& spectra;  ///< by sound as drawn; nullptr: not there yet
 };
 
 }  // namespace mien::editor

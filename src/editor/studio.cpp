@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || view_.as_built || panels_.hands_open || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || speech_.speaking.running || spectrum_job_.running() || view_.as_built || panels_.hands_open || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
 }
 
 std::string Studio::title() const {
@@ -81,6 +81,8 @@ void Studio::follow_stage() {
   follow_sounds();
   follow_arrival();
   follow_bake();
+  follow_talk();
+  follow_spectra();
   follow_hands();
   follow_network();
   follow_findings();

@@ -20,6 +20,7 @@
 #include "editor/panels.hpp"
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
+#include "editor/speech_desk.hpp"
 #include "editor/workbench.hpp"
 #include "perform/bake_layers.hpp"
 #include "perform/inputs.hpp"
@@ -102,6 +103,8 @@ class Studio {
   void jump_to_finding(int direction);
   void arrive_here();  ///< the finding at the playhead, of the chosen channel
   bool finding_here() const;
+  void toggle_spectrogram() { view_.spectrogram = !view_.spectrogram; }
+  const SpeechDesk& speech() const noexcept { return speech_; }
   void toggle_as_built() { view_.as_built = !view_.as_built; }
   void add_key_at_playhead();
   void toggle_theme();
@@ -138,6 +141,7 @@ class Studio {
  private:
   enum class Then { nothing, quit, close };
 
+  void apply_one(const Say&);
   void apply_one(const Act&);
   void apply_one(const Change&);
   void apply_one(const TakeBack&);
@@ -220,6 +224,10 @@ class Studio {
   bool take_key(const KeyPress& press);
   void wear(bool dark);
   void follow_bake();
+  void follow_talk();
+  void follow_spectra();
+  void begin_speaking();
+  void start_talk(TalkWanted wanted);
   void follow_keys();
   show::ShowPtr performed() const;
   void import_library(const std::filesystem::path& file);
@@ -252,6 +260,13 @@ class Studio {
   live::NetworkStatus network_;
   live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
   std::function<void(const std::string&)> on_cue_;
+  SpeechDesk speech_;
+  std::shared_ptr<const speech::Alignment> say_from_;  // what a drag of an edge began with
+  bool speak_next_ = false;     // the sound that is being chosen is to be spoken
+  struct Analysed { sound::WavePtr wave; std::shared_ptr<const speech::Spectrogram> spectrogram; };
+  Job<Analysed> spectrum_job_;
+  std::vector<Analysed> analysed_;
+  std::vector<std::shared_ptr<const speech::Spectrogram>> spectra_;  // as sounds_
   Job<Arrived> arrive_job_;
   Arriving arriving_;
   show::ShowPtr arriving_for_;  // the show that arriving_.word and its rest are about
@@ -296,6 +311,7 @@ class Studio {
     std::vector<sound::Placed> placed;
     std::vector<DrawnSound> sounds;
     std::vector<show::Sound> sounds_of;
+    SpeechDesk::Memory speech;
     std::unique_ptr<store::Keeper> keeper;
     show::ShowPtr kept;
     std::shared_ptr<const show::Rig> kept_rig;

@@ -1,4 +1,5 @@
 // The part of the studio that opens, saves and asks.
+#include <algorithm>
 #include <cmath>
 
 #include "editor/studio.hpp"
@@ -14,8 +15,8 @@ namespace {
 constexpr show::Time kNewLength{10'000'000'000};
 constexpr const char *kShowSuffix = ".show.json", *kLibrarySuffix = ".clips.json";
 
-bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library; }
-const char* suffix_of(Dialog d) { return d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
+bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library || d == Dialog::add_sound; }
+const char* suffix_of(Dialog d) { return d == Dialog::add_sound ? "" : d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
 
 // Relative to the show's folder, so that a folder of shows can move as a whole.
 std::string rig_path_from(const fs::path& show_file, const fs::path& rig_file) {
@@ -97,6 +98,7 @@ bool Studio::save_as(const fs::path& file) {
   }
   document_.mark_saved(whole, snapshot);
   document_.set_paths(written.rig_file, written.sounds);
+  if (auto lost = speech_.save(document_)) note(lost);
   remember(whole);
   journal_.line("saved " + whole.string());
   return true;
@@ -104,10 +106,13 @@ bool Studio::save_as(const fs::path& file) {
 
 void Studio::ask(Dialog dialog) {
   if ((dialog == Dialog::open_show || dialog == Dialog::new_show) && keeps_front()) return;
+  // A sound that is chosen on the way to speaking is spoken next.
+  if (dialog != Dialog::speak) speak_next_ = dialog == Dialog::add_sound && dialog_ == Dialog::speak;
   dialog_ = dialog;
   if (dialog == Dialog::palette) panels_.palette = {};
   if (dialog == Dialog::recover) panels_.recover = {};
   if (dialog == Dialog::new_head && panels_.head.folder.empty()) panels_.head.folder = panels_.path.folder.string();
+  if (dialog == Dialog::speak) begin_speaking();
   if (dialog == Dialog::port) panels_.port.serial = link::serial_ports();
   if (asks_for_path(dialog)) {
     panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
@@ -136,6 +141,13 @@ void Studio::path_chosen(const fs::path& file) {
   if (asked == Dialog::open_show) open(file);
   if (asked == Dialog::new_show) new_show(file);
   if (asked == Dialog::import_library) import_library(file);
+  if (asked == Dialog::add_sound) {
+    apply(Drop{{file}});
+    if (speak_next_ && !document_.whole().sounds.empty()) {
+      panels_.speak.sound = document_.whole().sounds.size() - 1, panels_.speak.text.clear();
+      ask(Dialog::speak);
+    }
+  }
   if (asked == Dialog::export_library) export_library(file.filename().string().ends_with(".json") ? file : fs::path(file.string() + kLibrarySuffix));
   if (asked != Dialog::save_as) return;
   fs::path named = file;
@@ -166,16 +178,26 @@ void Studio::export_library(const fs::path& file) {
 void Studio::load_sounds() {
   const fs::path folder = document_.file().parent_path();
   const std::vector<show::Sound> wanted = sounds_of_ = document_.whole().sounds;
-  stage_.set_sounds({});
-  placed_.clear();
+  // One that only moved is not read again.
+  const std::vector<DrawnSound> had = sounds_;
   // The sounds of the show before this one may still be decoding: they are told to give up, not waited for.
   if (unwanted_) *unwanted_ = true;
   if (loading_.valid()) given_up_.push_back(std::move(loading_));
-  if (wanted.empty()) return;
+  if (wanted.empty()) {
+    sounds_.clear(), placed_.clear(), stage_.set_sounds({});
+    return;
+  }
   unwanted_ = std::make_shared<std::atomic<bool>>(false);
-  loading_ = std::async(std::launch::async, [folder, wanted, unwanted = unwanted_] {
+  loading_ = std::async(std::launch::async, [folder, wanted, had, unwanted = unwanted_] {
     LoadedSounds all;
-    for (const show::Sound& s : wanted) {
+    for (std::size_t index = 0; index < wanted.size(); ++index) {
+      const show::Sound& s = wanted[index];
+      const auto same = std::find_if(had.begin(), had.end(), [&](const DrawnSound& d) { return d.file == s.file && d.wave; });
+      if (same != had.end()) {
+        all.placed.push_back({same->wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
+        all.drawn.push_back({same->wave, same->peaks, s.start, s.trim, s.file, index, same->loudness, same->onsets});
+        continue;
+      }
       auto wave = sound::load(folder / s.file, &all.notes, [&](double) { return !*unwanted; });
       if (*unwanted) return LoadedSounds{};
       if (!wave) {
@@ -184,7 +206,7 @@ void Studio::load_sounds() {
       }
       all.placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
       auto begins = std::make_shared<const std::vector<show::Time>>(sound::onsets(**wave, [&](double) { return !*unwanted; }));
-      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file, std::move(begins)});
+      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file, index, std::make_shared<const sound::Loudness>(sound::loudness_of(**wave)), std::move(begins)});
     }
     return all;
   });

@@ -33,6 +33,7 @@ void Studio::stow() {
   t.document = std::exchange(document_, {}), t.view = std::exchange(view_, {});
   t.shown_of = std::exchange(shown_of_, {}), t.before_clip = std::exchange(before_clip_, {});
   t.placed = std::exchange(placed_, {}), t.sounds = std::exchange(sounds_, {}), t.sounds_of = std::exchange(sounds_of_, {});
+  t.speech = speech_.put_by(), spectra_.clear(), say_from_ = nullptr;
   t.keeper = std::move(keeper_), t.kept = std::exchange(kept_, nullptr), t.kept_rig = std::exchange(kept_rig_, nullptr), t.edits = std::exchange(edits_, 0);
 }
 
@@ -57,6 +58,7 @@ void Studio::bring(std::size_t which) {
   document_ = std::exchange(t.document, {}), view_ = std::exchange(t.view, {});
   shown_of_ = std::exchange(t.shown_of, {}), before_clip_ = std::exchange(t.before_clip, {});
   placed_ = std::exchange(t.placed, {}), sounds_ = std::exchange(t.sounds, {}), sounds_of_ = std::exchange(t.sounds_of, {});
+  speech_.take_up(std::exchange(t.speech, {}));
   keeper_ = std::move(t.keeper), kept_ = std::exchange(t.kept, nullptr), kept_rig_ = std::exchange(t.kept_rig, nullptr), edits_ = std::exchange(t.edits, 0);
   set_out();
   panels_.timeline.scroll = t.scroll;
@@ -82,7 +84,8 @@ void Studio::take_document(Document document, show::Findings notes) {
   tabs_[front_].let_go = false;
   document_ = std::move(document);
   notices_ = std::move(notes);
-  sounds_.clear();
+  sounds_.clear(), spectra_.clear(), say_from_ = nullptr;
+  speech_.put_by();
   view_ = {};
   view_.strips = strips, view_.handles = handles;
   shown_of_ = {};
@@ -123,7 +126,8 @@ void Studio::close_front() {
   if (loading_.valid()) given_up_.push_back(std::move(loading_));
   keeper_.reset();
   document_ = {}, view_ = {}, shown_of_ = {}, before_clip_ = {};
-  placed_.clear(), sounds_.clear(), sounds_of_.clear();
+  placed_.clear(), sounds_.clear(), sounds_of_.clear(), spectra_.clear(), say_from_ = nullptr;
+  speech_.put_by();
   kept_ = nullptr, kept_rig_ = nullptr, edits_ = 0;
   tabs_.erase(tabs_.begin() + static_cast<std::ptrdiff_t>(front_));
   if (!tabs_.empty()) {

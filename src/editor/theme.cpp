@@ -72,7 +72,7 @@ std::vector<Pair> pairs(const Theme& t) {
       {"setpoint on lane", t.setpoint, t.lane, 3},       {"wave on lane", t.wave, t.lane, 3},
       {"accent on lane", t.accent, t.lane, 3},           {"accent on other lane", t.accent, t.lane_other, 3},
       {"warning shape on lane", t.warning, t.lane, 3},     {"warning on button", t.warning, t.raised, 3},
-      {"live frame on ground", t.live, t.ground, 3},
+      {"live frame on ground", t.live, t.ground, 3},     {"certainty on button", t.good, t.raised, 3},
   };
   for (const Colour g : t.group) {
     all.push_back({"group shape on lane", g, t.lane, 3});

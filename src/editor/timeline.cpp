@@ -7,13 +7,14 @@
 
 #include "editor/draw.hpp"
 #include "editor/probe.hpp"
+#include "editor/speech_lane.hpp"
 #include "editor/timeline_parts.hpp"
 #include "editor/widgets.hpp"
 
 namespace mien::editor {
 namespace {
 
-constexpr float kNames = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kLane = 24;
+constexpr float kNames = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kSpeech = 44, kLane = 24;
 
 // Scrolls the lane into view where it is not, to the middle.
 void reveal(const TimelineLayout& at, float room, TimelineState& state) {
@@ -33,7 +34,8 @@ TimelineLayout layout(const Scene& scene, TimelineState& state) {
   at.loop_bottom = at.top + look.px(kLoopBand);
   at.ruler_bottom = at.loop_bottom + look.px(kRuler);
   at.marker_bottom = at.ruler_bottom + (scene.document.show().markers.empty() ? 0 : look.px(kMarkers));
-  at.wave_bottom = at.marker_bottom + (scene.document.show().sounds.empty() ? 0 : look.px(kWave));
+  at.sound_bottom = at.marker_bottom + (scene.document.show().sounds.empty() ? 0 : look.px(scene.view.spectrogram ? 2 * kWave : kWave));
+  at.wave_bottom = at.sound_bottom + (scene.speech.empty() || scene.document.show().sounds.empty() ? 0 : look.px(kSpeech));
   at.lane_height = look.px(kLane);
   at.axis = {scene.view.visible, at.split, std::max(1.0f, at.right - at.split)};
   at.lanes = gather_lanes(scene.document.rig(), scene.document.show(), scene.view.folded, scene.document.keys_of().kind != KeysOf::Kind::clip);
@@ -110,6 +112,7 @@ Commands timeline(const Scene& scene, TimelineState& state) {
     list.PopClipRect();
   }
   draw_waves(list, scene, at);
+  draw_speech(list, scene, at);
   draw_ruler(list, scene, at);
   draw_playhead(list, scene, at);
   draw_scrollbar(list, scene, at);
@@ -119,6 +122,7 @@ Commands timeline(const Scene& scene, TimelineState& state) {
   ImGui::InvisibleButton("timeline", {at.right - at.left, at.bottom - at.top});
   Commands out = timeline_hands(scene, at, state, ImGui::IsItemHovered());
   marker_popup(scene, state, out);
+  word_popup(scene, state, out);
   return out;
 }
 

@@ -6,6 +6,8 @@
 #include "editor/draw.hpp"
 #include "editor/layer_lane.hpp"
 #include "editor/snap.hpp"
+#include "editor/sound_lane.hpp"
+#include "editor/speech_lane.hpp"
 #include "editor/timeline_parts.hpp"
 #include "motion/curve.hpp"
 
@@ -42,7 +44,9 @@ struct Hands {
     if (y < at.loop_bottom) return press_loop(x);
     if (const show::Marker* m = marker_here(); m && ImGui::IsMouseDoubleClicked(0)) return open_marker(*m);
     if (y < at.wave_bottom) {
-      begin(io.KeyShift ? Drag::Kind::keys_range : Drag::Kind::playhead);
+      if (io.KeyShift) return begin(Drag::Kind::keys_range);
+      if (press_speech() || press_sound()) return;
+      begin(Drag::Kind::playhead);
       return;
     }
     const std::size_t lane = at.lane_at(y);
@@ -60,6 +64,38 @@ struct Hands {
       if (!io.KeyShift) drag.before = {};
       if (lane < at.lanes.size() && at.lanes[lane].kind == Lane::Kind::control) out.push_back(Choose{at.lanes[lane].name});
     }
+  }
+
+  // Words and phones: an edge is dragged, a word's text is typed.
+  bool press_speech() {
+    const auto hit = speech_at(scene, at, io.MousePos.x, io.MousePos.y);
+    if (!hit) return false;
+    if (hit->boundary.word && ImGui::IsMouseDoubleClicked(0)) {
+      for (const DrawnSpeech& speech : scene.speech)
+        if (speech.sound == hit->sound && hit->boundary.index < speech.alignment->words.size())
+          state.word = TimelineState::Word{hit->sound, hit->boundary.index, speech.alignment->words[hit->boundary.index].text, true};
+      return true;
+    }
+    if (!hit->edge) return false;
+    begin(Drag::Kind::boundary);
+    drag.boundary = hit->boundary, drag.sound = hit->sound;
+    return true;
+  }
+
+  bool press_sound() {
+    const auto hit = sound_at(scene, at, io.MousePos.x, io.MousePos.y);
+    if (!hit) return false;
+    begin(hit->begin ? Drag::Kind::sound_begin : Drag::Kind::sound);
+    drag.sound = hit->sound, drag.sound_was = show().sounds[hit->sound];
+    return true;
+  }
+
+  void pull_sound(bool done) {
+    if (!drag.moved || drag.sound >= show().sounds.size()) return;
+    const show::Time held = drag.sound_was.start, to = snap(held + pointed() - drag.time);
+    const show::Sound now = pulled(drag.sound_was, drag.kind, to);
+    if (!done) beside_pointer(scene.look, time_text(scene.view, now.start) + (drag.kind == Drag::Kind::sound_begin ? "   " + seconds_text(now.trim) + " of it left out" : ""));
+    out.push_back(Change{sound_edit(scene, drag.sound, now, drag.kind == Drag::Kind::sound ? "Move sound" : "Trim sound"), done});
   }
 
   const show::Marker* marker_here() const {
@@ -212,6 +248,11 @@ struct Hands {
       case Drag::Kind::scale_begin:
       case Drag::Kind::scale_end: pull_scale(done); break;
       case Drag::Kind::lane: pull_lane(done); break;
+      case Drag::Kind::boundary:
+        if (drag.moved) out.push_back(Say{Say::Do::move, drag.sound, drag.boundary, pointed(), done, ""});
+        break;
+      case Drag::Kind::sound:
+      case Drag::Kind::sound_begin: pull_sound(done); break;
       case Drag::Kind::block:
       case Drag::Kind::block_begin:
       case Drag::Kind::block_end:
@@ -312,6 +353,7 @@ struct Hands {
 
   void cancel() {
     if (drag.kind == Drag::Kind::box || drag.kind == Drag::Kind::keys_range) out.push_back(Select{scene.document.selection()});
+    else if (drag.kind == Drag::Kind::boundary) out.push_back(Say{Say::Do::drop});
     else out.push_back(TakeBack{});
     drag = {};
   }
@@ -359,6 +401,14 @@ struct Hands {
       return;
     }
     if (const show::Marker* m = marker_here()) beside_pointer(scene.look, m->name + "   double-click to rename or delete");
+    if (const auto hit = speech_at(scene, at, x, y)) {
+      if (hit->edge) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+      return beside_pointer(scene.look, about(scene, *hit));
+    }
+    if (const auto hit = sound_at(scene, at, x, y)) {
+      ImGui::SetMouseCursor(hit->begin ? ImGuiMouseCursor_ResizeEW : ImGuiMouseCursor_Hand);
+      return beside_pointer(scene.look, hit->begin ? "drag to leave its beginning out" : "drag to move the sound, with the mouth that speaks it");
+    }
     if (y < at.loop_bottom || y < at.wave_bottom) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
       if (y >= at.loop_bottom && io.KeyShift) beside_pointer(scene.look, "drag to choose the keys of a stretch");

@@ -13,7 +13,7 @@ namespace mien::editor {
 struct TimelineLayout {
   float left = 0, top = 0, right = 0, bottom = 0;
   float split = 0;                     ///< between names and time
-  float loop_bottom = 0, ruler_bottom = 0, marker_bottom = 0, wave_bottom = 0;  ///< lower edges of those rows; lanes follow
+  float loop_bottom = 0, ruler_bottom = 0, marker_bottom = 0, sound_bottom = 0, wave_bottom = 0;  ///< lower edges of those rows: sounds, then words and phones; lanes follow
   float lane_height = 0;
   float scroll = 0;
   TimeAxis axis;

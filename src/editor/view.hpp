@@ -11,7 +11,7 @@
 namespace mien::editor {
 
 /// What stands beside the lanes.
-enum class Side { none, findings, layers, clips, poses, history };
+enum class Side { none, findings, layers, clips, poses, history, sounds };
 
 /// What a drag in time lands on. Ctrl, held, suspends all of it.
 struct Snapping {
@@ -38,6 +38,7 @@ struct View {
   std::vector<std::string> kept;              ///< channels that stay in the curve view beside the chosen one, in the order of keeping
   bool strips = false;                        ///< velocity and acceleration below the curve
   bool handles = false;                       ///< the numbers of handles below those of keys
+  bool spectrogram = false;                   ///< sounds are drawn by frequency, not by level
   bool as_built = false;                      ///< the head also shows what servos as built make of the setpoints
 };
 

@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "editor/draw.hpp"
+#include "editor/sound_lane.hpp"
 #include "editor/timeline_parts.hpp"
 
 namespace mien::editor {
@@ -10,7 +11,7 @@ namespace {
 void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const DrawnSound& sound) {
   if (!sound.wave || !sound.peaks) return;
   const double rate = sound.wave->rate_hz;
-  const float top = at.marker_bottom, height = at.wave_bottom - at.marker_bottom, middle = top + height * 0.5f, half = height * 0.46f;
+  const float top = at.marker_bottom, height = at.sound_bottom - at.marker_bottom, middle = top + height * 0.5f, half = height * 0.46f;
   const auto frame_at = [&](float x) { return std::max(0.0, show::to_seconds(at.axis.time(x) - sound.start + sound.trim) * rate); };
   const auto trimmed = static_cast<std::size_t>(std::max(0.0, show::to_seconds(sound.trim) * rate));
   const float x0 = std::max(std::floor(at.axis.x(sound.start)), at.split);
@@ -45,17 +46,25 @@ void draw_onsets(ImDrawList& list, const Scene& scene, const TimelineLayout& at,
 }  // namespace
 
 void draw_waves(ImDrawList& list, const Scene& scene, const TimelineLayout& at) {
-  if (at.wave_bottom <= at.marker_bottom) return;
+  if (at.sound_bottom <= at.marker_bottom) return;
   const Look& look = scene.look;
-  fill(list, at.left, at.marker_bottom, at.right, at.wave_bottom, look.theme.panel);
-  list.PushClipRect({at.split, at.marker_bottom}, {at.right, at.wave_bottom}, true);
-  for (const DrawnSound& sound : scene.sounds) draw_wave(list, scene, at, sound), draw_onsets(list, scene, at, sound);
+  fill(list, at.left, at.marker_bottom, at.right, at.sound_bottom, look.theme.panel);
+  list.PushClipRect({at.split, at.marker_bottom}, {at.right, at.sound_bottom}, true);
+  for (std::size_t n = 0; n < scene.sounds.size(); ++n) {
+    const DrawnSound sound = as_placed(scene, scene.sounds[n]);
+    if (scene.view.spectrogram && n < scene.spectra.size() && scene.spectra[n]) draw_spectrum(list, scene, at, sound, *scene.spectra[n]);
+    else draw_wave(list, scene, at, sound);
+    draw_onsets(list, scene, at, sound);
+    draw_handles(list, scene, at, sound);
+  }
   list.PopClipRect();
-  const float middle = (at.marker_bottom + at.wave_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
+  const float middle = (at.marker_bottom + at.sound_bottom) * 0.5f, x = at.left + look.px(12), room = at.split - x - look.px(12);
   const float line = look.fonts.body->FontSize * 0.62f;
   words(list, look.fonts.strong, x, middle - line, look.theme.text, "Sound", room);
-  words(list, look.fonts.body, x, middle + line, look.theme.quiet, scene.document.show().sounds.front().file, room);
-  fill(list, at.left, at.wave_bottom - look.px(1), at.right, at.wave_bottom, look.theme.line);
+  const auto& sounds = scene.document.show().sounds;
+  words(list, look.fonts.body, x, middle + line, look.theme.quiet, sounds.size() == 1 ? sounds.front().file : std::to_string(sounds.size()) + " sounds", room);
+  draw_loudness(list, scene, at);
+  fill(list, at.left, at.sound_bottom - look.px(1), at.right, at.sound_bottom, look.theme.line);
 }
 
 }  // namespace mien::editor

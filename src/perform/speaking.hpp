@@ -4,6 +4,7 @@
 
 #include "perform/plan.hpp"
 #include "speech/alignment.hpp"
+#include "speech/delivery.hpp"
 #include "speech/mouth.hpp"
 #include "speech/visemes.hpp"
 
@@ -12,6 +13,9 @@ namespace mien::perform {
 /// What the limiter leaves to each control that the table moves while all of them move at once, for speech::mouth_of(). A servo's limits are
 /// shared among its controls by how far each can turn it. Controls that the rig has not are left out.
 std::vector<speech::Ability> abilities_of(const show::Rig& rig, const speech::VisemeTable& table);
+
+/// What of the rig speaks along with the mouth, found by the roles of its axes as idle life is (perform/idle.hpp), with half of what its servos can do.
+speech::Face face_to_speak(const show::Rig& rig);
 
 /// A line of the show: its alignment, and where in the show the sound's beginning lies (before 0 where it is trimmed).
 struct SpokenLine {

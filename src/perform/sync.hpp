@@ -14,7 +14,8 @@ inline constexpr double kRefusedEarly_ms = 90, kRefusedLate_ms = 185;
 show::Time motion_lead(const show::Rig& rig) noexcept;
 
 /// Adds one shortfall, out_of_sync, for every closure on a key in [part.begin, part.end] that is seen outside of what goes unnoticed, by
-/// its worst actuator. `study` has the late arrivals already; a closure that never arrives is in it and is not judged here.
+/// its worst actuator. `study` has the late arrivals already; a closure that never arrives is in it and is not judged here. Keys of layers and of
+/// the clips that they place count where with everything mixed the part is shut at the key and not before; those that a layer covers don't.
 void add_out_of_sync(const Plan& plan, show::Range part, Study& study);
 
 }  // namespace mien::perform

@@ -162,6 +162,7 @@ Alignment result_of(const Prepared& text, std::vector<Heard> heard, const Record
   result.length = recording.length();
   result.score_per_frame = score.frames > 0 ? score.sum / score.frames : 0;
   for (const auto& word : text.words) result.words.push_back({{}, word.text, word.ways.empty() ? 0.0 : 1.0, word.origin});
+  std::vector<double> sum(result.words.size(), 0), length(result.words.size(), 0);
   Time last{0};
   for (const auto& h : heard) {
     Phone phone{{std::max(last, show::from_seconds(h.begin_s)), std::min(show::from_seconds(h.end_s), result.length)}, h.phone, confidence_of(h.score), h.word};
@@ -171,10 +172,12 @@ Alignment result_of(const Prepared& text, std::vector<Heard> heard, const Record
       auto& word = result.words[static_cast<std::size_t>(h.word)];
       if (word.range.empty()) word.range = phone.range;
       word.range.end = phone.range.end;
-      word.confidence = std::min(word.confidence, phone.confidence);
+      sum[static_cast<std::size_t>(h.word)] += phone.confidence * show::to_seconds(phone.range.length()), length[static_cast<std::size_t>(h.word)] += show::to_seconds(phone.range.length());
     }
     result.phones.push_back(std::move(phone));
   }
+  for (std::size_t w = 0; w < result.words.size(); ++w)
+    if (length[w] > 0) result.words[w].confidence = sum[w] / length[w];
   last = Time{0};
   for (auto& word : result.words) {
     if (word.range.empty()) word.range = {last, last};

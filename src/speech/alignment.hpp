@@ -19,7 +19,7 @@ enum class Origin : std::uint8_t {
 struct Word {
   show::Range range;  ///< from the start of the sound
   std::string text;   ///< as spoken: lower case, numbers spelled out
-  double confidence = 1;  ///< 0..1, of its worst phone
+  double confidence = 1;  ///< 0..1, the mean of its phones, by their length
   Origin origin = Origin::dictionary;
   friend bool operator==(const Word&, const Word&) = default;
 };

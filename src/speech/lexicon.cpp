@@ -25,22 +25,37 @@ std::string phone_of_flite(std::string_view name) {
   return name == "ax" ? "AH" : plain_phone(name);
 }
 
-Pronunciation by_rules(const std::string& word) {
+// Phones as flite names them, with the stress of vowels as a digit.
+std::vector<std::string> named_by_flite(const std::string& word) {
   static std::mutex one_at_a_time;  // flite's lexicon has buffers of its own
   const std::lock_guard lock(one_at_a_time);
   static cst_lexicon* lexicon = cmu_lex_init();
-  Pronunciation phones;
+  std::vector<std::string> names;
   cst_val* found = lexicon ? lex_lookup(lexicon, word.c_str(), nullptr, nullptr) : nullptr;
-  for (const cst_val* v = found; v; v = val_cdr(v))
-    if (auto phone = phone_of_flite(val_string(val_car(v))); !phone.empty()) phones.push_back(std::move(phone));
+  for (const cst_val* v = found; v; v = val_cdr(v)) names.emplace_back(val_string(val_car(v)));
   if (found) delete_val(found);
+  return names;
+}
+
+Pronunciation by_rules(const std::string& word) {
+  Pronunciation phones;
+  for (const auto& name : named_by_flite(word))
+    if (auto phone = phone_of_flite(name); !phone.empty()) phones.push_back(std::move(phone));
   return phones;
 }
 #else
+std::vector<std::string> named_by_flite(const std::string&) { return {}; }
 Pronunciation by_rules(const std::string&) { return {}; }
 #endif
 
 }  // namespace
+
+std::vector<int> stresses(const std::string& word) {
+  std::vector<int> stress;
+  for (const auto& name : named_by_flite(word))
+    if (const char last = name.empty() ? ' ' : name.back(); last >= '0' && last <= '2') stress.push_back(last == '0' ? 0 : 1);
+  return stress;
+}
 
 bool has_rules() noexcept {
 #ifdef MIEN_FLITE

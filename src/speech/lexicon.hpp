@@ -25,6 +25,9 @@ std::filesystem::path dictionary_file();
 /// True where the program was built with letter-to-sound rules (flite1-dev).
 bool has_rules() noexcept;
 
+/// Stress of each vowel of a word, 0 or 1, by flite's lexicon or its rules; empty where it is not built in, or knows nothing.
+std::vector<int> stresses(const std::string& word);
+
 /// A dictionary in memory. Copies share it; it never changes, and may be read by many threads.
 class Lexicon {
  public:

@@ -65,8 +65,8 @@ with tempfile.TemporaryDirectory() as folder:
     run("layer", "idle", show, "life", "--seed", "7", "--manner", "listening", "--out", show, says=["listening, seed 7"])
     run("layer", "idle", show, "life", "--manner", "asleep", "--out", show, expect=2)
     layers = json.loads(run("layer", "list", show, "--json"))
-    check("the layers, from the lowest up", [l["layer"] for l in layers] == ["winks", "hands", "life"], layers)
-    check("life's seed", layers[2]["idle"] == {"seed": 7, "manner": "listening"}, layers[2])
+    check("the layers, from the lowest up", [l["layer"] for l in layers] == ["speech", "winks", "hands", "life"], layers)
+    check("life's seed", layers[3]["idle"] == {"seed": 7, "manner": "listening"}, layers[3])
     check("a layered show is version 2", json.loads(show.read_text())["version"] == 2)
 
     # The same tick for all of it: the same seed gives the same face, another one another; a muted layer none at all.
@@ -82,13 +82,13 @@ with tempfile.TemporaryDirectory() as folder:
     check("muted layers do nothing", targets(silent, folder / "z.csv") == plain)
 
     # Baked down: no layers, and the same within a little.
-    run("layer", "bake", show, "life", "--error", "0.2", "--out", folder / "baked.show.json", says=["3 layers baked down"])
+    run("layer", "bake", show, "life", "--error", "0.2", "--out", folder / "baked.show.json", says=["4 layers baked down"])
     check("no layer is left", json.loads(run("layer", "list", folder / "baked.show.json", "--json")) == [])
     worst = max(abs(a - b) for x, y in zip(living, targets(folder / "baked.show.json", folder / "z.csv")) for a, b in zip(x, y))
     check("baked targets within 0.5 deg of the layers'", worst < 0.5, worst)
     run("layer", "bake", show, "lief", "--out", folder / "b.show.json", expect=2, says=["Did you mean 'life'?"])
     run("layer", "remove", show, "life", "--out", show)
-    check("a layer is deleted", [l["layer"] for l in json.loads(run("layer", "list", show, "--json"))] == ["winks", "hands"])
+    check("a layer is deleted", [l["layer"] for l in json.loads(run("layer", "list", show, "--json"))] == ["speech", "winks", "hands"])
 
     # Into another folder: the rig is found from there.
     (folder / "elsewhere").mkdir()

@@ -33,14 +33,17 @@ with tempfile.TemporaryDirectory() as name:
     shutil.copy(root / "shows/keeper.rig.json", folder)
     shutil.copy(line, folder)
     bare = json.loads(keeper.read_text())
-    bare["channels"], bare["sounds"] = [], []
+    bare["channels"], bare["sounds"], bare["layers"] = [], [], []
     (folder / "bare.show.json").write_text(json.dumps(bare))
     report = json.loads(run("speak", folder / "bare.show.json", "--audio", folder / "keeper.ogg", "--at", "1.3", "--out", folder / "alone.show.json", "--json"))
     check("keys without a text", report["keys"] > 200, report)
     check("in time", report["real_time_factor"] < 1, report)
     made = json.loads((folder / "alone.show.json").read_text())
     check("the sound is placed", made["sounds"] == [{"file": "keeper.ogg", "start_s": "1.3", "trim_s": "0", "gain_db": 0.0}], made["sounds"])
-    check("seven channels", {c["control"] for c in made["channels"]} == {"jaw_open", "lips_wide", "lips_round", "lip_close", "lip_tuck", "upper_lip_raise", "lower_lip_drop"})
+    check("no channel of the show's own", made["channels"] == [])
+    layer = made["layers"][0]
+    check("a layer that overrides", layer["name"] == "speech" and layer["blend"] == "over" and len(made["layers"]) == 1, layer["name"])
+    check("seven channels", {c["control"] for c in layer["channels"]} == {"jaw_open", "lips_wide", "lips_round", "lip_close", "lip_tuck", "upper_lip_raise", "lower_lip_drop"})
     check("labels beside it", (folder / "keeper.TextGrid").read_text().startswith('File type = "ooTextFile"'))
 
     # Sounds that are no speech, and files that are no sounds.
@@ -61,7 +64,7 @@ with tempfile.TemporaryDirectory() as name:
         run("speak", folder / "bare.show.json", "--audio", folder / "odd.wav", "--out", folder / "odd.show.json", says="keys in 7 channels")
     (folder / "cut.ogg").write_bytes(line.read_bytes()[:60000])
     subprocess.run([mien, "speak", folder / "bare.show.json", "--audio", folder / "cut.ogg", "--out", folder / "cut.show.json"], timeout=120, check=False, capture_output=True)
-    check("a cut file speaks as far as it goes", 2 < json.loads((folder / "cut.show.json").read_text())["channels"][0]["keys"].__len__())
+    check("a cut file speaks as far as it goes", 2 < json.loads((folder / "cut.show.json").read_text())["layers"][0]["channels"][0]["keys"].__len__())
     run("speak", folder / "bare.show.json", "--audio", line, "--at", "soon", "--out", folder / "bad.show.json", expect=2, says="'soon' is no time")
     run("align", line, "--text", text, "--out", folder / "what.doc", expect=2, says="TextGrid")
 
@@ -83,14 +86,43 @@ with tempfile.TemporaryDirectory() as name:
         check("labels that were there are kept", (folder / "keeper.TextGrid~").exists())
         run("check", folder / "said.show.json", says="nothing to report")
         said = json.loads((folder / "said.show.json").read_text())
-        for channel in said["channels"]:
+        for channel in said["layers"][0]["channels"]:
             if channel["control"] == "lip_close":
                 channel["keys"] = ["0 0 hold"]
         (folder / "mute.show.json").write_text(json.dumps(said))
         run("check", folder / "mute.show.json", expect=1, says="open where lips should close")
         run("speak", keeper, "--audio", line, "--text", text, "--out", folder / "same.show.json")
         same, was = json.loads((folder / "same.show.json").read_text()), json.loads(keeper.read_text())
-        check("the demo's mouth is what mien speak makes", same["channels"] == was["channels"])
+        check("the demo's mouth is what mien speak makes", same["layers"] == was["layers"] and same["channels"] == was["channels"])
+        mouth = {c["control"] for c in was["layers"][0]["channels"]}
+        check("and nothing else", not mouth & {c["control"] for c in was["channels"]}, mouth)
+
+        # A hand's edits of the layer, away from the line, survive another run; those of the line are made anew.
+        jaw = next(c for c in same["layers"][0]["channels"] if c["control"] == "jaw_open")
+        jaw["keys"] += ["16.5 0.4 smooth"]
+        (folder / "keeper.show.json").write_text(json.dumps(same))
+        run("speak", folder / "keeper.show.json", "--audio", line, "--text", text, "--out", folder / "again.show.json")
+        again = json.loads((folder / "again.show.json").read_text())
+        kept = next(c for c in again["layers"][0]["channels"] if c["control"] == "jaw_open")
+        check("hand edits elsewhere survive", kept["keys"] == jaw["keys"], kept["keys"][-2:])
+
+        # Bake and arrive take the layer as they find it.
+        run("layer", "bake", folder / "said.show.json", "speech", "--out", folder / "baked.show.json", says="7 channels")
+        run("check", folder / "baked.show.json", says="nothing to report")
+        run("arrive", folder / "said.show.json", "--out", folder / "arrived.show.json", says="0 changes, 0 findings left")
+
+        # The manner: blinks and glances are added, nods have no neck; seeded.
+        lively = ("--brows", "0.5", "--head", "1", "--blinks", "1", "--gaze", "0.5")
+        run("speak", folder / "bare.show.json", "--audio", folder / "keeper.ogg", "--text", text, "--at", "1.3", *lively, "--out", folder / "lively.show.json", says="Nods of the head are left out")
+        manner = json.loads((folder / "lively.show.json").read_text())["layers"][1]
+        check("the manner adds", manner["name"] == "speech manner" and manner["blend"] == "add")
+        check("brows, lids and eyes", {"brow_raise_left", "blink_left", "blink_right", "gaze_yaw"} <= {c["control"] for c in manner["channels"]}, [c["control"] for c in manner["channels"]])
+        run("speak", folder / "bare.show.json", "--audio", folder / "keeper.ogg", "--text", text, "--at", "1.3", *lively, "--out", folder / "twin.show.json")
+        check("the same seed, the same show", (folder / "twin.show.json").read_bytes() == (folder / "lively.show.json").read_bytes())
+        run("speak", folder / "bare.show.json", "--audio", folder / "keeper.ogg", "--text", text, "--at", "1.3", *lively, "--seed", "2", "--out", folder / "twin.show.json")
+        check("another seed, another show", (folder / "twin.show.json").read_bytes() != (folder / "lively.show.json").read_bytes())
+        run("check", folder / "lively.show.json", says="nothing to report")
+        run("speak", folder / "bare.show.json", "--audio", folder / "keeper.ogg", "--gaze", "9", "--out", folder / "bad.show.json", expect=2, says="--gaze")
 
     if (pathlib.Path(mien).parent / "mien_espeak").exists():
         (folder / "german.txt").write_text("Guten Abend. Einundvierzig Jahre lang hütete ich die Lampe.", encoding="utf-8")

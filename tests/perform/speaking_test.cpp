@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "perform/speaking.hpp"
+#include "show/layer_edit.hpp"
 #include "speech/place.hpp"
 #include "store/store.hpp"
 
@@ -47,7 +48,8 @@ TEST(Speaking, AClosureThatIsMissing_AndAMoveInSilence_AreNamed) {
   auto tracks = speech::mouth_of(head.line, head.table, abilities_of(*head.rig, head.table));
   auto show = speech::with_mouth(head.show, tracks, ms(1000), {ms(0), head.show.length});
   const Time p = ms(1000 + 740);
-  for (auto& channel : show.channels) {
+  auto layer = *show::find_layer(show, speech::kSpeechLayer);
+  for (auto& channel : layer.channels) {
     auto changed = *channel;
     for (auto& key : changed.keys) {
       if (changed.control == "lip_close" && key.time > p - ms(120) && key.time < p + ms(130)) key.value = 0;
@@ -63,6 +65,7 @@ TEST(Speaking, AClosureThatIsMissing_AndAMoveInSilence_AreNamed) {
     }
     channel = std::make_shared<const show::Channel>(changed);
   }
+  show = show::with_layer(show, layer);
   const auto judged = head.judged(show);
   ASSERT_EQ(judged.faults.size(), 2u);
   EXPECT_EQ(judged.faults[0].kind, SpokenFault::Kind::closure);
@@ -72,6 +75,17 @@ TEST(Speaking, AClosureThatIsMissing_AndAMoveInSilence_AreNamed) {
   EXPECT_TRUE(judged.faults[1].range.contains(ms(4000)));
   EXPECT_THAT(show::to_text(finding_of(judged.faults[0], "x")), ::testing::HasSubstr("P of 'first' at 1.7 s"));
   EXPECT_THAT(show::to_text(finding_of(judged.faults[1], "x")), ::testing::HasSubstr("while nothing is said"));
+}
+
+TEST(Speaking, TheFaceOfTheDemoHasBrowsLidsAndEyes_AndNoNeck) {
+  const Head head;
+  const auto face = face_to_speak(*head.rig);
+  ASSERT_FALSE(face.brows.empty());
+  EXPECT_EQ(face.lids.size(), 2u);
+  EXPECT_EQ(face.yaw.size(), 1u);
+  EXPECT_TRUE(face.nod.empty());
+  EXPECT_GT(face.brows[0].per_s, 0.5);
+  EXPECT_LT(face.brows[0].per_s, 1e6);
 }
 
 // The worked example: a servo of 600 deg/s and 12000 deg/s^2 that one control turns by 10 deg a unit alone gives it 60 units/s, no more.

@@ -300,5 +300,50 @@ TEST(Sync, LetsPassWhatGoesUnnoticed) {
   EXPECT_NEAR(found(rig, "blink", soft).study.shortfalls[0].late_ms, -150, 1e-6);
 }
 
+// A closure of a layer is judged as the show's own is, and named by its layer; one that a layer covers is none.
+TEST(Sync, SeesClosuresOfLayersAndOfClips) {
+  const std::vector<show::Keyframe> hasty{{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 1}};
+  const auto blink = std::make_shared<const show::Channel>(show::Channel{"blink", hasty});
+  const auto late = [](const show::Show& show) {
+    std::vector<Shortfall> found;
+    const auto plan = compile(small_rig(), std::make_shared<const show::Show>(show));
+    for (const auto& s : study(*plan).shortfalls)
+      if (s.cause == Cause::out_of_sync) found.push_back(s);
+    return std::pair{found, plan};
+  };
+  auto show = *empty_show();
+  show::Layer layer;
+  layer.name = "lids", layer.channels = {blink};
+  show.layers = {std::make_shared<const show::Layer>(layer)};
+  const auto [own, plan] = late(show);
+  ASSERT_EQ(own.size(), 1u);
+  EXPECT_EQ(own[0].layer, 0);
+  EXPECT_EQ(own[0].control, -1);
+  EXPECT_EQ(own[0].actuator, kLid);
+  EXPECT_NEAR(own[0].late_ms, 242, 25);  // as long as the same key of the show's own takes (above); here until setpoint and target meet
+  EXPECT_THAT(finding_of(*plan, own[0]).place, HasSubstr("layer 'lids', 1 s"));
+
+  auto placed = *empty_show();
+  placed.clips = {std::make_shared<const show::Clip>(show::Clip{"shut", milliseconds(2000), {blink}})};
+  show::Layer with_clip;
+  with_clip.name = "lids";
+  show::Placement placement;
+  placement.clip = "shut", placement.start = milliseconds(500), placement.rate = 2, placement.repeats = 2;
+  with_clip.placements = {placement};
+  placed.layers = {std::make_shared<const show::Layer>(with_clip)};
+  const auto twice = late(placed).first;
+  ASSERT_EQ(twice.size(), 2u);
+  EXPECT_EQ(twice[0].key, milliseconds(1000));
+  EXPECT_EQ(twice[1].key, milliseconds(2000));
+
+  layer.channels = {std::make_shared<const show::Channel>(show::Channel{"blink", {{milliseconds(0), 0}}})};
+  auto covered = *empty_show();
+  covered.channels = {blink}, covered.layers = {std::make_shared<const show::Layer>(layer)};
+  EXPECT_TRUE(late(covered).first.empty());
+  layer.weight = 0.5, layer.channels = {blink};  // half shut is not shut
+  covered.channels.clear(), covered.layers = {std::make_shared<const show::Layer>(layer)};
+  EXPECT_TRUE(late(covered).first.empty());
+}
+
 }  // namespace
 }  // namespace mien::perform

@@ -227,6 +227,28 @@ TEST(Renderer, AGrainIsTheSoundUnderThePointer) {
   EXPECT_EQ(out[2 * kGrain + 1], 0.0f);
 }
 
+// Grains rise and fall as raised cosines of 30 ms: where two of a sound within +-a overlap, their sum changes by no more than the sound itself does, and by
+// 2 a pi / 2 / 1440 a frame that the edges add. A click would be a step of the order of a.
+TEST(Renderer, ScrubsForwardAndBackAtAnySpeedWithoutAClick) {
+  constexpr double kLevel = 0.5;
+  const auto material = tone(440, 20, 48000, 1, kLevel);
+  const float most = steepest(material) + static_cast<float>(2 * kLevel * 3.14159265 / 2 / kGrain);
+  for (const double speed : {-8.0, -1.0, -0.3, 0.1, 1.0, 2.5, 20.0}) {
+    Bench bench;
+    bench.sounds({{wave_of(material), {}, {}, 1}});
+    std::vector<float> heard;
+    for (int i = 0; i < 40; ++i) {
+      bench.ask(Wish::Kind::grain, show::from_seconds(std::clamp(10 + speed * i / 60.0, 0.0, 19.0)));
+      const auto out = bench.left(800);
+      heard.insert(heard.end(), out.begin(), out.end());
+    }
+    EXPECT_LE(steepest(heard), most * 1.001f) << speed;
+    double power = 0;
+    for (std::size_t n = 4000; n < heard.size(); ++n) power += static_cast<double>(heard[n]) * heard[n];
+    EXPECT_GT(std::sqrt(power / static_cast<double>(heard.size() - 4000)), 0.1) << "nothing is heard at speed " << speed;
+  }
+}
+
 TEST(Renderer, NewSoundsJoinAPlayWithoutMovingIt) {
   Bench bench;
   bench.sounds({{ramp(100000), {}, {}, 1}});

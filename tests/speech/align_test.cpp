@@ -115,6 +115,52 @@ TEST(Align, LongSoundsAreCutAtPauses_AndProgressCanStopThem) {
   EXPECT_EQ(stopped.problem().severity, show::Severity::note);
 }
 
+// Twenty minutes of three voices. The same 36 sentences come round and round, since what takes long is to listen, not to speak.
+TEST(Align, TwentyMinutesAreAlignedInPieces_AndGivenUpOnTheWay) {
+  std::vector<Spoken> sentences;
+  for (int voice = 1; voice <= 3; ++voice)
+    for (const char* sentence : kSentences) {
+      auto spoken = say(voice, 1, sentence);
+      if (!spoken) GTEST_SKIP() << "flite1-dev is not installed";
+      sentences.push_back(std::move(*spoken));
+    }
+  speech::Recording all;
+  std::vector<std::pair<show::Range, const Spoken*>> said;
+  std::string text;
+  for (std::size_t n = 0; show::to_seconds(all.length()) < 20 * 60; ++n) {
+    const auto& one = sentences[n * 7 % sentences.size()];
+    const auto begin = all.length();
+    all.samples.insert(all.samples.end(), one.recording.samples.begin(), one.recording.samples.end());
+    said.push_back({{begin, all.length()}, &one});
+    text += one.text + "\n";
+  }
+  std::vector<double> done;
+  const auto found = speech::align(all, text, "twenty minutes", nullptr, [&](double share) { done.push_back(share); return true; });
+  ASSERT_TRUE(found) << show::to_text(found.problem());
+  EXPECT_GE(done.size(), 24u) << "a piece is 50 s at most";
+  EXPECT_TRUE(std::is_sorted(done.begin(), done.end()));
+  EXPECT_GT(done.back(), 0.95);
+  // Each sentence where it was said.
+  Errors errors;
+  for (const auto& [range, spoken] : said) {
+    speech::Alignment part;
+    for (auto phone : found->phones)
+      if (range.contains(phone.range.begin + phone.range.length() / 2)) {
+        phone.range.begin -= range.begin, phone.range.end -= range.begin;
+        part.phones.push_back(phone);
+      }
+    errors.add(errors_of(part, spoken->truth));
+  }
+  RecordProperty("median_us", static_cast<int>(errors.median() * 1000)), RecordProperty("p90_us", static_cast<int>(errors.p90() * 1000));
+  EXPECT_LE(errors.median(), 9);
+  EXPECT_LE(errors.p90(), 27);
+  int after = 0;
+  const auto stopped = speech::align(all, text, "twenty minutes", nullptr, [&](double share) { return share < 0.2 || (++after, false); });
+  ASSERT_FALSE(stopped);
+  EXPECT_EQ(stopped.problem().severity, show::Severity::note);
+  EXPECT_EQ(after, 1) << "it goes on once it was told to stop";
+}
+
 TEST(Align, WordsThatTheDictionaryLacks_AreMarked) {
   const auto spoken = say(1, 1, "Nobody on Ferrow Point knew the grumpling.");
   if (!spoken) GTEST_SKIP() << "flite1-dev is not installed";

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "motion/curve.hpp"
 #include "perform/plan.hpp"
 #include "perform/render.hpp"
 #include "perform/speaking.hpp"
@@ -14,6 +15,7 @@
 #include "speech/dominance.hpp"
 #include "speech/made_speech.hpp"
 #include "speech/mouth.hpp"
+#include "show/layer_edit.hpp"
 #include "speech/place.hpp"
 #include "speech/visemes.hpp"
 #include "store/store.hpp"
@@ -225,14 +227,34 @@ TEST(Mouth, KeysBeginAndEndAtRest_AndOthersStay) {
   show.length = Time{10'000'000'000};
   show::Channel jaw{"jaw_open", {{Time{100'000'000}, 0.3}, {Time{2'500'000'000}, 0.9}, {Time{9'000'000'000}, 0.4}}};
   show.channels = {std::make_shared<const show::Channel>(jaw)};
-  const auto spoken = with_mouth(show, tracks, Time{2'000'000'000}, {Time{2'100'000'000}, Time{3'200'000'000}});
-  const auto* channel = show::find_channel(spoken, "jaw_open");
+  const show::Range line{Time{2'100'000'000}, Time{3'200'000'000}};
+  auto spoken = with_mouth(show, tracks, Time{2'000'000'000}, line);
+  EXPECT_EQ(*spoken.channels[0], jaw) << "the show's own keys stay as they are";
+  // Under the layer's weight the line has the mouth, and nowhere else.
+  auto layer = *show::find_layer(spoken, speech::kSpeechLayer);
+  EXPECT_EQ(layer.blend, show::Layer::Blend::over);
+  EXPECT_EQ(layer.channels.size(), tracks.size());
+  const show::Channel weight{"", layer.weight_curve};
+  for (const auto& [ms, is] : {std::pair{0, 0.0}, {2100, 0.0}, {2250, 1.0}, {2600, 1.0}, {3050, 1.0}, {3200, 0.0}, {9000, 0.0}}) EXPECT_EQ(motion::evaluate(weight, Time{ms * 1'000'000LL}), is) << ms;
+  // Hand edits of the layer outside of the line survive when it is made again, those within don't.
+  const show::Keyframe by_hand{Time{5'000'000'000}, 0.7}, within{Time{2'500'000'001}, 0.7};
+  spoken = show::with_layer_channels(spoken, speech::kSpeechLayer, show::with_key(show::with_key(show::opened_layer(spoken, speech::kSpeechLayer), "jaw_open", by_hand), "jaw_open", within).channels);
+  const auto again = with_mouth(spoken, tracks, Time{2'000'000'000}, line);
+  const auto made = show::opened_layer(again, speech::kSpeechLayer);
+  const auto* channel = show::find_channel(made, "jaw_open");
   ASSERT_TRUE(channel);
-  EXPECT_EQ(channel->keys.front(), jaw.keys[0]);
-  EXPECT_EQ(channel->keys.back(), jaw.keys[2]);
-  EXPECT_EQ(std::count(channel->keys.begin(), channel->keys.end(), jaw.keys[1]), 0);
-  const auto again = with_mouth(spoken, tracks, Time{2'000'000'000}, {Time{2'100'000'000}, Time{3'200'000'000}});
-  EXPECT_TRUE(show::same(spoken, again));
+  EXPECT_EQ(channel->keys.back(), by_hand);
+  EXPECT_EQ(std::count(channel->keys.begin(), channel->keys.end(), within), 0);
+  EXPECT_TRUE(show::same(again, with_mouth(again, tracks, Time{2'000'000'000}, line)));
+  // A second line beside the first: between them the weight goes down and comes back.
+  auto longer = with_mouth(again, tracks, Time{6'000'000'000}, {Time{6'100'000'000}, Time{7'200'000'000}});
+  const show::Channel both{"", show::find_layer(longer, speech::kSpeechLayer)->weight_curve};
+  for (const auto& [ms, is] : {std::pair{2600, 1.0}, {4000, 0.0}, {6600, 1.0}, {8000, 0.0}}) EXPECT_EQ(motion::evaluate(both, Time{ms * 1'000'000LL}), is) << ms;
+  // One that begins where the first hasn't ended: no dip where they meet.
+  longer = with_mouth(again, tracks, Time{3'000'000'000}, {Time{3'100'000'000}, Time{4'200'000'000}});
+  const show::Channel joined{"", show::find_layer(longer, speech::kSpeechLayer)->weight_curve};
+  for (int ms = 2250; ms <= 3000; ms += 10) EXPECT_EQ(motion::evaluate(joined, Time{ms * 1'000'000LL}), 1) << ms;
+  EXPECT_EQ(motion::evaluate(joined, Time{4'000'000'000}), 1);
   EXPECT_TRUE(mouth_of({}, head.table, perform::abilities_of(*head.rig, head.table)).empty());
 }
 

@@ -8,7 +8,9 @@
 #include "motion/curve.hpp"
 #include "show/text.hpp"
 #include "sound/wave.hpp"
+#include "show/layer_edit.hpp"
 #include "speech/labels.hpp"
+#include "speech/place.hpp"
 #include "store/store.hpp"
 
 namespace mien::speech_tests {
@@ -59,8 +61,9 @@ TEST(Picture, SoundWordsPhonesAndMouth) {
   svg += row(alignment->words, 130, [](const auto& word) { return word.text; });
   svg += row(alignment->phones, 160, [](const auto& phone) { return phone.label; });
   double y = 200;
+  const auto mouth = show::opened_layer(*loaded->show, speech::kSpeechLayer);
   for (const char* control : {"jaw_open", "lip_close", "lip_tuck", "lips_round", "lips_wide"}) {
-    const auto* channel = show::find_channel(*loaded->show, control);
+    const auto* channel = show::find_channel(mouth, control);
     ASSERT_TRUE(channel) << control;
     std::string line;
     const auto at = [&](double sound_s) { return y + 42 - 38 * motion::evaluate(*channel, show::from_seconds(sound_s + kSound_s)); };

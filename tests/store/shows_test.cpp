@@ -149,11 +149,14 @@ TEST(KeeperShow, EndsInThePoseInWhichItBegins) {
   const Loaded loaded = keeper();
   ASSERT_TRUE(loaded.show->loop);
   EXPECT_EQ(*loaded.show->loop, (show::Range{show::Time{0}, loaded.show->length}));
-  EXPECT_EQ(loaded.show->channels.size(), loaded.rig->controls.size());
+  ASSERT_EQ(loaded.show->layers.size(), 1u) << "what speaks";
+  EXPECT_EQ(loaded.show->channels.size() + loaded.show->layers[0]->channels.size(), loaded.rig->controls.size());
   for (const show::ChannelPtr& channel : loaded.show->channels) {
     ASSERT_FALSE(channel->keys.empty()) << channel->control;
     EXPECT_EQ(channel->keys.front().value, channel->keys.back().value) << channel->control;
   }
+  EXPECT_EQ(loaded.show->layers[0]->weight_curve.front().value, 0);
+  EXPECT_EQ(loaded.show->layers[0]->weight_curve.back().value, 0);
 }
 
 // Where the sound needs the lips, in show time: a middle of the closure (p, b, m) or of the friction (f, v). From espeak-ng's phoneme

@@ -4,7 +4,7 @@
 set -euo pipefail
 . "$(dirname "$0")/hands.sh" 1600x900 assets "$@"
 
-cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
+cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$root"/shows/keeper.TextGrid "$work"
 start 1600 900 "$work/keeper.show.json" --port sim:
 await "the link to three boards" journal_has "link=ready"
 await "the sound" journal_has "^sounds 1"
@@ -12,6 +12,31 @@ await "the study" journal_has "^findings"
 drag timeline/ruler -324 0  # between two blinks
 xdotool mousemove 620 260
 picture editor
+quit
+
+# A few words of its line: the sound by frequency, words, phones, and the keys of the layer that speaks it.
+start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"
+await "the sound" journal_has "^sounds 1"
+await "the study" journal_has "^findings"
+click layer/speech/name
+await "the layers" shows row/layer/speech
+click menu/Compose
+await "the menu" shows item/layer_keys
+sleep 0.3
+click item/layer_keys
+await "the layer's keys" journal_has "keys of speech"
+click tab/close
+xdotool key ctrl+alt+f
+for group in Layers brows lids eyes; do click "group/$group/name"; done
+sleep 0.5
+xdotool mousemove $(awk -F'\t' '$1 == "timeline/words" { printf "%d %d", $2 + ($4 - $2) * 0.27, ($3 + $5) / 2 }' "$journal.places")
+for _ in 1 2 3 4 5 6 7; do xdotool click 4; sleep 0.15; done
+xdotool mousemove $(awk -F'\t' '$1 == "timeline/ruler" { printf "%d %d", $2 + ($4 - $2) * 0.385, ($3 + $5) / 2 }' "$journal.places") click 1
+point group/mouth/name
+for _ in 1 2 3 4; do xdotool click 5; sleep 0.1; done
+sleep 1
+xdotool mousemove 620 160
+picture speech
 quit
 
 # The same show with the library of looks, a placed clip and idle life; the list of poses beside the lanes.

@@ -1,0 +1,253 @@
+// Words, phones and sounds in the window, by hand, without a window: the demo's line.
+#include <GLFW/glfw3.h>
+#include <gmock/gmock.h>
+#include <unistd.h>
+
+#include <cmath>
+
+#include "editor/hands.hpp"
+#include "show/layer_edit.hpp"
+#include "sound/loudness.hpp"
+#include "speech/place.hpp"
+#include "store/store.hpp"
+#include "support/folder.hpp"
+#include "talk/files.hpp"
+
+namespace mien::tests {
+namespace {
+
+using editor::Dialog;
+using editor::kAlt;
+using editor::kCtrl;
+using show::Time;
+using testing::HasSubstr;
+
+class Speech : public testing::Test {
+ protected:
+  void SetUp() override {
+    const std::filesystem::path shows = std::filesystem::path(MIEN_SOURCE_DIR) / "shows";
+    for (const char* name : {"keeper.rig.json", "keeper.visemes.txt", "keeper.ogg", "keeper.txt"}) std::filesystem::copy_file(shows / name, folder / name);
+    auto loaded = store::load_show(shows / "keeper.show.json");
+    ASSERT_TRUE(loaded);
+    show::Show bare = *loaded->show;
+    bare.layers.clear(), bare.channels.clear(), bare.markers.clear();
+    ASSERT_FALSE(store::save_show(folder / "line.show.json", bare));
+  }
+  void with_labels() { std::filesystem::copy_file(std::filesystem::path(MIEN_SOURCE_DIR) / "shows/keeper.TextGrid", folder / "keeper.TextGrid"); }
+  std::unique_ptr<Hands> open() {
+    auto hands = std::make_unique<Hands>(small_rig(), small_show(), ImVec2{1600, 900});
+    hands->studio->open(folder / "line.show.json");
+    until(*hands, [&] { return hands->sees("sound/keeper.ogg"); });
+    hands->settle();
+    return hands;
+  }
+  template <class Holds>
+  void until(Hands& hands, Holds holds) {
+    for (int i = 0; i < 3000 && !holds(); ++i) hands.frame(), ::usleep(10'000);
+    EXPECT_TRUE(holds()) << "it never came";
+  }
+  void until_spoken(Hands& hands) {
+    hands.settle();
+    until(hands, [&] { return !hands.studio->speech().speaking.running && !hands.studio->speech().job.running(); });
+    hands.settle();
+  }
+  static const speech::Alignment& words(const Hands& hands) { return *hands.studio->speech().drawn().front().alignment; }
+  // Where a moment of the sound stands in the row of words or of phones.
+  static ImVec2 at(Hands& hands, const char* row, Time in_sound) {
+    const auto& box = hands.probe.boxes.at(row);
+    const auto seen = hands.studio->view().visible;
+    const double share = show::to_seconds(hands.studio->speech().drawn().front().start + in_sound - seen.begin) / show::to_seconds(seen.length());
+    return {box.min.x + static_cast<float>(share) * (box.max.x - box.min.x), (box.min.y + box.max.y) * 0.5f};
+  }
+  static std::size_t mouth_keys(const Hands& hands) {
+    std::size_t keys = 0;
+    if (const auto layer = show::find_layer(hands.document().whole(), speech::kSpeechLayer))
+      for (const auto& c : layer->channels) keys += c->keys.size();
+    return keys;
+  }
+  support::Folder folder;
+};
+
+TEST_F(Speech, ARecordingAloneTalksInThreeClicks) {
+  auto hands = open();
+  EXPECT_FALSE(hands->sees("timeline/words"));
+  hands->choose("Make the head speak\u2026");
+  ASSERT_EQ(hands->studio->dialog(), Dialog::speak);
+  EXPECT_THAT(hands->studio->panels().speak.text, HasSubstr("moths")) << "the text beside the sound";
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  EXPECT_EQ(hands->studio->dialog(), Dialog::none) << hands->studio->speech().speaking.word;
+  EXPECT_GT(mouth_keys(*hands), 200u);
+  ASSERT_TRUE(hands->sees("timeline/phones"));
+  EXPECT_GT(words(*hands).phones.size(), 10u);
+  EXPECT_THAT(hands->document().undo_name(), HasSubstr("Speak keeper.ogg"));
+  EXPECT_FALSE(std::filesystem::exists(folder / "keeper.TextGrid"));
+  hands->press(GLFW_KEY_S, kCtrl);
+  hands->settle();
+  EXPECT_TRUE(talk::read_alignment(folder / "keeper.TextGrid")) << "saved beside the show";
+  hands->press(GLFW_KEY_Z, kCtrl);
+  hands->settle();
+  EXPECT_EQ(mouth_keys(*hands), 0u);
+  EXPECT_FALSE(hands->sees("timeline/words")) << "words and phones go with the keys that were made of them";
+}
+
+TEST_F(Speech, ATextTypedInTheDialogIsSpoken) {
+  auto hands = open();
+  hands->press(GLFW_KEY_S, kCtrl | kAlt);
+  hands->settle();
+  ASSERT_EQ(hands->studio->dialog(), Dialog::speak);
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  if (hands->studio->speech().speaking.word.find("nstall") != std::string::npos) GTEST_SKIP() << hands->studio->speech().speaking.word;
+  ASSERT_EQ(hands->studio->dialog(), Dialog::none) << hands->studio->speech().speaking.word;
+  EXPECT_EQ(words(*hands).words.size(), 30u);
+  const auto found = std::find_if(words(*hands).words.begin(), words(*hands).words.end(), [](const auto& w) { return w.text == "lamp"; });
+  ASSERT_NE(found, words(*hands).words.end());
+  EXPECT_TRUE(show::find_layer(hands->document().whole(), talk::kMannerLayer)) << "blinks and brows come along";
+  // The wrong text is refused, in the dialog, and nothing changes.
+  const auto keys = mouth_keys(*hands);
+  hands->studio->panels().speak.text = "The quick otter swims across a frozen lake to see his seven cousins, who are having soup for dinner tonight again.";
+  hands->press(GLFW_KEY_S, kCtrl | kAlt);
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  EXPECT_EQ(hands->studio->dialog(), Dialog::speak);
+  EXPECT_TRUE(hands->studio->speech().speaking.failed);
+  EXPECT_THAT(hands->studio->speech().speaking.word, HasSubstr("Check that text and sound belong together"));
+  EXPECT_EQ(mouth_keys(*hands), keys);
+}
+
+TEST_F(Speech, AnEdgeIsDragged_TheMouthFollowsInOneStep_AndUndoTakesBothBack) {
+  with_labels();
+  auto hands = open();
+  ASSERT_TRUE(hands->sees("timeline/words"));
+  hands->studio->panels().speak.text.clear();
+  const auto before = words(*hands);
+  const std::size_t steps = hands->document().steps();
+  const auto lamp = static_cast<std::size_t>(std::find_if(before.words.begin(), before.words.end(), [](const auto& w) { return w.text == "lamp"; }) - before.words.begin());
+  const Time from = before.words[lamp].range.begin, to = from - Time{40'000'000};
+  hands->studio->apply(editor::See{{Time{4'000'000'000}, Time{6'500'000'000}}});
+  hands->settle();
+  hands->drag(at(*hands, "timeline/words", from), at(*hands, "timeline/words", to));
+  until_spoken(*hands);
+  ASSERT_EQ(hands->document().steps(), steps + 1);
+  EXPECT_NEAR(show::to_seconds(words(*hands).words[lamp].range.begin - to), 0, 0.004);
+  EXPECT_EQ(words(*hands).words[lamp - 1].range.end, words(*hands).words[lamp].range.begin) << "they touched";
+  EXPECT_GT(mouth_keys(*hands), 10u);
+  const auto range = show::find_layer(hands->document().whole(), speech::kSpeechLayer)->channels[0]->keys;
+  for (const auto& key : range) EXPECT_TRUE(key.time > Time{3'000'000'000} && key.time < Time{7'000'000'000}) << "around the edge alone";
+  hands->press(GLFW_KEY_Z, kCtrl);
+  hands->settle();
+  EXPECT_EQ(words(*hands), before);
+  EXPECT_EQ(mouth_keys(*hands), 0u);
+  hands->press(GLFW_KEY_Z, kCtrl | editor::kShift);
+  hands->settle();
+  EXPECT_NE(words(*hands), before);
+}
+
+TEST_F(Speech, EscapeTakesADragOfAnEdgeBack) {
+  with_labels();
+  auto hands = open();
+  hands->studio->apply(editor::See{{Time{4'000'000'000}, Time{6'500'000'000}}});
+  hands->settle();
+  const auto before = words(*hands);
+  const auto& phone = *std::find_if(before.phones.begin(), before.phones.end(), [](const auto& p) { return p.range.begin > Time{3'500'000'000}; });
+  const Time edge = phone.range.begin;
+  hands->drag(at(*hands, "timeline/phones", edge), at(*hands, "timeline/phones", edge + Time{20'000'000}), 0, false);
+  hands->frame();
+  EXPECT_NE(words(*hands), before) << "shown while it is dragged";
+  hands->press(GLFW_KEY_ESCAPE);
+  hands->settle();
+  EXPECT_EQ(words(*hands), before);
+  EXPECT_EQ(hands->document().steps(), 1u);
+}
+
+TEST_F(Speech, AWordGetsAnotherText) {
+  with_labels();
+  auto hands = open();
+  hands->studio->apply(editor::See{{Time{4'000'000'000}, Time{6'500'000'000}}});
+  hands->settle();
+  const auto before = words(*hands);
+  const auto lamp = static_cast<std::size_t>(std::find_if(before.words.begin(), before.words.end(), [](const auto& w) { return w.text == "lamp"; }) - before.words.begin());
+  hands->double_click(at(*hands, "timeline/words", before.words[lamp].range.begin + before.words[lamp].range.length() / 2));
+  hands->settle();
+  ASSERT_TRUE(hands->sees("field/word"));
+  hands->click("button/Not said");
+  until_spoken(*hands);
+  EXPECT_EQ(words(*hands).words.size(), before.words.size() - 1);
+  EXPECT_EQ(hands->document().undo_name(), "Change a word");
+}
+
+TEST_F(Speech, SoundsAreMovedTrimmedAndTurnedDown_AndTheMouthGoesAlong) {
+  with_labels();
+  auto hands = open();
+  hands->choose("Make the head speak\u2026");
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  const auto first_key = [&] { return show::find_layer(hands->document().whole(), speech::kSpeechLayer)->channels[0]->keys.front().time; };
+  const Time was = first_key();
+  hands->press(GLFW_KEY_W, kCtrl | kAlt);
+  hands->settle();
+  ASSERT_TRUE(hands->sees("field/sound_start_0"));
+  hands->click("field/sound_start_0");
+  hands->type("1.5");
+  hands->press(GLFW_KEY_ENTER);
+  hands->settle();
+  EXPECT_EQ(hands->document().whole().sounds[0].start, Time{1'500'000'000});
+  EXPECT_EQ(first_key(), was + Time{200'000'000});
+  hands->click("field/sound_trim_0");
+  hands->type("0.1");
+  hands->press(GLFW_KEY_ENTER);
+  hands->settle();
+  EXPECT_EQ(hands->document().whole().sounds[0].trim, Time{100'000'000});
+  EXPECT_EQ(hands->document().whole().sounds[0].start, Time{1'600'000'000}) << "what is left stays where it is heard";
+  EXPECT_EQ(first_key(), was + Time{200'000'000});
+  hands->click("field/sound_gain_0");
+  hands->type("-6");
+  hands->press(GLFW_KEY_ENTER);
+  hands->settle();
+  EXPECT_EQ(hands->document().whole().sounds[0].gain_db, -6);
+  // By its handle, too.
+  const auto& box = hands->probe.boxes.at("sound/keeper.ogg");
+  const ImVec2 grip{box.min.x + 40, (box.min.y + box.max.y) * 0.5f};
+  hands->drag(grip, {grip.x + 60, grip.y});
+  hands->settle();
+  EXPECT_GT(hands->document().whole().sounds[0].start, Time{1'700'000'000});
+  EXPECT_EQ(first_key() - was, hands->document().whole().sounds[0].start - Time{1'400'000'000});
+  EXPECT_EQ(hands->document().undo_name(), "Move sound");
+}
+
+TEST_F(Speech, SoundsAreShownByFrequencyWhenAskedFor) {
+  auto hands = open();
+  const int by_level = hands->vertices;
+  hands->press(GLFW_KEY_F, kCtrl | kAlt);
+  until(*hands, [&] { return !hands->studio->lively(); });
+  hands->settle();
+  EXPECT_TRUE(hands->studio->view().spectrogram);
+  EXPECT_GT(hands->vertices, by_level + 4000);
+  hands->press(GLFW_KEY_F, kCtrl | kAlt);
+  hands->settle();
+  EXPECT_LT(std::abs(hands->vertices - by_level), 400);
+}
+
+TEST_F(Speech, AShowWithoutASoundAsksForOneFirst) {
+  auto loaded = store::load_show(folder / "line.show.json");
+  show::Show silent = *loaded->show;
+  silent.sounds.clear();
+  ASSERT_FALSE(store::save_show(folder / "line.show.json", silent));
+  Hands hands(small_rig(), small_show(), {1600, 900});
+  hands.studio->open(folder / "line.show.json");
+  hands.settle();
+  hands.choose("Make the head speak\u2026");
+  ASSERT_EQ(hands.studio->dialog(), Dialog::add_sound);
+  hands.double_click(hands.middle("path/keeper.ogg"));
+  until(hands, [&] { return hands.sees("sound/keeper.ogg"); });
+  EXPECT_EQ(hands.studio->dialog(), Dialog::speak) << "and then for the text";
+}
+
+}  // namespace
+}  // namespace mien::tests

@@ -1,0 +1,158 @@
+// A recording and its words onto a show, with the demo's line.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "motion/curve.hpp"
+#include "show/layer_edit.hpp"
+#include "show/validate.hpp"
+#include "sound/wave.hpp"
+#include "speech/align.hpp"
+#include "store/disk.hpp"
+#include "store/store.hpp"
+#include "support/folder.hpp"
+#include "talk/files.hpp"
+#include "talk/talk.hpp"
+
+namespace mien::talk {
+namespace {
+
+using show::Time;
+
+const std::filesystem::path kShows = std::filesystem::path(MIEN_SOURCE_DIR) / "shows";
+Time ms(int t) { return Time{t * 1'000'000LL}; }
+
+struct Demo {
+  Demo() {
+    const auto loaded = store::load_show(kShows / "keeper.show.json");
+    const auto wave = sound::load(kShows / "keeper.ogg");
+    auto read = read_alignment(kShows / "keeper.TextGrid");
+    if (!loaded || !wave || !read) throw std::runtime_error("the demo can't be read");
+    rig = loaded->rig, show = *loaded->show, alignment = std::move(*read);
+    show.layers.clear(), show.channels.clear();
+    recording = speech::recording_of((*wave)->samples, (*wave)->channels, (*wave)->rate_hz);
+    table = *visemes_for(*rig, kShows / "keeper.rig.json");
+  }
+  Talk speak(const show::Show& s, Style style = {}, std::optional<show::Range> only = {}) const { return talk::speak(*rig, s, table, {recording, alignment, ms(1300), only}, style); }
+  std::shared_ptr<const show::Rig> rig;
+  show::Show show;
+  speech::Alignment alignment;
+  speech::Recording recording;
+  speech::VisemeTable table;
+};
+
+std::size_t keys_of(const show::Show& show, const char* layer) {
+  std::size_t keys = 0;
+  if (const auto found = show::find_layer(show, layer))
+    for (const auto& c : found->channels) keys += c->keys.size();
+  return keys;
+}
+
+TEST(Talk, TheMouthHasALayerOfItsOwn_AndNothingElseIsTouched) {
+  Demo demo;
+  demo.show.channels = {std::make_shared<const show::Channel>(show::Channel{"jaw_open", {{ms(100), 0.3}, {ms(5000), 0.9}}})};
+  const auto said = demo.speak(demo.show);
+  EXPECT_EQ(said.show.channels, demo.show.channels);
+  ASSERT_EQ(said.show.layers.size(), 1u);
+  EXPECT_EQ(said.show.layers[0]->name, speech::kSpeechLayer);
+  EXPECT_EQ(keys_of(said.show, speech::kSpeechLayer), said.keys);
+  EXPECT_TRUE(show::validate(said.show, *demo.rig, "").empty());
+  EXPECT_TRUE(show::same(said.show, demo.speak(demo.show).show)) << "equal arguments, equal shows";
+  EXPECT_TRUE(show::same(said.show, demo.speak(said.show).show)) << "once more changes nothing";
+}
+
+TEST(Talk, ACorrectionMakesTheMouthAnewAroundItAlone) {
+  Demo demo;
+  Style lively;
+  lively.delivery = {1, 0, 1, 1, 3};
+  const auto first = demo.speak(demo.show, lively);
+  auto edited = first.show;
+  const show::Keyframe early{ms(2000), 0.11}, near{ms(6000), 0.22};
+  const auto with_keys = show::with_key(show::with_key(show::opened_layer(edited, speech::kSpeechLayer), "jaw_open", early), "jaw_open", near);
+  edited = show::with_layer_channels(edited, speech::kSpeechLayer, with_keys.channels);
+  const auto again = demo.speak(edited, lively, around({ms(4500), ms(5000)}, ms(1300)));
+  const auto opened = show::opened_layer(again.show, speech::kSpeechLayer);
+  const auto& keys = show::find_channel(opened, "jaw_open")->keys;
+  EXPECT_TRUE(std::find(keys.begin(), keys.end(), early) != keys.end()) << "a hand's edit elsewhere stays";
+  EXPECT_TRUE(std::find(keys.begin(), keys.end(), near) == keys.end());
+  EXPECT_EQ(*show::find_layer(again.show, kMannerLayer), *show::find_layer(first.show, kMannerLayer));
+  EXPECT_EQ(show::find_layer(again.show, speech::kSpeechLayer)->weight_curve, show::find_layer(first.show, speech::kSpeechLayer)->weight_curve);
+}
+
+TEST(Talk, TheMannerAddsAndIsTakenBackWhenNoneIsWanted) {
+  Demo demo;
+  Style lively;
+  lively.delivery = {1, 1, 1, 1, 1};
+  show::Findings notes;
+  const auto said = talk::speak(*demo.rig, demo.show, demo.table, {demo.recording, demo.alignment, ms(1300), {}}, lively, &notes);
+  ASSERT_EQ(notes.size(), 1u) << "the demo has no neck";
+  EXPECT_THAT(notes[0].what, ::testing::HasSubstr("Nods"));
+  const auto manner = show::find_layer(said.show, kMannerLayer);
+  ASSERT_TRUE(manner);
+  EXPECT_EQ(manner->blend, show::Layer::Blend::add);
+  EXPECT_EQ(keys_of(said.show, kMannerLayer), said.manner_keys);
+  EXPECT_GT(said.manner_keys, 20u);
+  EXPECT_TRUE(show::validate(said.show, *demo.rig, "").empty());
+  EXPECT_EQ(keys_of(demo.speak(said.show).show, kMannerLayer), 0u);
+  lively.delivery.seed = 2;
+  EXPECT_FALSE(show::same(said.show, demo.speak(demo.show, lively).show));
+}
+
+TEST(Talk, ALineMovesWithItsSound) {
+  Demo demo;
+  const auto said = demo.speak(demo.show).show;
+  auto longer = said;
+  longer.length += ms(3000);
+  const show::Range line{ms(1300) + demo.alignment.phones.front().range.begin, ms(1300) + demo.alignment.phones.back().range.end};
+  const auto moved = with_line_moved(longer, line, ms(700));
+  const auto was = show::opened_layer(said, speech::kSpeechLayer), now = show::opened_layer(moved, speech::kSpeechLayer);
+  for (const auto& channel : was.channels) {
+    const auto& keys = show::find_channel(now, channel->control)->keys;
+    ASSERT_EQ(keys.size(), channel->keys.size());
+    for (std::size_t k = 0; k < keys.size(); ++k) EXPECT_EQ(keys[k].time, channel->keys[k].time + ms(700));
+  }
+  const show::Channel weight{"", show::find_layer(moved, speech::kSpeechLayer)->weight_curve};
+  EXPECT_EQ(motion::evaluate(weight, line.begin + ms(700)), 1);
+  EXPECT_TRUE(show::same(with_line_moved(moved, {line.begin + ms(700), line.end + ms(700)}, ms(-700)), longer));
+}
+
+TEST(Talk, AWordIsAlignedAnewWhereItStands) {
+  Demo demo;
+  const auto ferrow = std::find_if(demo.alignment.words.begin(), demo.alignment.words.end(), [](const auto& w) { return w.text == "ferrow"; });
+  ASSERT_NE(ferrow, demo.alignment.words.end());
+  const auto index = static_cast<std::size_t>(ferrow - demo.alignment.words.begin());
+  show::Findings notes;
+  if (const auto there = speech::align(demo.recording, "good evening"); !there && there.problem().cure.find("nstall") != std::string::npos) GTEST_SKIP() << there.problem().cure;
+  const auto changed = reworded(demo.recording, demo.alignment, index, "farrow", notes);
+  ASSERT_EQ(changed.words.size(), demo.alignment.words.size());
+  EXPECT_EQ(changed.words[index].text, "farrow");
+  EXPECT_GE(changed.words[index].range.begin, ferrow->range.begin);
+  EXPECT_LE(changed.words[index].range.end, ferrow->range.end);
+  EXPECT_EQ(changed.words[index + 1], demo.alignment.words[index + 1]);
+  const auto gone = reworded(demo.recording, demo.alignment, index, " ", notes);
+  EXPECT_EQ(gone.words.size(), demo.alignment.words.size() - 1);
+  notes.clear();
+  const auto wrong = reworded(demo.recording, demo.alignment, index, "an extraordinarily uninhabitable constitutional misunderstanding of everything", notes);
+  EXPECT_EQ(wrong.phones, demo.alignment.phones);
+  EXPECT_EQ(wrong.words[index].confidence, 0);
+  EXPECT_FALSE(notes.empty());
+}
+
+TEST(TalkFiles, AnAlignmentThatAPersonMayHaveWorkedOnIsKept) {
+  const support::Folder folder;
+  const auto path = alignment_path(folder / "a.show.json", "sounds/line.wav");
+  EXPECT_EQ(path, folder / "line.TextGrid");
+  Demo demo;
+  EXPECT_FALSE(write_alignment(path, demo.alignment));
+  EXPECT_FALSE(write_alignment(path, demo.alignment));
+  EXPECT_FALSE(std::filesystem::exists(path.string() + "~")) << "it said the same";
+  auto other = demo.alignment;
+  other.words.pop_back();
+  while (other.phones.back().word >= static_cast<int>(other.words.size())) other.phones.pop_back();
+  EXPECT_FALSE(write_alignment(path, other));
+  const auto kept = read_alignment(path.string() + "~");
+  ASSERT_TRUE(kept);
+  EXPECT_EQ(kept->words.size(), demo.alignment.words.size());
+}
+
+}  // namespace
+}  // namespace mien::talk
