@@ -1,5 +1,7 @@
 #include "editor/stage.hpp"
 
+#include "editor/gamepads.hpp"
+#include "perform/feedback_side.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::editor {
@@ -12,6 +14,8 @@ class RealStage final : public Stage {
   void set_rig(const show::Rig& rig) override { session_.set_rig(rig); }
   void publish(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) override {
     auto program = map_.knobs.empty() && map_.triggers.empty() ? nullptr : live::compile(map_, rig, show, devices_.names());
+    if (program && !feedback_) feedback_.emplace();
+    if (feedback_) feedback_->set(program, devices_.names());
     plan_ = perform::compile(std::move(rig), std::move(show), plan_.get(), std::move(program));
     performer_.publish(plan_);
   }
@@ -26,10 +30,16 @@ class RealStage final : public Stage {
     if (const auto now = threads::steady_ns(); now >= look_ns_) look_ns_ = now + 1'000'000'000, devices_.poll();
     return devices_.seen();
   }
+  int gamepads() override { return gamepads_.poll(devices_); }
   void panic() override { performer_.panic(); }
   void give(int group, bool on) override { performer_.give(group, on); }
   void record(bool on) override { performer_.record(on); }
   bool take(live::TakeTick& tick) override { return performer_.take(tick); }
+  void start_cue(int cue) override { performer_.start_cue(cue); }
+  void release_cue(int cue) override { performer_.release_cue(cue); }
+  void release_cues() override { performer_.release_cues(); }
+  void set_cues_live(bool live) override { performer_.set_cues_live(live); }
+  void set_day(std::int64_t day_ns) override { performer_.set_day(day_ns); }
   void set_sounds(std::vector<sound::Placed> sounds) override { player_.set_sounds(std::move(sounds)); }
 
   void play() override { performer_.play(); }
@@ -47,7 +57,11 @@ class RealStage final : public Stage {
   void adopt() override { session_.adopt(); }
   void set_state(int auxiliary, std::uint8_t value) override { performer_.set_state(auxiliary, value); }
 
-  const perform::Report& report() override { return performer_.latest(); }
+  const perform::Report& report() override {
+    const perform::Report& now = performer_.latest();
+    if (feedback_) perform::tell(*feedback_, now);
+    return now;
+  }
   link::Status link() override { return session_.status(); }
   std::optional<show::Finding> silent_because() override { return player_.silent_because(); }
 
@@ -63,6 +77,8 @@ class RealStage final : public Stage {
   sound::Player player_;
   link::Session session_;
   live::Devices devices_;
+  Gamepads gamepads_{inlet_};
+  std::optional<live::FeedbackOut> feedback_;  // once a map says what could be told
   perform::Performer performer_;  // last, so that its thread ends before what it uses
 };
 

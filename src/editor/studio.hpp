@@ -1,6 +1,7 @@
 // The editor without its window: document, view, dialogs and stage; one frame builds the whole picture through the drawing
 // library, collects what the person asked for and applies it. The program gives it a window and a real stage, tests give it neither.
 #pragma once
+#include <array>
 #include <chrono>
 #include <atomic>
 #include <functional>
@@ -69,6 +70,7 @@ class Studio {
   const Baking& baking() const noexcept { return baking_; }
   const link::Status& link() const noexcept { return link_; }
   Panels& panels() noexcept { return panels_; }
+  const Panels& panels() const noexcept { return panels_; }
   const Look& look() const noexcept { return look_; }
   void set_look(Look look) { look_ = std::move(look); }
   void set_draw_face(DrawFace draw) { draw_face_ = std::move(draw); }
@@ -109,6 +111,9 @@ class Studio {
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  void learn_trigger();  ///< the next key or button that is pressed is to do what is chosen in the list beside the lanes; again: never mind
+  void toggle_cue_board();
+  void release_cues();
   void learn();   ///< the next knob that moves is to lead the chosen channel; again: never mind
   void record();  ///< what hands do, from now on or after a count-in; again: stop
   void panic();
@@ -160,6 +165,8 @@ class Studio {
   void apply_one(const Discard&);
   void apply_one(const Work&);
   void apply_one(const Hand&);
+  void apply_one(const CueAct&);
+  void apply_one(const ChooseCue&);
 
   void after_edit();
   void tell_stage();
@@ -179,7 +186,12 @@ class Studio {
   void obey(const show::Input& input);
   void follow_findings();
   void follow_hands();
+  void follow_cues();
+  bool take_cue_key(const KeyPress& press);
+  bool change_trigger(const Hand& c);
+  bool change_knob(const Hand& c);
   void fetch_hands();
+  void meet_gamepad();
   void map_changed();
   void keep_takes();
   void start_recording();
@@ -260,6 +272,9 @@ class Studio {
   bool as_desktop_ = false;
   std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;
+  std::array<perform::CuePhase, show::kMaxCues> cue_phases_{};
+  std::int64_t day_told_ns_ = 0;
+  int gamepads_ = 0;
   std::string last_state_;
 };
 

@@ -20,7 +20,7 @@ constexpr std::array<KindName, 8> kKinds{{{Source::Kind::controller, "controller
                                           {Source::Kind::axis, "axis", true},
                                           {Source::Kind::button, "button", true}}};
 constexpr std::array<const char*, 2> kTakeovers{"pick-up", "scaled"};
-constexpr std::array<const char*, 4> kWhats{"pose", "clip", "bank", "panic"};
+constexpr std::array<const char*, 5> kWhats{"pose", "clip", "bank", "panic", "cue"};
 constexpr std::array<const char*, 3> kHolds{"momentary", "latch", "once"};
 
 template <class E, std::size_t N>

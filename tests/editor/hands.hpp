@@ -55,6 +55,10 @@ class FakeStage final : public editor::Stage {
     tape.erase(tape.begin());
     return true;
   }
+  void start_cue(int cue) override { asked.push_back("start cue " + std::to_string(cue)); }
+  void release_cue(int cue) override { asked.push_back("release cue " + std::to_string(cue)); }
+  void release_cues() override { asked.push_back("release cues"); }
+  void set_cues_live(bool live) override { asked.push_back(live ? "cues live" : "cues not live"); }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }
