@@ -31,7 +31,7 @@ void phase(Hands& hands, std::size_t n, CuePhase phase) {
 }
 
 TEST(CuePanel, AddsChangesMovesAndRemovesCues_EachOneEdit) {
-  Hands hands(small_rig(), cued_show());
+  Hands hands(small_rig(), cued_show(), {1366, 1400});
   hands.press(GLFW_KEY_U, editor::kCtrl | editor::kShift);
   hands.settle();
   hands.click("row/cue/Nod");
@@ -100,8 +100,8 @@ TEST(CueBoard, TeachesWhereThereAreNone) {
   Hands hands;
   hands.press(GLFW_KEY_F7);
   hands.settle();
-  ASSERT_TRUE(hands.sees("button/Add a cue"));
-  hands.click("button/Add a cue");
+  ASSERT_TRUE(hands.sees("action/cue_add"));
+  hands.click("action/cue_add");
   hands.settle();
   ASSERT_EQ(cues(hands).size(), 1u);
   EXPECT_TRUE(hands.sees("cue/" + cues(hands)[0].name));

@@ -1,6 +1,7 @@
 // A controller for the journey in the real window: a client of the JACK server with one MIDI output. It says "heard" once somebody listens, then plays what it is told on
 // standard input, a line each: "wait SECONDS", or bytes in hexadecimal as in "B0 07 40". It ends with its input.
 //   jack_hands NAME
+//   jack_hands --ask      ends well where a server answers
 #include <cstdio>
 #include <cstdlib>
 #include <iostream>
@@ -10,6 +11,7 @@
 
 int main(int count, char** words) {
   using namespace mien::live;
+  if (count == 2 && std::string(words[1]) == "--ask") return JackController("asks").works() ? 0 : 1;
   if (count != 2) return std::fprintf(stderr, "jack_hands NAME\n"), 2;
   JackController hands(words[1]);
   if (!hands.works()) return std::fprintf(stderr, "jack_hands: no JACK server answers\n"), 1;
