@@ -229,8 +229,14 @@ Commands cue_panel(const Scene& scene, const Studio& studio, ComposeState& state
   ImGui::BeginChild("cues inside", {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
   ImGui::PopStyleVar();
   if (panel.show.cues.empty()) paragraph(look.fonts.body, look.theme.quiet, "A cue is something that the head can be asked for at any moment, by a key, an input, the clock or another machine. Add one to begin.");
+  // With one chosen the list leaves room for what is set of it.
+  const float whole = look.px(kRow) * static_cast<float>(panel.show.cues.size()), most = std::max(look.px(3 * kRow), std::floor(ImGui::GetContentRegionAvail().y * 0.4f));
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
-  for (const auto& cue : panel.show.cues) panel.row(cue);
+  if (whole > 0) {
+    ImGui::BeginChild("cue rows", {0, chosen_cue(studio) ? std::min(whole, most) : whole}, false);
+    for (const auto& cue : panel.show.cues) panel.row(cue);
+    ImGui::EndChild();
+  }
   ImGui::PopStyleVar();
   ImGui::Dummy({0, look.px(4)});
   panel.actions({{"cue_add", "Add cue"}, {"cue_board", "Board"}});

@@ -213,6 +213,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
       as_built_switch(scene, p.head, out);
     });
     if (panels_.cue_board) {
+      fill(*ImGui::GetBackgroundDrawList(), p.curve.x, p.curve.y + p.curve.height, p.curve.x + p.curve.width, p.keys.y, look_.theme.panel);  // over the gap between curve and keys
       panel("cue board", {p.curve.x, p.curve.y, p.curve.width, p.keys.y + p.keys.height - p.curve.y}, {look_.px(12), look_.px(8)}, [&] { add(out, cue_board(scene, *this)); });
     } else {
       panel("curve", p.curve, {0, 0}, [&] { add(out, curve_view(scene, panels_.curve)); });

@@ -240,12 +240,12 @@ show::Time Performer::Core::perform_cues(std::int64_t latch_ns, show::Time time)
   const std::int64_t day_ns = day_off_ns == INT64_MIN ? -1 : ((latch_ns + day_off_ns) % kDay_ns + kDay_ns) % kDay_ns;
   const StageGo go = step(plan.cues.get(), current->head.cues, {time, transport.playing(), dt_ns, day_ns});
   if (!go.go) return time;
-  const bool heard = go.play && sounds.load(std::memory_order_relaxed);
+  const bool has_sound = sounds.load(std::memory_order_relaxed), heard = go.play && has_sound;
   transport.pause();
   transport.set_loop(go.free ? show::Range{} : loop_now, latch_ns);  // first: the loop before would wrap where it goes
   transport.seek(go.to, latch_ns);
   if (go.play && !heard) transport.play(go.to, latch_ns, false);
-  if (heard) cues.ask_for_sound(go);
+  if (has_sound) cues.ask_for_sound(go);  // one that stands, too: it takes back what was asked for a moment before
   return transport.ahead(show::Time{0});
 }
 
@@ -456,8 +456,10 @@ const Report& Performer::latest() {
   core_->sounds.store(core_->player && !core_->player->silent(), std::memory_order_relaxed);
   if (r.cues.goes != core_->gone) {
     core_->gone = r.cues.goes;
-    core_->start(r.cues.go.to, r.cues.go.free ? show::Range{} : core_->loop);
-    return r;
+    if (r.cues.go.play) {
+      core_->start(r.cues.go.to, r.cues.go.free ? show::Range{} : core_->loop);
+      return r;
+    }
   }
   // The show came to its end by itself: the sound goes quiet with it.
   if (core_->sounding && r.obeyed == core_->sent && !r.playing) {

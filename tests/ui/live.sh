@@ -73,4 +73,28 @@ player=
 
 # What was kept is what the hand did, and what boards get.
 python3 "$root/tests/ui/live_judge.py" "$program" "$root" "$work" || fail "the kept take is not the motion that was played"
+
+# The keeper on duty: cues by pad and key, on the board and in the list.
+cp "$root"/shows/duty.show.json "$work"
+start 1366 768 "$work/duty.show.json"
+xdotool key F7
+await "the cue board" shows cue/Joy
+click cue/Joy
+await "joy" journal_has "^cue Joy: playing"
+xdotool key w
+await "the welcome" journal_has "^cue Welcome: playing"
+sleep 1
+picture 43-cue-board
+click cue/Joy
+await "joy's end" journal_has "^cue Joy: ready"
+xdotool key shift+F7
+await "the welcome's end" journal_has "^cue Welcome: pausing"
+click "action/cue_board"
+xdotool key ctrl+shift+u
+await "the list of cues" shows "row/cue/Little things"
+click "row/cue/Little things"
+sleep 0.3
+picture 44-cue-list
+quit
+cmp -s "$root/shows/duty.show.json" "$work/duty.show.json" || fail "asking for cues changed the show"
 echo "live: all well; pictures in $pictures"
