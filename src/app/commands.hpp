@@ -31,13 +31,16 @@ struct NetworkWords {
 struct PlayWords {
   std::string show, port = "sim:";
   double for_s = 0;
-  bool loop = false, mute = false, json = false, wait_input = false;
+  bool loop = false, mute = false, json = false, wait_input = false, cues = false;
+  std::string first_cue;
   HandWords hands{};
   NetworkWords network{};
 };
 struct RenderWords {
   std::string show, out;
   double for_s = 0;
+  bool cues = false;
+  std::vector<std::string> cue_at;
   HandWords hands{};
 };
 struct TakeWords {
@@ -127,6 +130,16 @@ struct LaneWords {
   bool json = false;
 };
 
+/// What was said of a cue: each is empty where it was not, and then stays as it is.
+struct CueWords {
+  std::string show, name, out, clip, pose, state, follow, key, at_time, at_clock, fade_in, fade_out, hold, pause, now;
+  std::vector<std::string> stretch, choice;
+  double weight = 1;
+  std::uint32_t seed = 1;
+  int priority = -1, place = 0;
+  bool loops = false, stop = false, json = false;
+};
+
 int run_edit(const EditWords& words);
 int run_play(const PlayWords& words);
 int run_render(const RenderWords& words);
@@ -163,6 +176,10 @@ int run_layer_remove(const LayerWords& words);
 int run_layer_bake(const LayerWords& words);
 int run_lane_list(const LaneWords& words);
 int run_lane_move(const LaneWords& words);
+int run_cue_list(const CueWords& words);
+int run_cue_add(const CueWords& words);
+int run_cue_change(const CueWords& words);
+int run_cue_remove(const CueWords& words);
 
 /// Prints to standard error; returns the exit code that the worst of them asks for.
 int tell(const show::Findings& findings);

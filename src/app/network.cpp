@@ -78,8 +78,8 @@ std::vector<std::string> Others::look(perform::Performer& performer, const show:
   // What was asked before the head was live was asked of another show, or of none.
   if (!std::exchange(begun_, true))
     while (network_->order()) {}
-  network_->tell({show::to_seconds(report.time), report.playing, now.armed, now.link_well, now.cue});
-  const perform::Runner runner{[&] { performer.play(); }, [&] { performer.stop(); }, [&](show::Time at) { performer.seek(at); }, on_cue, follows()};
+  network_->tell({show::to_seconds(report.time), report.playing, now.armed, now.link_well, perform::cue_on(report.cues, show)});
+  const perform::Runner runner{[&] { performer.play(); }, [&] { performer.stop(); }, [&](show::Time at) { performer.seek(at); }, [&](int cue) { performer.start_cue(cue); }, follows()};
   while (const auto order = network_->order()) lines.push_back("OSC " + perform::obey(*order, show, runner));
   return lines;
 }

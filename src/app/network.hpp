@@ -1,6 +1,5 @@
 // Other machines in a performance without a window: OSC, sACN, and whose time is followed or told.
 #pragma once
-#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -32,15 +31,12 @@ class Others {
   std::optional<show::Finding> open(std::vector<std::string> addresses, show::Findings& notes);
   void follow(perform::Performer& performer) const { if (follows()) performer.follow(follow_); }
 
-  struct Now { bool armed = false, link_well = false; std::string cue; };
+  struct Now { bool armed = false, link_well = false; };
   /// Every few milliseconds: obeys, tells who asked, sends time code. A line for each order that came.
   std::vector<std::string> look(perform::Performer& performer, const show::Show& show, const Now& now);
   /// "follows mtc: locked at 25, 3 ms behind; OSC 127.0.0.1:9000: 12 messages": what there is to be said; empty where there is nothing.
   std::string line(const perform::Report& report) const;
   live::NetworkStatus status() const { return network_ ? network_->status() : live::NetworkStatus{}; }
-
-  /// What is done for a cue; without it none is on.
-  std::function<void(const std::string&)> on_cue;
 
  private:
   const NetworkWords& words_;

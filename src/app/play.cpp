@@ -1,4 +1,5 @@
 // mien play: a performance without a window.
+#include <array>
 #include <cstdio>
 #include <functional>
 
@@ -9,10 +10,13 @@
 #include "app/stage.hpp"
 #include "app/text.hpp"
 #include "link/session.hpp"
+#include "perform/feedback_side.hpp"
 #include "perform/inputs.hpp"
 #include "perform/performer.hpp"
 #include "perform/rig_check.hpp"
+#include "show/text.hpp"
 #include "store/take_store.hpp"
+#include "threads/day.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::app {
@@ -54,6 +58,8 @@ class Performance {
       hands_ = std::move(*hands);
       program = hands_->program;
       devices_.poll();
+      feedback_.emplace();
+      feedback_->set(program, devices_.names());
     }
     show::Findings notes;
     if (const auto why = others_.open(hands_ ? hands_->addresses : std::vector<std::string>{}, notes)) return why;
@@ -80,6 +86,7 @@ class Performance {
     const auto whole = show::Range{show::Time{0}, show_->length};
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
     if (others_.follows()) others_.follow(performer_);
+    else if (words_.cues) wait_for_cues();
     else if (!words_.wait_input) performer_.play();
     else if (!words_.json) std::printf("waiting for an input of the rig, or OSC where it may\n"), std::fflush(stdout);
     if (!words_.hands.record.empty()) takes_.emplace(*hands_->program), performer_.record(true);
@@ -113,6 +120,24 @@ class Performance {
       if (takes_) takes_->add(tick);
   }
 
+  void wait_for_cues() {
+    performer_.set_cues_live(true);
+    if (!words_.first_cue.empty()) performer_.start_cue(words_.first_cue);
+    if (!words_.json) std::printf("waiting for cues\n"), std::fflush(stdout);
+  }
+
+  // A line for each that begins or ends; the time of day, which the performing thread can't ask for, once a minute.
+  void follow_cues(const perform::Report& report, std::int64_t now_ns) {
+    if (now_ns >= day_ns_) day_ns_ = now_ns + 60'000'000'000, performer_.set_day(threads::time_of_day_ns());
+    for (std::size_t n = 0; n < show_->cues.size() && n < phases_.size(); ++n) {
+      const auto now = report.cues.cue[n].phase;
+      if (now == phases_[n]) continue;
+      begun_ += now == perform::CuePhase::playing;
+      if (!words_.json) std::printf("            cue %s: %s\n", show_->cues[n].name.c_str(), perform::name(now)), std::fflush(stdout);
+      phases_[n] = now;
+    }
+  }
+
   void tell_devices() {
     if (words_.json) return;
     const auto seen = devices_.seen();
@@ -138,10 +163,12 @@ class Performance {
     for (std::int64_t line_ns = 1'000'000'000; !interrupted();) {
       const std::int64_t now = threads::steady_ns() - began;
       const auto& report = performer_.latest();
-      if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input && !others_.follows())) break;
+      if (now >= most_ns || (now > 100'000'000 && !report.playing && !words_.wait_input && !words_.cues && !others_.follows())) break;
       obey_inputs();
+      if (feedback_) perform::tell(*feedback_, report);
       look_after_hands(now);
       look_after_others();
+      if (words_.cues) follow_cues(report, now);
       if (now >= line_ns) {
         if (!words_.json) line(report, session_.status());
         line_ns += 1'000'000'000;
@@ -153,7 +180,7 @@ class Performance {
   void look_after_others() {
     const link::Status link = session_.status();
     const bool armed = link.state == link::State::armed;
-    for (const auto& line : others_.look(performer_, *show_, {armed, armed && !link.trouble, ""}))
+    for (const auto& line : others_.look(performer_, *show_, {armed, armed && !link.trouble}))
       if (!words_.json) std::printf("            %s\n", line.c_str()), std::fflush(stdout);
   }
 
@@ -164,13 +191,14 @@ class Performance {
     for (const int n : inputs_.look(link, threads::steady_ns())) {
       const show::Input& input = rig_->inputs[static_cast<std::size_t>(n)];
       if (link.state != link::State::armed) continue;
-      const auto cue = perform::cue_of(input, *rig_, *show_, performer_.latest().playing);
-      using Do = perform::Cue::Do;
-      if (cue.what == Do::play) performer_.play();
-      if (cue.what == Do::stop) performer_.stop();
-      if (cue.what == Do::play_from) performer_.seek(cue.from), performer_.play();
-      if (cue.what == Do::set_state) performer_.set_state(cue.auxiliary, cue.value);
-      if (!words_.json) std::printf("            input %s: %s%s\n", input.name.c_str(), perform::to_text(input.action).c_str(), cue.what == Do::nothing ? ": nothing to do" : ""), std::fflush(stdout);
+      const auto order = perform::order_of(input, *rig_, *show_, performer_.latest().playing);
+      using Do = perform::Order::Do;
+      if (order.what == Do::play) performer_.play();
+      if (order.what == Do::stop) performer_.stop();
+      if (order.what == Do::play_from) performer_.seek(order.from), performer_.play();
+      if (order.what == Do::set_state) performer_.set_state(order.auxiliary, order.value);
+      if (order.what == Do::start_cue) performer_.start_cue(order.cue);
+      if (!words_.json) std::printf("            input %s: %s%s\n", input.name.c_str(), perform::to_text(input.action).c_str(), order.what == Do::nothing ? ": nothing to do" : ""), std::fflush(stdout);
     }
   }
 
@@ -196,7 +224,9 @@ class Performance {
           .member("lateness_p50_us", late.p50_us).member("lateness_p99_us", late.p99_us).member("lateness_max_us", late.max_us)
           .member("ticks", double(late.ticks)).member("ticks_missed", double(late.missed)).member("realtime", late.realtime)
           .member("silent", player_.silent()).member("follows", name(report.followed.state)).member("osc_touches", double(others_.status().osc_counts.touches))
-          .member("sacn_touches", double(others_.status().sacn_counts.touches)).close();
+          .member("sacn_touches", double(others_.status().sacn_counts.touches));
+      if (words_.cues) json.member("cues_begun", double(begun_));
+      json.close();
       std::printf("%s\n", json.text().c_str());
       return;
     }
@@ -221,11 +251,15 @@ class Performance {
   live::Inlet inlet_;  // before those that use it
   live::Devices devices_;
   Others others_;
+  std::optional<live::FeedbackOut> feedback_;
   std::optional<Hands> hands_;
   std::size_t said_ = 0;  // touches of the script
   std::int64_t look_ns_ = 0;
   std::optional<live::Takes> takes_;
   std::vector<bool> there_;
+  std::array<perform::CuePhase, show::kMaxCues> phases_{};
+  std::int64_t day_ns_ = 0;
+  std::uint64_t begun_ = 0;
   link::Session session_;
   sound::Player player_;
   perform::Performer performer_;
@@ -244,6 +278,13 @@ int play(const PlayWords& words) {
   tell(notes);
   if (!words.json && !words.port.starts_with("sim:"))
     std::printf("Servos on %s are about to move. Keep fingers, hair and tools clear; Ctrl-C stops.\n", words.port.c_str());
+  if (words.cues && loaded->show->cues.empty())
+    return tell({show::Severity::error, words.show, "cues", "The show has no cues, so nothing could be asked for", "Add some with 'mien cue add', or leave --cues out"});
+  if (!words.first_cue.empty() && (!words.cues || show::cue_index(loaded->show->cues, words.first_cue) < 0)) {
+    std::vector<std::string> known;
+    for (const auto& cue : loaded->show->cues) known.push_back(cue.name);
+    return tell({show::Severity::error, words.show, "--first", words.cues ? "the show has no cue '" + words.first_cue + "'" : "says what cue to begin with, but nothing waits for cues", words.cues ? show::suggestion(words.first_cue, known) : "Give --cues, too"});
+  }
   Performance performance(words, *loaded);
   if (const auto wrong = performance.prepare()) return tell(*wrong);
   return performance.run(std::move(sounds));

@@ -1,4 +1,5 @@
 // mien render: every tick of a show as a table, faster than time.
+#include <algorithm>
 #include <charconv>
 #include <chrono>
 #include <cstdio>
@@ -12,6 +13,7 @@
 #include "link/session.hpp"
 #include "perform/render.hpp"
 #include "perform/rig_check.hpp"
+#include "show/text.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -46,12 +48,36 @@ void append_row(std::string& out, const perform::Plan& plan, const perform::Tick
   out += '\n';
 }
 
+// "1.5:hello" starts, "4:-hello" releases.
+show::Result<std::vector<perform::CueCall>> calls_for(const std::vector<std::string>& texts, const show::Show& show, const std::string& file) {
+  std::vector<perform::CueCall> calls;
+  for (const std::string& text : texts) {
+    const std::size_t colon = text.find(':');
+    const auto time = show::parse_seconds(std::string_view(text).substr(0, colon));
+    if (colon == text.npos || !time || *time < show::Time{0})
+      return show::Finding{show::Severity::error, "", "--cue-at", "'" + text + "' names no time and cue", "Give seconds, a colon and a cue, as in 1.5:hello."};
+    const std::string said = text.substr(colon + 1);
+    int cue = show::cue_index(show.cues, said);
+    const bool start = cue >= 0;
+    if (!start && said.starts_with('-')) cue = show::cue_index(show.cues, said.substr(1));
+    std::vector<std::string> known;
+    for (const auto& each : show.cues) known.push_back(each.name);
+    if (cue < 0) return show::Finding{show::Severity::error, file, "--cue-at", "the show has no cue '" + said + "'", known.empty() ? "Add it with 'mien cue add'." : show::suggestion(said, known)};
+    calls.push_back({time->count(), cue, start});
+  }
+  std::stable_sort(calls.begin(), calls.end(), [](const auto& a, const auto& b) { return a.at_ns < b.at_ns; });
+  return calls;
+}
+
 show::Finding cannot_write(const std::string& file) {
   return {show::Severity::error, file, "", std::string("the table can't be written: ") + std::strerror(errno),
           "Give --out a file in a folder that you may write to, on a disk with room"};
 }
 
-int render(const std::string& show_file, const std::string& out_file, double for_s, const HandWords& words) {
+int render(const RenderWords& all) {
+  const std::string& show_file = all.show;
+  const std::string& out_file = all.out;
+  const HandWords& words = all.hands;
   auto loaded = store::load_show(show_file);
   if (!loaded) return tell(loaded.problem());
   const auto refused = perform::refusal(*loaded->rig, store::rig_path(show_file, *loaded->show).string(), loaded->notes);
@@ -67,6 +93,9 @@ int render(const std::string& show_file, const std::string& out_file, double for
     tell(made->notes);
     hands = std::move(*made);
   }
+  if (all.cues && all.for_s <= 0) return tell({show::Severity::error, "", "--for", "is not given, and cues have no end of their own", "Give --for a length in seconds."});
+  auto calls = calls_for(all.cue_at, *loaded->show, show_file);
+  if (!calls) return tell(calls.problem());
   const auto plan = perform::compile(loaded->rig, loaded->show, nullptr, hands.program);
   const bool to_terminal = out_file == "-";
   const File file(to_terminal ? stdout : std::fopen(out_file.c_str(), "wb"), to_terminal ? [](std::FILE* f) { return std::fflush(f); } : std::fclose);
@@ -80,7 +109,8 @@ int render(const std::string& show_file, const std::string& out_file, double for
     text.clear();
     return written;
   };
-  perform::render(*plan, show::from_seconds(for_s), hands.script, [&](const perform::Tick& tick) {
+  const perform::Rehearsal rehearsal{.length = show::from_seconds(all.for_s), .touches = hands.script, .calls = *calls, .stands = all.cues};
+  perform::render(*plan, rehearsal, [&](const perform::Tick& tick) {
     append_row(text, *plan, tick);
     return flush(1 << 20);
   });
@@ -90,6 +120,6 @@ int render(const std::string& show_file, const std::string& out_file, double for
 
 }  // namespace
 
-int run_render(const RenderWords& words) { return render(words.show, words.out, words.for_s, words.hands); }
+int run_render(const RenderWords& words) { return render(words); }
 
 }  // namespace mien::app

@@ -5,6 +5,7 @@
 #include "board/baked.hpp"
 #include "live/follower.hpp"
 #include "live/sacn.hpp"
+#include "show/cue.hpp"
 #include "show/rig.hpp"
 #include "speech/delivery.hpp"
 
@@ -59,6 +60,8 @@ void add_play(CLI::App& app, int& exit_code) {
   command->add_option("--for", words->for_s, "stop after this many seconds")->check(CLI::Range(0.0, 864000.0));
   command->add_flag("--loop", words->loop, "perform the show's loop (all of it, where it sets none) again and again");
   command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig, or OSC, to start the show, each time anew; until --for or Ctrl-C");
+  command->add_flag("--cues", words->cues, "armed in its first pose, live and wait for cues, from inputs, hands, the time of day and each other; until --for or Ctrl-C");
+  command->add_option("--first", words->first_cue, "with --cues: the cue to begin with, as one that chooses little things for all day");
   command->add_flag("--mute", words->mute, "no sound");
   command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
   add_hands(command, words->hands);
@@ -72,6 +75,8 @@ void add_render(CLI::App& app, int& exit_code) {
   command->add_option("SHOW", words->show, "the show")->required();
   command->add_option("--out", words->out, "the CSV file to write; - for the terminal")->required();
   command->add_option("--for", words->for_s, "seconds to perform, looping where the show is shorter; 0: the show once")->check(CLI::Range(0.0, 864000.0));
+  command->add_flag("--cues", words->cues, "the show stands at its beginning, and only cues and idle life move it, as in mien play --cues; needs --for");
+  command->add_option("--cue-at", words->cue_at, "start a cue: TIME:NAME, TIME:-NAME releases it; seconds since the performance began. As often as you like");
   add_hands(command, words->hands);
 }
 
@@ -326,6 +331,49 @@ void add_lane(CLI::App& app, int& exit_code) {
   move->add_option("--to", m->to, "the place, 1 is the first")->required();
 }
 
+void cue_options(CLI::App* command, const std::shared_ptr<CueWords>& w) {
+  auto* does = command->add_option_group("what it does");
+  does->add_option("--clip", w->clip, "plays this clip");
+  does->add_option("--pose", w->pose, "holds this pose");
+  does->add_option("--stretch", w->stretch, "plays the show from one marker to another; \"\" is its beginning or end")->expected(2);
+  does->add_option("--state", w->state, "tells an auxiliary a state, AUXILIARY:STATE")->expected(1);
+  does->add_option("--choice", w->choice, "starts one of these cues, by chance")->expected(1, 64);
+  does->add_flag("--stop", w->stop, "ends what runs and has no higher priority");
+  does->require_option(0, 1);
+  command->add_flag("--loops", w->loops, "the clip goes round and round");
+  command->add_option("--weight", w->weight, "of the pose, from rest")->capture_default_str();
+  command->add_option("--seed", w->seed, "of the choice: another number, another chance")->capture_default_str();
+  command->add_option("--fade-in", w->fade_in, "seconds");
+  command->add_option("--fade-out", w->fade_out, "seconds");
+  command->add_option("--hold", w->hold, "seconds that it stands when what it plays is over; for a pose, a state and a clip that loops how long they last, 0: until released");
+  command->add_option("--pause", w->pause, "seconds at least from its end to its next beginning");
+  command->add_option("--follow", w->follow, "the cue that begins as this one ends; - for none");
+  command->add_option("--priority", w->priority, "of two that move the same, the lower gives way")->check(CLI::Range(0, show::kMostPriority));
+  command->add_option("--key", w->key, "a letter or digit that starts it at the window's cue board; - for none");
+  command->add_option("--at-time", w->at_time, "seconds of the show at which it starts, as the show plays past them; - for none");
+  command->add_option("--at-clock", w->at_clock, "time of day at which it starts, as in 09:30:00; - for none");
+}
+
+void add_cue(CLI::App& app, int& exit_code) {
+  auto& cue = family(app, "cue", "What a head can be asked for at any moment, by key, input, clock or another machine: list, add, change and remove cues");
+  const auto [list, l] = add<CueWords>(cue, exit_code, "list", "Print the cues of a show", run_cue_list);
+  list->add_option("SHOW", l->show, "the show")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto [more, a] = add<CueWords>(cue, exit_code, "add", "Add a cue at the end of the list", run_cue_add);
+  show_and_out(more, a);
+  more->add_option("NAME", a->name, "the cue")->required();
+  cue_options(more, a);
+  const auto [change, c] = add<CueWords>(cue, exit_code, "change", "Change what is given of a cue, and leave the rest as it is", run_cue_change);
+  show_and_out(change, c);
+  change->add_option("NAME", c->name, "the cue")->required();
+  change->add_option("--name", c->now, "its new name, wherever cues name it");
+  change->add_option("--place", c->place, "its place in the list, counted from 1")->check(CLI::Range(1, static_cast<int>(show::kMaxCues)));
+  cue_options(change, c);
+  const auto [remove, r] = add<CueWords>(cue, exit_code, "remove", "Delete a cue", run_cue_remove);
+  show_and_out(remove, r);
+  remove->add_option("NAME", r->name, "the cue")->required();
+}
+
 }  // namespace
 
 int tell(const show::Finding& finding) {
@@ -348,7 +396,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer, add_lane}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer, add_lane, add_cue}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

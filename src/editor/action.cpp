@@ -5,6 +5,7 @@
 #include <array>
 
 #include "editor/compose_actions.hpp"
+#include "editor/cue_actions.hpp"
 #include "editor/curve_actions.hpp"
 #include "editor/studio.hpp"
 
@@ -152,6 +153,11 @@ constexpr std::array kActions{
     Action{"pose_recapture", "Capture the pose anew", "Compose", {}, false, has_pose, recapture_pose},
     Action{"pose_mirror", "Mirrored copy of the pose", "Compose", {}, false, has_pose, mirror_pose},
     Action{"pose_remove", "Remove the pose", "Compose", {}, false, has_pose, remove_pose},
+    Action{"side_cues", "Cues", "Compose", {GLFW_KEY_U, kCS}, false, open, side<Side::cues>},
+    Action{"cue_add", "Add a cue", "Compose", {GLFW_KEY_Q, kCS}, false, open, add_cue},
+    Action{"cue_up", "Cue up", "Compose", {}, false, has_cue, cue_up},
+    Action{"cue_down", "Cue down", "Compose", {}, false, has_cue, cue_down},
+    Action{"cue_remove", "Remove the cue", "Compose", {}, false, has_cue, remove_cue},
     Action{"library_import", "Take poses and clips from a library\u2026", "Compose", {}, false, open, ask<Dialog::import_library>},
     Action{"library_export", "Give poses and clips to a library\u2026", "Compose", {}, false, [](const Studio& s) { return open(s) && !(s.document().whole().poses.empty() && s.document().whole().clips.empty()); }, ask<Dialog::export_library>},
     Action{"back", "Back to the show\u2019s keys", "Compose", {GLFW_KEY_E, kShift}, false, in_part, back_to_show},
@@ -179,6 +185,10 @@ constexpr std::array kActions{
     Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty()); }, [](Studio& s) { s.record(); }},
     Action{"hands_panic", "Hands off: back to the show", "Perform", {GLFW_KEY_H, kShift}, false, open, [](Studio& s) { s.panic(); }},
     Action{"network", "Network: other machines\u2026", "Perform", {GLFW_KEY_N, kC | kAlt}, false, open, ask<Dialog::network>},
+
+    Action{"hands_trigger", "Learn a key for the chosen cue, pose or clip", "Perform", {GLFW_KEY_L, kCS}, false, can_learn_trigger, [](Studio& s) { s.learn_trigger(); }, "Choose a cue, a pose or a clip beside the lanes first"},
+    Action{"cue_board", "Cue board", "Perform", {GLFW_KEY_F7, 0}, false, open, [](Studio& s) { s.toggle_cue_board(); }},
+    Action{"cues_release", "Release all cues", "Perform", {GLFW_KEY_F7, kShift}, false, open, [](Studio& s) { s.release_cues(); }},
 
     Action{"port", "Connect\u2026", "Link", {GLFW_KEY_P, kC}, false, always, ask<Dialog::port>},
     Action{"disconnect", "Disconnect", "Link", {}, false, [](const Studio& s) { return s.link().state != link::State::closed; }, [](Studio& s) { s.disconnect(); }, "No port is open", true},

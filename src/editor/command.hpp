@@ -60,10 +60,14 @@ struct Work {                                         ///< at the workbench
   int index = 0;                                      ///< actuator, or row
 };
 
-struct Hand {                                         ///< in the hands' panel; index: group, knob or take
-  enum class Do { give, invert, takeover, curve, remove, keep, drop };
+struct Hand {                                         ///< in the hands' panel; index: group, knob, trigger or take
+  enum class Do { give, invert, takeover, curve, remove, keep, drop,
+                  unfold, low, high, exponent, dead_zone, smoothing, spring_back,           // of a knob
+                  unfold_trigger, trigger_name, trigger_hold, trigger_remove };
   Do what = Do::give;
   int index = 0;
+  double value = 0;                                   ///< what a knob is to have, in the map's units; of a trigger the number of What or Hold
+  std::string name{};                                 ///< of what a trigger is to do
 };
 
 struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
@@ -78,7 +82,14 @@ struct Say {                                          ///< of speech: a line as 
   std::string text{};
 };
 
-using Command = std::variant<Say, ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
+struct CueAct {                                       ///< at the cue board; index: of the show's cues
+  enum class Do { start, release, press /* starts it, or releases one that runs */ };
+  Do what = Do::start;
+  int index = 0;
+};
+struct ChooseCue { std::string cue; };
+
+using Command = std::variant<CueAct, ChooseCue, Say, ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -171,6 +171,7 @@ void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, R
     case Side::layers: return panel("layers", rest, {0, 0}, [&] { add(out, layer_panel(scene, studio, panels.compose)); });
     case Side::clips: return panel("clips", rest, {0, 0}, [&] { add(out, clip_panel(scene, studio, panels.compose)); });
     case Side::poses: return panel("poses", rest, {0, 0}, [&] { add(out, pose_panel(scene, studio, panels.compose, draw)); });
+    case Side::cues: return panel("cues", rest, {0, 0}, [&] { add(out, cue_panel(scene, studio, panels.compose)); });
     case Side::history: return panel("history", rest, {0, 0}, [&] { add(out, history_panel(scene)); });
     case Side::sounds: return panel("sounds", rest, {0, 0}, [&] { add(out, sound_panel(scene, studio, panels.compose)); });
     case Side::none: return;
@@ -218,13 +219,18 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
       screen_only_word(scene, p.head);
       as_built_switch(scene, p.head, out);
     });
-    panel("curve", p.curve, {0, 0}, [&] { add(out, curve_view(scene, panels_.curve)); });
-    panel("keys", p.keys, {0, 0}, [&] { add(out, key_panel(scene, panels_.keys)); });
+    if (panels_.cue_board) {
+      fill(*ImGui::GetBackgroundDrawList(), p.curve.x, p.curve.y + p.curve.height, p.curve.x + p.curve.width, p.keys.y, look_.theme.panel);  // over the gap between curve and keys
+      panel("cue board", {p.curve.x, p.curve.y, p.curve.width, p.keys.y + p.keys.height - p.curve.y}, {look_.px(12), look_.px(8)}, [&] { add(out, cue_board(scene, *this)); });
+    } else {
+      panel("curve", p.curve, {0, 0}, [&] { add(out, curve_view(scene, panels_.curve)); });
+      panel("keys", p.keys, {0, 0}, [&] { add(out, key_panel(scene, panels_.keys)); });
+    }
     panel("transport", p.transport, {0, 0}, [&] { add(out, transport_bar(scene, *this, panels_.transport)); });
     panel("timeline", p.timeline, {0, 0}, [&] { add(out, timeline(scene, panels_.timeline)); });
     if (p.strip.width > 0) panel("keys of", p.strip, {0, 0}, [&] { add(out, keys_of_strip(scene, *this)); });
     if (p.side.width > 0) draw_side(scene, *this, draw_face_, p.side, panels_, out);
-    if (p.hands.width > 0) panel("hands", p.hands, {look_.px(12), look_.px(8)}, [&] { add(out, hands_panel(scene, *this)); });
+    if (p.hands.width > 0) panel("hands", p.hands, {look_.px(12), look_.px(8)}, [&] { add(out, hands_panel(scene, *this, panels_.hands)); });
     const float gap = look_.px(kGap), width = screen.x - p.head.x, height = screen.y - top - look_.px(kTransport);
     edge(look_, "edge/head", {p.head.x + p.head.width, top, gap, p.head.height}, true, width, panels_.head_share);
     edge(look_, "edge/top", {p.head.x, p.head.y + p.head.height, width, gap}, false, height, panels_.top_share);

@@ -21,6 +21,8 @@ struct HandsDesk {
   std::vector<live::Devices::Device> devices;
   std::string learning;              ///< the control that the next knob is to move; empty: none
   std::uint64_t heard = 0;           ///< touches when that began
+  std::optional<live::Trigger> learning_trigger;  ///< what the next key is to do; its source is not known yet
+  int unfolded = -1, unfolded_trigger = -1;       ///< rows whose fields show
   std::vector<char> given;           ///< by group of the rig
   std::int64_t count_in_until_ns = 0;  ///< steady time; 0: nobody counts
   bool recording = false, rolling = false;  ///< asked to, and the show has been seen to play since

@@ -75,7 +75,27 @@ void devices(const Scene& scene, const HandsDesk& h) {
   for (const auto& d : h.devices) line(look.fonts.body, d.there ? look.theme.text : look.theme.quiet, d.there ? d.name : d.name + ": not plugged in");
 }
 
-void knobs(const Scene& scene, const HandsDesk& h, Commands& out) {
+void add(Commands& all, Commands more) {
+  for (Command& c : more) all.push_back(std::move(c));
+}
+
+void triggers(const Scene& scene, const Studio& studio, const HandsDesk& h, ComposeState& state, Commands& out) {
+  const Look& look = scene.look;
+  heading(look, "Triggers");
+  if (h.map.triggers.empty()) paragraph(look.fonts.body, look.theme.quiet, "No key does anything yet. Choose a cue, a pose or a clip beside the lanes, press Learn a key, and press it.");
+  for (std::size_t n = 0; n < h.map.triggers.size(); ++n) {
+    const live::Trigger& t = h.map.triggers[n];
+    const int row = static_cast<int>(n);
+    line(look.fonts.body, look.theme.quiet, live::to_text(t.source) + " \u2192 " + live::name(t.what) + (t.name.empty() ? "" : " " + t.name) + ", " + live::name(t.hold));
+    if (small(look, "trigger", row, h.unfolded_trigger == row ? "Less" : "More", "more")) out.push_back(Hand{Do::unfold_trigger, row});
+    ImGui::SameLine();
+    if (small(look, "trigger", row, "Remove", "remove")) out.push_back(Hand{Do::trigger_remove, row});
+    if (h.unfolded_trigger == row) add(out, trigger_fields(scene, h, row, state));
+  }
+  action_button(look, studio, "hands_trigger", h.learning_trigger ? "Press a key" : "Learn a key", h.learning_trigger.has_value(), out);
+}
+
+void knobs(const Scene& scene, const Studio& studio, const HandsDesk& h, ComposeState& state, Commands& out) {
   const Look& look = scene.look;
   heading(look, "Knobs");
   if (h.map.knobs.empty()) paragraph(look.fonts.body, look.theme.quiet, "No knob moves anything yet. Choose a channel, press Learn, and move a knob.");
@@ -91,12 +111,12 @@ void knobs(const Scene& scene, const HandsDesk& h, Commands& out) {
     ImGui::SameLine();
     if (small(look, "knob", row, curve_word(k.curve), "curve")) out.push_back(Hand{Do::curve, row});
     ImGui::SameLine();
+    if (small(look, "knob", row, h.unfolded == row ? "Less" : "More", "more")) out.push_back(Hand{Do::unfold, row});
+    ImGui::SameLine();
     if (small(look, "knob", row, "Remove", "remove")) out.push_back(Hand{Do::remove, row});
+    if (h.unfolded == row) add(out, knob_fields(scene, h, row, state));
   }
-  if (!h.map.triggers.empty()) {
-    heading(look, "Triggers");
-    for (const auto& t : h.map.triggers) line(look.fonts.body, look.theme.quiet, live::to_text(t.source) + " \u2192 " + live::name(t.what) + " " + t.name + ", " + live::name(t.hold));
-  }
+  triggers(scene, studio, h, state, out);
 }
 
 void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
@@ -116,13 +136,13 @@ void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
 
 }  // namespace
 
-Commands hands_panel(const Scene& scene, const Studio& studio) {
+Commands hands_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
   Commands out;
   const HandsDesk& h = studio.hands();
   orders(scene, studio, out);
   ImGui::BeginChild("hands list", {0, 0}, false);
   if (!h.takes.empty()) takes(scene, h, out);
-  knobs(scene, h, out);
+  knobs(scene, studio, h, state, out);
   groups(scene, h, out);
   devices(scene, h);
   if (h.takes.empty()) takes(scene, h, out);

@@ -155,6 +155,8 @@ struct Panels {
   NetworkState network;
   SpeakState speak;
   bool hands_open = false;
+  bool cue_board = false;  ///< in the curve's place
+  ComposeState hands;
   Rect stop;             ///< where the Stop button stood in the last frame
   float head_share = 0.42f, top_share = 0.48f;
 };
@@ -180,9 +182,14 @@ Commands history_panel(const Scene& scene);
 Commands scale_dialog(const Scene& scene, ScaleState& state);
 /// Above the lanes while they show the keys of a clip or layer: whose, and the way back.
 Commands keys_of_strip(const Scene& scene, const class Studio& studio);
-Commands hands_panel(const Scene& scene, const class Studio& studio);
 /// The open shows, where there are several.
 Commands tab_strip(const Scene& scene, const class Studio& studio);
+Commands hands_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
+/// What is set of the knob, or of the trigger, whose row is unfolded.
+Commands knob_fields(const Scene& scene, const struct HandsDesk& hands, int row, ComposeState& state);
+Commands trigger_fields(const Scene& scene, const struct HandsDesk& hands, int row, ComposeState& state);
+Commands cue_panel(const Scene& scene, const class Studio& studio, ComposeState& state);
+Commands cue_board(const Scene& scene, const class Studio& studio);
 Commands notice_panel(const Scene& scene, Rect at);
 
 Commands port_dialog(const Scene& scene, PortState& state);

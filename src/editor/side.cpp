@@ -15,7 +15,7 @@ Commands side_tabs(const Scene& scene, Side side) {
   const Look& look = scene.look;
   Commands out;
   struct Tab { const char* name; Side side; };
-  constexpr std::array<Tab, 6> kTabs{{{"Findings", Side::findings}, {"Layers", Side::layers}, {"Clips", Side::clips}, {"Poses", Side::poses}, {"History", Side::history}, {"Sounds", Side::sounds}}};
+  constexpr std::array<Tab, 7> kTabs{{{"Findings", Side::findings}, {"Layers", Side::layers}, {"Clips", Side::clips}, {"Poses", Side::poses}, {"Cues", Side::cues}, {"History", Side::history}, {"Sounds", Side::sounds}}};
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   ImDrawList& list = *ImGui::GetWindowDrawList();
   float x = pos.x + look.px(4);

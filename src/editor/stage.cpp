@@ -1,5 +1,7 @@
 #include "editor/stage.hpp"
 
+#include "editor/gamepads.hpp"
+#include "perform/feedback_side.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::editor {
@@ -16,6 +18,8 @@ class RealStage final : public Stage {
     const bool osc = network_ && network_->status().osc;
     if (network_) network_->know(addresses_);
     auto program = map_.knobs.empty() && map_.triggers.empty() && !osc ? nullptr : live::compile(map_, rig, show, devices_.names(), addresses_);
+    if (program && !feedback_) feedback_.emplace();
+    if (feedback_) feedback_->set(program, devices_.names());
     plan_ = perform::compile(std::move(rig), std::move(show), plan_.get(), std::move(program));
     performer_.publish(plan_);
   }
@@ -46,10 +50,16 @@ class RealStage final : public Stage {
   std::optional<live::NetworkOrder> network_order() override { return network_ ? network_->order() : std::nullopt; }
   void tell_network(const live::ShowState& state) override { if (network_) network_->tell(state); }
   void follow(const live::FollowSettings& settings) override { performer_.follow(settings); }
+  int gamepads() override { return gamepads_.poll(devices_); }
   void panic() override { performer_.panic(); }
   void give(int group, bool on) override { performer_.give(group, on); }
   void record(bool on) override { performer_.record(on); }
   bool take(live::TakeTick& tick) override { return performer_.take(tick); }
+  void start_cue(int cue) override { performer_.start_cue(cue); }
+  void release_cue(int cue) override { performer_.release_cue(cue); }
+  void release_cues() override { performer_.release_cues(); }
+  void set_cues_live(bool live) override { performer_.set_cues_live(live); }
+  void set_day(std::int64_t day_ns) override { performer_.set_day(day_ns); }
   void set_sounds(std::vector<sound::Placed> sounds) override { player_.set_sounds(std::move(sounds)); }
 
   void play() override { performer_.play(); }
@@ -67,7 +77,11 @@ class RealStage final : public Stage {
   void adopt() override { session_.adopt(); }
   void set_state(int auxiliary, std::uint8_t value) override { performer_.set_state(auxiliary, value); }
 
-  const perform::Report& report() override { return performer_.latest(); }
+  const perform::Report& report() override {
+    const perform::Report& now = performer_.latest();
+    if (feedback_) perform::tell(*feedback_, now);
+    return now;
+  }
   link::Status link() override { return session_.status(); }
   std::optional<show::Finding> silent_because() override { return player_.silent_because(); }
 
@@ -85,6 +99,8 @@ class RealStage final : public Stage {
   live::Devices devices_;
   std::vector<std::string> addresses_;
   std::unique_ptr<live::Network> network_;
+  Gamepads gamepads_{inlet_};
+  std::optional<live::FeedbackOut> feedback_;  // once a map says what could be told
   perform::Performer performer_;  // last, so that its thread ends before what it uses
 };
 

@@ -38,6 +38,7 @@ class Stage {
 
   virtual void set_hands(const live::HandMap&) {}  ///< what they may move, from now on
   virtual std::vector<live::Devices::Device> devices() { return {}; }  ///< looks for those that came or went, once a second at most
+  virtual int gamepads() { return 0; }             ///< looks at those that are there, and says how many; once a frame
   virtual void panic() {}                          ///< these four: as Performer's
   virtual void give(int /*group*/, bool /*on*/) {}
   virtual void record(bool /*on*/) {}
@@ -48,6 +49,11 @@ class Stage {
   virtual std::optional<live::NetworkOrder> network_order() { return {}; }
   virtual void tell_network(const live::ShowState&) {}
   virtual void follow(const live::FollowSettings&) {}  ///< as Performer's
+  virtual void start_cue(int /*cue*/) {}           ///< these, too
+  virtual void release_cue(int /*cue*/) {}
+  virtual void release_cues() {}
+  virtual void set_cues_live(bool /*live*/) {}
+  virtual void set_day(std::int64_t /*day_ns*/) {}
 
   virtual const perform::Report& report() = 0;
   virtual link::Status link() = 0;

@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || speech_.speaking.running || spectrum_job_.running() || view_.as_built || panels_.hands_open || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || speech_.speaking.running || spectrum_job_.running() || view_.as_built || panels_.hands_open || panels_.cue_board || gamepads_ > 0 || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
 }
 
 std::string Studio::title() const {
@@ -53,7 +53,7 @@ void Studio::handle_keys(const std::vector<KeyPress>& presses) {
   if (bench_ && bench_->bench.doing() == perform::Doing::travelling && std::any_of(presses.begin(), presses.end(), [](const KeyPress& p) { return !p.repeat; }))
     return apply(Work{Work::Do::halt});
   for (const KeyPress& press : presses) {
-    if (take_key(press)) continue;
+    if (take_key(press) || take_cue_key(press)) continue;
     const Action* action = keys_.find(Chord{press.key, press.mods});
     if (!action || (press.repeat && !action->repeats)) continue;
     if (action->id == "stop") {
@@ -85,6 +85,7 @@ void Studio::follow_stage() {
   follow_spectra();
   follow_hands();
   follow_network();
+  follow_cues();
   follow_findings();
   follow_desktop();
 }
@@ -99,13 +100,14 @@ void Studio::follow_inputs() {
 }
 
 void Studio::obey(const show::Input& input) {
-  const auto cue = perform::cue_of(input, *watched_, document_.whole(), report_.playing);
-  using Do = perform::Cue::Do;
-  if (cue.what == Do::play) stage_.play();
-  if (cue.what == Do::stop) stage_.stop_playing();
-  if (cue.what == Do::play_from) stage_.seek(cue.from), stage_.play();
-  if (cue.what == Do::set_state) stage_.set_state(cue.auxiliary, cue.value);
-  journal_.line("input " + input.name + ": " + (cue.what == Do::nothing ? "nothing to do" : perform::to_text(input.action)));
+  const auto order = perform::order_of(input, *watched_, document_.whole(), report_.playing);
+  using Do = perform::Order::Do;
+  if (order.what == Do::play) stage_.play();
+  if (order.what == Do::stop) stage_.stop_playing();
+  if (order.what == Do::play_from) stage_.seek(order.from), stage_.play();
+  if (order.what == Do::set_state) stage_.set_state(order.auxiliary, order.value);
+  if (order.what == Do::start_cue) stage_.start_cue(order.cue);
+  journal_.line("input " + input.name + ": " + (order.what == Do::nothing ? "nothing to do" : perform::to_text(input.action)));
 }
 
 void Studio::follow_sounds() {

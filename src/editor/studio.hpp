@@ -1,6 +1,7 @@
 // The editor without its window: document, view, dialogs and stage; one frame builds the whole picture through the drawing
 // library, collects what the person asked for and applies it. The program gives it a window and a real stage, tests give it neither.
 #pragma once
+#include <array>
 #include <chrono>
 #include <atomic>
 #include <functional>
@@ -79,6 +80,7 @@ class Studio {
   const Baking& baking() const noexcept { return baking_; }
   const link::Status& link() const noexcept { return link_; }
   Panels& panels() noexcept { return panels_; }
+  const Panels& panels() const noexcept { return panels_; }
   const Look& look() const noexcept { return look_; }
   void set_look(Look look) { look_ = std::move(look); }
   void set_draw_face(DrawFace draw) { draw_face_ = std::move(draw); }
@@ -121,6 +123,9 @@ class Studio {
   void see(show::Range range);
   show::Time playhead() const noexcept;
   bool can_paste() const noexcept { return !clipboard_.strands.empty(); }
+  void learn_trigger();  ///< the next key or button that is pressed is to do what is chosen in the list beside the lanes; again: never mind
+  void toggle_cue_board();
+  void release_cues();
   void learn();   ///< the next knob that moves is to lead the chosen channel; again: never mind
   void record();  ///< what hands do, from now on or after a count-in; again: stop
   void panic();
@@ -128,7 +133,6 @@ class Studio {
   const live::NetworkStatus& network() const noexcept { return network_; }
   live::FollowSettings::Source follows() const noexcept { return follows_; }
   /// What is done where another machine asks for a cue; without it none is on.
-  void set_on_cue(std::function<void(const std::string&)> on_cue) { on_cue_ = std::move(on_cue); }
   void open_bench();
   /// nullptr while the timeline is in sight.
   const Workbench* bench() const noexcept { return bench_ ? &*bench_ : nullptr; }
@@ -182,6 +186,8 @@ class Studio {
   void apply_one(const Work&);
   void apply_one(const Hand&);
   void apply_one(const UseNetwork&);
+  void apply_one(const CueAct&);
+  void apply_one(const ChooseCue&);
 
   void after_edit();
   void tell_stage();
@@ -208,7 +214,12 @@ class Studio {
   void follow_findings();
   void follow_hands();
   void follow_network();
+  void follow_cues();
+  bool take_cue_key(const KeyPress& press);
+  bool change_trigger(const Hand& c);
+  bool change_knob(const Hand& c);
   void fetch_hands();
+  void meet_gamepad();
   void map_changed();
   void keep_takes();
   void start_recording();
@@ -259,7 +270,6 @@ class Studio {
   HandsDesk hands_;
   live::NetworkStatus network_;
   live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
-  std::function<void(const std::string&)> on_cue_;
   SpeechDesk speech_;
   std::shared_ptr<const speech::Alignment> say_from_;  // what a drag of an edge began with
   bool speak_next_ = false;     // the sound that is being chosen is to be spoken
@@ -323,6 +333,9 @@ class Studio {
   bool as_desktop_ = false;
   std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;
+  std::array<perform::CuePhase, show::kMaxCues> cue_phases_{};
+  std::int64_t day_told_ns_ = 0;
+  int gamepads_ = 0;
   std::string last_state_;
 };
 

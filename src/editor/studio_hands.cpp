@@ -3,6 +3,7 @@
 #include <array>
 
 #include "editor/studio.hpp"
+#include "live/gamepad.hpp"
 #include "live/learn.hpp"
 #include "store/map_store.hpp"
 #include "store/take_store.hpp"
@@ -51,6 +52,16 @@ void Studio::fetch_hands() {
     }
   }
   stage_.set_hands(hands_.map);
+  gamepads_ = 0;  // met anew, with this head
+}
+
+// The first gamepad of a head whose map has none leads what is usual; saved with the next change that a person makes.
+void Studio::meet_gamepad() {
+  const std::size_t before = hands_.map.knobs.size();
+  hands_.map = live::with_pad(std::move(hands_.map), document_.rig());
+  if (hands_.map.knobs.size() == before) return;
+  stage_.set_hands(hands_.map);
+  journal_.line("gamepad leads " + std::to_string(hands_.map.knobs.size() - before) + " controls");
 }
 
 void Studio::map_changed() {
@@ -68,9 +79,60 @@ void Studio::keep_takes() {
 }
 
 void Studio::learn() {
+  hands_.learning_trigger.reset();
   hands_.learning = hands_.learning.empty() ? view_.control : "";
   hands_.heard = report_.hands.heard;
   panels_.hands_open = true;
+}
+
+// What it is to do is what is chosen in the list beside the lanes: a cue, a pose or a clip.
+void Studio::learn_trigger() {
+  panels_.hands_open = true;
+  if (hands_.learning_trigger) return hands_.learning_trigger.reset();
+  using What = live::Trigger::What;
+  using Hold = live::Trigger::Hold;
+  live::Trigger trigger;
+  if (panels_.side == Side::poses) trigger.what = What::pose, trigger.name = view_.pose, trigger.hold = Hold::momentary;
+  else if (panels_.side == Side::clips) trigger.what = What::clip, trigger.name = view_.clip, trigger.hold = Hold::once;
+  else trigger.what = What::cue, trigger.name = view_.cue, trigger.hold = Hold::once;
+  hands_.learning_trigger = std::move(trigger);
+  hands_.heard = report_.hands.heard;
+}
+
+bool Studio::change_knob(const Hand& c) {
+  using Do = Hand::Do;
+  const auto n = static_cast<std::size_t>(c.index);
+  if (n >= hands_.map.knobs.size()) return false;
+  const show::Control* control = find_control(document_.rig(), hands_.map.knobs[n].control);
+  live::Knob knob = hands_.map.knobs[n];
+  const auto within = [&](double v) { return control ? std::clamp(v, control->min, control->max) : v; };
+  switch (c.what) {
+    case Do::unfold: hands_.unfolded = hands_.unfolded == c.index ? -1 : c.index; return false;
+    case Do::low: knob.low = within(c.value); break;
+    case Do::high: knob.high = within(c.value); break;
+    case Do::exponent: knob.curve = std::clamp(c.value, live::kLeastCurve, live::kMostCurve); break;
+    case Do::dead_zone: knob.dead_zone = std::clamp(c.value, 0.0, live::kMostDeadZone); break;
+    case Do::smoothing: knob.smoothing_ms = std::clamp(c.value, 0.0, live::kMostSmoothing_ms); break;
+    case Do::spring_back: knob.spring_back_s = std::clamp(c.value, 0.0, live::kMostFade_s); break;
+    default: return false;
+  }
+  if (knob.low == knob.high) return false;  // a knob that leads nowhere
+  hands_.map.knobs[n] = std::move(knob);
+  return true;
+}
+
+bool Studio::change_trigger(const Hand& c) {
+  using Do = Hand::Do;
+  const auto n = static_cast<std::size_t>(c.index);
+  if (n >= hands_.map.triggers.size()) return false;
+  live::Trigger& trigger = hands_.map.triggers[n];
+  switch (c.what) {
+    case Do::unfold_trigger: hands_.unfolded_trigger = hands_.unfolded_trigger == c.index ? -1 : c.index; return false;
+    case Do::trigger_name: trigger.name = c.name; return true;
+    case Do::trigger_hold: trigger.hold = static_cast<live::Trigger::Hold>(std::clamp(static_cast<int>(c.value), 0, 2)); return true;
+    case Do::trigger_remove: hands_.map.triggers.erase(hands_.map.triggers.begin() + c.index), hands_.unfolded_trigger = -1; return true;
+    default: return false;
+  }
 }
 
 void Studio::panic() {
@@ -115,6 +177,9 @@ void Studio::stop_recording() {
 void Studio::follow_hands() {
   if (!document_.open()) return;
   hands_.devices = stage_.devices();
+  const int pads = stage_.gamepads();
+  if (pads > gamepads_) meet_gamepad();
+  gamepads_ = pads;
   if (!hands_.learning.empty() && report_.hands.heard > hands_.heard) {
     const show::Control* control = find_control(document_.rig(), hands_.learning);
     const auto& last = report_.hands.last;
@@ -124,6 +189,19 @@ void Studio::follow_hands() {
       std::erase_if(hands_.map.knobs, [&](const live::Knob& k) { return k.control == knob->control && k.source == knob->source; });
       hands_.map.knobs.push_back(*knob);
       hands_.learning.clear();
+      map_changed();
+    }
+    hands_.heard = report_.hands.heard;
+  }
+  if (hands_.learning_trigger && report_.hands.heard > hands_.heard) {
+    const auto& last = report_.hands.last;
+    const std::string device = last.device < hands_.devices.size() ? hands_.devices[last.device].name : "";
+    if (const auto source = live::pressed(last, device)) {
+      live::Trigger trigger = *hands_.learning_trigger;
+      trigger.source = *source;
+      std::erase_if(hands_.map.triggers, [&](const live::Trigger& t) { return t.source == trigger.source && t.bank == trigger.bank; });
+      hands_.map.triggers.push_back(std::move(trigger));
+      hands_.learning_trigger.reset();
       map_changed();
     }
     hands_.heard = report_.hands.heard;
@@ -151,13 +229,17 @@ void Studio::apply_one(const Hand& c) {
     hands_.takes.erase(hands_.takes.begin() + c.index);
     return keep_takes();
   }
+  if (c.what >= Do::unfold) {
+    if (c.what >= Do::unfold_trigger ? change_trigger(c) : change_knob(c)) map_changed();
+    return;
+  }
   if (n >= hands_.map.knobs.size()) return;
   live::Knob& knob = hands_.map.knobs[n];
   switch (c.what) {
     case Do::invert: knob.inverted = !knob.inverted; break;
     case Do::takeover: knob.takeover = static_cast<live::Takeover>((static_cast<int>(knob.takeover) + 1) % 3); break;
     case Do::curve: knob.curve = next_curve(knob.curve); break;
-    case Do::remove: hands_.map.knobs.erase(hands_.map.knobs.begin() + c.index); break;
+    case Do::remove: hands_.map.knobs.erase(hands_.map.knobs.begin() + c.index), hands_.unfolded = -1; break;
     default: return;
   }
   map_changed();

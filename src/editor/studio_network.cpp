@@ -21,8 +21,8 @@ void Studio::follow_network() {
   network_ = stage_.network();
   if (!network_.osc) return;
   const bool armed_now = link_.state == link::State::armed;
-  stage_.tell_network({show::to_seconds(report_.time), report_.playing, armed_now, armed_now && !link_.trouble, ""});
-  const perform::Runner runner{[this] { stage_.play(); }, [this] { stage_.stop_playing(); }, [this](show::Time at) { stage_.seek(at); }, on_cue_, follows_ != live::FollowSettings::Source::none};
+  stage_.tell_network({show::to_seconds(report_.time), report_.playing, armed_now, armed_now && !link_.trouble, perform::cue_on(report_.cues, document_.whole())});
+  const perform::Runner runner{[this] { stage_.play(); }, [this] { stage_.stop_playing(); }, [this](show::Time at) { stage_.seek(at); }, [this](int cue) { stage_.start_cue(cue); }, follows_ != live::FollowSettings::Source::none};
   while (const auto order = stage_.network_order())
     if (document_.open() && !bench_) journal_.line("OSC " + perform::obey(*order, document_.whole(), runner));  // at the workbench a person alone moves anything
 }

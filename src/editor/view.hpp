@@ -11,7 +11,7 @@
 namespace mien::editor {
 
 /// What stands beside the lanes.
-enum class Side { none, findings, layers, clips, poses, history, sounds };
+enum class Side { none, findings, layers, clips, poses, history, cues, sounds };
 
 /// What a drag in time lands on. Ctrl, held, suspends all of it.
 struct Snapping {
@@ -27,6 +27,7 @@ struct View {
   show::Range visible{show::Time{0}, show::Time{10'000'000'000}};
   std::set<std::string, std::less<>> folded;  ///< groups of which only the summary shows
   std::string control;                        ///< the channel in the curve view; empty: none
+  std::string cue;                            ///< likewise
   std::string layer, clip, pose;              ///< chosen in their lists; empty, or of what is not there any more: none
   int placement = -1;                         ///< of the chosen layer; -1: none
   std::string pose_group;                     ///< the only group that a pose is captured of and keyed on; empty: all

@@ -24,7 +24,7 @@ constexpr std::array<KindName, 9> kKinds{{{Source::Kind::controller, "controller
 constexpr std::string_view kOsc = "osc ", kOwn = "/mien/", kPatterns = " #*,?[]{}";
 constexpr std::size_t kLongestAddress = 120;
 constexpr std::array<const char*, 3> kTakeovers{"pick-up", "scaled", "glide"};
-constexpr std::array<const char*, 4> kWhats{"pose", "clip", "bank", "panic"};
+constexpr std::array<const char*, 5> kWhats{"pose", "clip", "bank", "panic", "cue"};
 constexpr std::array<const char*, 3> kHolds{"momentary", "latch", "once"};
 
 template <class E, std::size_t N>

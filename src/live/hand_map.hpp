@@ -62,15 +62,15 @@ struct Knob {
 
 /// Something that is pressed, and what that does.
 struct Trigger {
-  enum class What : std::uint8_t { pose, clip, bank, panic };
+  enum class What : std::uint8_t { pose, clip, bank, panic, cue };
   enum class Hold : std::uint8_t {
     momentary,  ///< for as long as it is held; a clip goes round
     latch,      ///< until it is pressed again; a clip goes round
-    once,       ///< a clip from beginning to end; for a pose the same as momentary
+    once,       ///< a clip from beginning to end; a cue, which then ends as it does by itself; for a pose the same as momentary
   };
   Source source;
   What what = What::pose;
-  std::string name{};  ///< of the pose, clip or bank
+  std::string name{};  ///< of the pose, clip, bank or cue. A cue has its own fades
   Hold hold = Hold::momentary;
   double curve = 1;    ///< weight of a pose = velocity^curve, velocity from 0 to 1
   double fade_in_s = 0.1, fade_out_s = 0.3;
@@ -88,7 +88,7 @@ struct HandMap {
 };
 
 const char* name(Takeover takeover) noexcept;      ///< "pick-up", "scaled", "glide"
-const char* name(Trigger::What what) noexcept;     ///< "pose", "clip", "bank", "panic"
+const char* name(Trigger::What what) noexcept;     ///< "pose", "clip", "bank", "panic", "cue"
 const char* name(Trigger::Hold hold) noexcept;     ///< "momentary", "latch", "once"
 std::optional<Takeover> parse_takeover(std::string_view text) noexcept;
 std::optional<Trigger::What> parse_what(std::string_view text) noexcept;
@@ -103,7 +103,7 @@ void know_addresses(const HandMap& map, std::vector<std::string>& known);
 
 /// Whether the map can be used on this rig. Errors are what is wrong with the map or meets nothing on the rig.
 show::Findings validate(const HandMap& map, const show::Rig& rig, const std::string& file);
-/// A warning for each pose or clip that this show has not: those triggers do nothing in it.
+/// A warning for each pose, clip or cue that this show has not: those triggers do nothing in it.
 show::Findings unmet(const HandMap& map, const show::Show& show, const std::string& file);
 
 }  // namespace mien::live

@@ -89,7 +89,7 @@ class Check {
     within(place, "fade_out_s", t.fade_out_s, 0, kMostFade_s);
     if (t.what == Trigger::What::bank && std::find(map_.banks.begin(), map_.banks.end(), t.name) == map_.banks.end())
       say(place + ", name", "'" + t.name + "' is no bank of this map", show::suggestion(t.name, map_.banks));
-    if ((t.what == Trigger::What::pose || t.what == Trigger::What::clip) && t.name.empty()) say(place + ", name", "is empty", "Name a pose or clip.");
+    if ((t.what == Trigger::What::pose || t.what == Trigger::What::clip || t.what == Trigger::What::cue) && t.name.empty()) say(place + ", name", "is empty", "Name a pose, clip or cue.");
   }
 
   const HandMap& map_;
@@ -105,15 +105,16 @@ Findings validate(const HandMap& map, const show::Rig& rig, const std::string& f
 
 Findings unmet(const HandMap& map, const show::Show& show, const std::string& file) {
   Findings findings;
-  std::vector<std::string> poses, clips;
+  std::vector<std::string> poses, clips, cues;
+  for (const auto& cue : show.cues) cues.push_back(cue.name);
   for (const auto& pose : show.poses) poses.push_back(pose->name);
   for (const auto& clip : show.clips) clips.push_back(clip->name);
   for (const Trigger& t : map.triggers) {
-    const bool pose = t.what == Trigger::What::pose, there = pose ? bool(find_pose(show, t.name)) : t.what != Trigger::What::clip || find_clip(show, t.name);
-    if (there) continue;
-    const std::string like = show::suggestion(t.name, pose ? poses : clips);
+    const auto* all = t.what == Trigger::What::pose ? &poses : t.what == Trigger::What::clip ? &clips : t.what == Trigger::What::cue ? &cues : nullptr;
+    if (!all || std::find(all->begin(), all->end(), t.name) != all->end()) continue;
+    const std::string like = show::suggestion(t.name, *all);
     findings.push_back({Severity::warning, file, "trigger " + to_text(t.source), std::string("the show has no ") + name(t.what) + " '" + t.name + "', so the trigger does nothing",
-                        like.empty() ? "Add it to the show, or take it in from a library of looks." : like});
+                        like.empty() ? (t.what == Trigger::What::cue ? "Add it to the show's cues." : "Add it to the show, or take it in from a library of looks.") : like});
   }
   return findings;
 }

@@ -49,6 +49,11 @@ void change_bank(const HandProgram& program, HandState& state, int bank) noexcep
     if (program.knobs[k].ear.bank != 0) state.knobs[k].grip = listens(program.knobs[k].ear, bank) && state.knobs[k].heard ? Grip::waiting : Grip::none, state.knobs[k].side = 0;
 }
 
+using Ask = HandState::CueAsk::What;
+void ask(HandState& state, int cue, Ask what) noexcept {
+  if (cue >= 0 && state.cue_asks < state.cue_ask.size()) state.cue_ask[state.cue_asks++] = {cue, what};
+}
+
 void press(const HandProgram& program, HandState& state, std::size_t n, double velocity) noexcept {
   const HandProgram::Trigger& t = program.triggers[n];
   HandState::Trigger& s = state.triggers[n];
@@ -57,6 +62,7 @@ void press(const HandProgram& program, HandState& state, std::size_t n, double v
   if (was_down) return;  // a switch that repeats itself
   if (t.what == Trigger::What::panic) return panic(program, state);
   if (t.what == Trigger::What::bank) return change_bank(program, state, t.to_bank);
+  if (t.what == Trigger::What::cue) return ask(state, t.cue, t.hold == Trigger::Hold::latch ? Ask::change_over : Ask::start);
   s.on = t.hold == Trigger::Hold::latch ? !s.on : true;
   if (!s.on) return;
   s.velocity = std::pow(velocity, t.curve);
@@ -67,6 +73,7 @@ void let_go(const HandProgram& program, HandState& state, std::size_t n) noexcep
   const HandProgram::Trigger& t = program.triggers[n];
   HandState::Trigger& s = state.triggers[n];
   s.down = false;
+  if (t.what == Trigger::What::cue && t.hold == Trigger::Hold::momentary) ask(state, t.cue, Ask::release);
   const bool goes_on = t.hold == Trigger::Hold::latch || (t.hold == Trigger::Hold::once && t.what == Trigger::What::clip);
   if (!goes_on) s.on = false;
 }

@@ -5,6 +5,7 @@
 // what another machine sets directly, clips, poses, springs (knobs that rest by themselves). Each group of the face can be given to the hands or kept from them; whatever begins or
 // ends fades, so that nothing jumps, and the limiter has its say about all of it as about everything else.
 #pragma once
+#include <array>
 #include <memory>
 #include <span>
 #include <string>
@@ -40,6 +41,7 @@ struct HandProgram {
     int first, end;     ///< of a pose's values or a clip's strands
     std::int64_t length_ns;
     int to_bank;
+    int cue;            ///< of the show; -1: none
   };
   struct Value { int control; double value; };
   struct Strand { int control; const show::Channel* channel; };
@@ -115,6 +117,10 @@ struct HandState {
   int bank = 1;
   std::uint64_t heard = 0;              ///< touches so far
   Touch last{};
+  /// What cues were asked for since whoever performs them looked last, and set `cue_asks` to 0. More than fit are not heard.
+  struct CueAsk { int cue; enum class What : std::uint8_t { start, release, change_over } what; };
+  std::array<CueAsk, 32> cue_ask{};
+  std::size_t cue_asks = 0;
 };
 
 /// Makes room and points cursors; allocates. A null program empties the state.

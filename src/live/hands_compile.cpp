@@ -78,7 +78,7 @@ class Compiler {
   }
 
   void add(const Trigger& t, int line) {
-    HandProgram::Trigger made{ear(t.source, t.bank), t.what, t.hold, t.curve, t.fade_in_s, t.fade_out_s, 0, 0, 0, 0};
+    HandProgram::Trigger made{ear(t.source, t.bank), t.what, t.hold, t.curve, t.fade_in_s, t.fade_out_s, 0, 0, 0, 0, -1};
     switch (t.what) {
       case Trigger::What::pose: {
         const auto pose = find_pose(*made_->show, t.name);
@@ -101,6 +101,10 @@ class Compiler {
       }
       case Trigger::What::bank: made.to_bank = static_cast<int>(std::find(map_.banks.begin(), map_.banks.end(), t.name) - map_.banks.begin()) + 1; break;
       case Trigger::What::panic: break;
+      case Trigger::What::cue:
+        made.cue = show::cue_index(made_->show->cues, t.name);
+        if (made.cue < 0) return;
+        break;
     }
     made_->triggers.push_back(made);
     made_->trigger_line.push_back(line);
@@ -163,7 +167,7 @@ void carry_over(HandState& to, const HandProgram& program, const HandState& from
     std::copy(from.owner.begin(), from.owner.end(), to.owner.begin());
   }
   const auto same_trigger = [](const HandProgram::Trigger& a, const HandProgram::Trigger& b) {
-    return a.what == b.what && a.ear.kind == b.ear.kind && a.ear.number == b.ear.number && a.end - a.first == b.end - b.first;
+    return a.what == b.what && a.cue == b.cue && a.ear.kind == b.ear.kind && a.ear.number == b.ear.number && a.end - a.first == b.end - b.first;
   };
   if (same_rig && same(program.triggers, before.triggers, same_trigger)) std::copy(from.triggers.begin(), from.triggers.end(), to.triggers.begin());
 }

@@ -57,4 +57,19 @@ std::optional<Knob> learned(const Touch& last, const Touch& before, const std::s
   return knob;
 }
 
+std::optional<Source> pressed(const Touch& last, const std::string& device) {
+  using Kind = Source::Kind;
+  Source source;
+  source.device = device;
+  if (last.kind == Touch::Kind::button && last.value > 0.5f) {
+    source.kind = Kind::button, source.number = last.number;
+    return source;
+  }
+  if (last.kind != Touch::Kind::midi) return std::nullopt;
+  const bool note = last.midi.kind == MidiMessage::Kind::note_on, switched = last.midi.kind == MidiMessage::Kind::controller && last.midi.value == 127;
+  if (!note && !switched) return std::nullopt;
+  source.kind = note ? Kind::note : Kind::controller, source.number = last.midi.number, source.channel = last.midi.channel + 1;
+  return source;
+}
+
 }  // namespace mien::live

@@ -11,4 +11,7 @@ namespace mien::live {
 /// other make one. Sticks and the bend wheel spring back. Nothing for what has no amount (a note, a button), and for a stick that hardly moved.
 std::optional<Knob> learned(const Touch& last, const Touch& before, const std::string& device, const show::Control& control);
 
+/// The source of a key, button or switch that was pressed just now; nothing for what was let go, or has an amount that does not come from a switch (which sends 127).
+std::optional<Source> pressed(const Touch& last, const std::string& device);
+
 }  // namespace mien::live

@@ -2,9 +2,12 @@
 
 #include <rtmidi/RtMidi.h>
 
+#include <chrono>
 #include <filesystem>
+#include <thread>
 
 #include "live/devices.hpp"
+#include "live/feedback_out.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::live {
@@ -106,7 +109,71 @@ class System : public MidiSystem {
   std::unique_ptr<RtMidiIn> probe_;  // kept: on JACK each is a client of the server
 };
 
+class Output : public MidiOutput {
+ public:
+  explicit Output(std::unique_ptr<RtMidiOut> out) : out_(std::move(out)) {}
+  // On JACK the library frees its ring before the client is gone: the port is closed first, and two of any server's periods waited for.
+  ~Output() override {
+    try {
+      out_->closePort();
+    } catch (...) {}
+    std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  }
+  bool open(const std::string& port) {
+    try {
+      for (unsigned n = 0; n < out_->getPortCount(); ++n) {
+        if (out_->getPortName(n) != port) continue;
+        out_->openPort(n, "out");
+        return out_->isPortOpen();
+      }
+    } catch (const RtMidiError&) {}
+    return false;
+  }
+  bool send(const std::uint8_t* bytes, int count) override {
+    try {
+      out_->sendMessage(bytes, static_cast<std::size_t>(count));
+      return true;
+    } catch (const RtMidiError&) { return false; }
+  }
+
+ private:
+  std::unique_ptr<RtMidiOut> out_;
+};
+
+class OutSystem : public MidiOutSystem {
+ public:
+  explicit OutSystem(RtMidi::Api api) : api_(api) {}
+  std::vector<std::string> ports() override {
+    std::vector<std::string> names;
+    if (!runs(api_)) return names;
+    if (!probe_) probe_ = make<RtMidiOut>(api_);
+    if (!probe_) return names;
+    try {
+      for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
+    } catch (const RtMidiError&) { names.clear(); }
+    return names;
+  }
+  std::unique_ptr<MidiOutput> open(const std::string& port) override {
+    auto out = make<RtMidiOut>(api_);
+    if (!out) return nullptr;
+    auto output = std::make_unique<Output>(std::move(out));
+    if (!output->open(port)) return nullptr;
+    return output;
+  }
+
+ private:
+  RtMidi::Api api_;
+  std::unique_ptr<RtMidiOut> probe_;  // never opened, and kept: on JACK each is a client of the server
+};
+
 }  // namespace
+
+std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems() {
+  std::vector<std::unique_ptr<MidiOutSystem>> systems;
+  systems.push_back(std::make_unique<OutSystem>(RtMidi::LINUX_ALSA));
+  systems.push_back(std::make_unique<OutSystem>(RtMidi::UNIX_JACK));
+  return systems;
+}
 
 std::vector<MidiPort> midi_ports() {
   std::vector<MidiPort> ports;

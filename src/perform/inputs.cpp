@@ -11,7 +11,7 @@ const link::BoardStatus* find_board(const link::Status& link, const std::string&
   return nullptr;
 }
 
-Cue set_state(const show::SetState& set, const show::Rig& rig) {
+Order set_state(const show::SetState& set, const show::Rig& rig) {
   for (std::size_t n = 0; n < rig.auxiliaries.size(); ++n) {
     if (rig.auxiliaries[n].name != set.auxiliary) continue;
     for (const auto& control : rig.controls) {
@@ -19,15 +19,15 @@ Cue set_state(const show::SetState& set, const show::Rig& rig) {
       const auto state = std::find(control.states.begin(), control.states.end(), set.state);
       if (state == control.states.end()) return {};
       const auto value = show::auxiliary_value(rig.auxiliaries[n], control, static_cast<double>(state - control.states.begin()));
-      return {.what = Cue::Do::set_state, .auxiliary = static_cast<int>(n), .value = value};
+      return {.what = Order::Do::set_state, .auxiliary = static_cast<int>(n), .value = value};
     }
   }
   return {};
 }
 
-Cue play_from(const show::PlayFrom& from, const show::Show& show) {
+Order play_from(const show::PlayFrom& from, const show::Show& show) {
   for (const auto& marker : show.markers)
-    if (marker.name == from.marker) return {.what = Cue::Do::play_from, .from = marker.time};
+    if (marker.name == from.marker) return {.what = Order::Do::play_from, .from = marker.time};
   return {};
 }
 
@@ -59,10 +59,14 @@ std::vector<int> InputWatch::look(const link::Status& link, std::int64_t now_ns)
   return acting;
 }
 
-Cue cue_of(const show::Input& input, const show::Rig& rig, const show::Show& show, bool playing) {
-  if (std::holds_alternative<show::PlayShow>(input.action)) return {.what = playing ? Cue::Do::nothing : Cue::Do::play};
-  if (std::holds_alternative<show::StopShow>(input.action)) return {.what = Cue::Do::stop};
+Order order_of(const show::Input& input, const show::Rig& rig, const show::Show& show, bool playing) {
+  if (std::holds_alternative<show::PlayShow>(input.action)) return {.what = playing ? Order::Do::nothing : Order::Do::play};
+  if (std::holds_alternative<show::StopShow>(input.action)) return {.what = Order::Do::stop};
   if (const auto* from = std::get_if<show::PlayFrom>(&input.action)) return play_from(*from, show);
+  if (const auto* start = std::get_if<show::StartCue>(&input.action)) {
+    const int n = show::cue_index(show.cues, start->cue);
+    return n < 0 ? Order{} : Order{.what = Order::Do::start_cue, .cue = n};
+  }
   return set_state(std::get<show::SetState>(input.action), rig);
 }
 
@@ -70,6 +74,7 @@ std::string to_text(const show::InputAction& action) {
   if (std::holds_alternative<show::PlayShow>(action)) return "plays the show";
   if (std::holds_alternative<show::StopShow>(action)) return "ends the show";
   if (const auto* from = std::get_if<show::PlayFrom>(&action)) return "plays from marker '" + from->marker + "'";
+  if (const auto* start = std::get_if<show::StartCue>(&action)) return "starts cue '" + start->cue + "'";
   const auto& set = std::get<show::SetState>(action);
   return "tells " + set.auxiliary + " state '" + set.state + "'";
 }

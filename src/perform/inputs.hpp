@@ -33,16 +33,17 @@ class InputWatch {
 };
 
 /// What the stage is to do for an input.
-struct Cue {
-  enum class Do : std::uint8_t { nothing, play, stop, play_from, set_state } what = Do::nothing;
+struct Order {
+  enum class Do : std::uint8_t { nothing, play, stop, play_from, set_state, start_cue } what = Do::nothing;
   show::Time from{0};      ///< play_from
   int auxiliary = 0;       ///< set_state: the rig's index
   std::uint8_t value = 0;  ///< set_state: what the auxiliary is told
+  int cue = 0;             ///< start_cue: the show's index
 };
 
 /// nothing for a show that plays already (PlayShow), for a marker that the show has not, and for names that the rig has not. Of markers
 /// of one name the first counts.
-Cue cue_of(const show::Input& input, const show::Rig& rig, const show::Show& show, bool playing);
+Order order_of(const show::Input& input, const show::Rig& rig, const show::Show& show, bool playing);
 
 /// "plays from marker 'hello'", for people.
 std::string to_text(const show::InputAction& action);

@@ -25,8 +25,8 @@ show::Time clip_time(const Mix::Placed& p, show::Time t) noexcept {
 
 class Mixer {
  public:
-  Mixer(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t) noexcept
-      : m_(program), s_(state), shapes_(shapes), rest_(rest), t_(t) {}
+  Mixer(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, show::Time life) noexcept
+      : m_(program), s_(state), shapes_(shapes), rest_(rest), t_(t), life_(life) {}
 
   void lay(const Mix::Level& level, double* control) noexcept {
     const double weight = within(s_.cursors[at(level.weight_cursor)].at(t_), level.adds);
@@ -71,7 +71,7 @@ class Mixer {
 
   void enliven(const Mix::Level& level) noexcept {
     std::array<double, show::kMaxControls> value;
-    live(*level.idle, s_.idle[at(level.idle_state)], t_, value.data());
+    live(*level.idle, s_.idle[at(level.idle_state)], life_, value.data());
     for (std::size_t slot = 0; slot < level.idle_control.size(); ++slot)
       if (level.idle_control[slot] >= 0) join(level.idle_control[slot], 1, value[slot]);
   }
@@ -98,7 +98,7 @@ class Mixer {
   MixState& s_;
   const motion::Shapes* shapes_;
   std::span<const double> rest_;
-  show::Time t_;
+  show::Time t_, life_;
   Mixed mixed_;
 };
 
@@ -127,8 +127,8 @@ void load(MixState& state, const Mix* mix, const motion::Shapes* shapes, std::sp
   }
 }
 
-void mix(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, double* control) noexcept {
-  Mixer mixer(program, state, shapes, rest, t);
+void mix(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, show::Time life, double* control) noexcept {
+  Mixer mixer(program, state, shapes, rest, t, life);
   for (const Mix::Level& level : program.levels) mixer.lay(level, control);
 }
 

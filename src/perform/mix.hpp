@@ -63,7 +63,11 @@ struct MixState {
 
 /// Makes room and points cursors at what stays; allocates. A null mix empties the state.
 void load(MixState& state, const Mix* mix, const motion::Shapes* shapes, std::span<const double> rest);
-/// Changes `control`, by control index, which holds what the show's own channels have. Allocates nothing.
-void mix(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, double* control) noexcept;
+/// Changes `control`, by control index, which holds what the show's own channels have. `life`: the time of idle life, which is t unless life goes on while the show
+/// stands. Allocates nothing.
+void mix(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, show::Time life, double* control) noexcept;
+inline void mix(const Mix& program, MixState& state, const motion::Shapes* shapes, std::span<const double> rest, show::Time t, double* control) noexcept {
+  mix(program, state, shapes, rest, t, t, control);
+}
 
 }  // namespace mien::perform

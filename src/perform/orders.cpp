@@ -8,8 +8,9 @@ std::string obey(const live::NetworkOrder& order, const show::Show& show, const 
   using K = live::NetworkOrder::Kind;
   const std::string said = to_text(order);
   if (order.what == K::cue) {
-    if (!runner.on_cue) return said + ": nothing to do, no cues are on";
-    runner.on_cue(order.name);
+    const int cue = show::cue_index(show.cues, order.name);
+    if (cue < 0) return said + ": the show has no such cue";
+    if (runner.start_cue) runner.start_cue(cue);
     return said;
   }
   if (runner.followed) return said + ": left out, the show follows another machine's time";
@@ -23,6 +24,15 @@ std::string obey(const live::NetworkOrder& order, const show::Show& show, const 
     if (runner.play) runner.play();
   }
   return said;
+}
+
+std::string cue_on(const CuesNow& now, const show::Show& show) {
+  const show::Cue* on = nullptr;
+  for (std::size_t n = 0; n < show.cues.size() && n < static_cast<std::size_t>(now.count); ++n) {
+    const CuePhase phase = now.cue[n].phase;
+    if ((phase == CuePhase::playing || phase == CuePhase::holding) && (!on || show.cues[n].priority >= on->priority)) on = &show.cues[n];
+  }
+  return on ? on->name : "";
 }
 
 }  // namespace mien::perform

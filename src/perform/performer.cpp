@@ -26,7 +26,7 @@ constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full v
 constexpr float kShownRise_per_s = 0.5;
 
 struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow } kind = Kind::pause;
+  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow, release_cues, cues_live, day } kind = Kind::pause;
   bool with_sound = false;
   show::Time time{0};
   show::Range loop{};
@@ -35,6 +35,7 @@ struct Command {
   int group = 0;
   bool on = false;
   live::FollowSettings follow{};
+  std::int64_t ns = 0;
 };
 
 // A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
@@ -57,6 +58,7 @@ bool ask_for_realtime() noexcept {
 // Setpoints go on from where they are: by position where the rig is the same value, by name where it is another.
 void carry_over(Handover& to, const Handover* from) noexcept {
   if (from && from->plan->hands && to.plan->hands) live::carry_over(to.head.hands, *to.plan->hands, from->head.hands, *from->plan->hands);
+  if (from) carry_over(to.head.cues, to.plan->cues.get(), from->head.cues, from->plan->cues.get());
   if (from && from->plan->rig == to.plan->rig) {
     to.head.limiter = from->head.limiter;
     to.head.governor = from->head.governor;
@@ -89,7 +91,8 @@ struct Performer::Core {
   }
   show::Time here() noexcept;
   void chase(const Report& r) noexcept;
-  void start(show::Time from) noexcept;
+  void start(show::Time from) noexcept { start(from, loop); }
+  void start(show::Time from, show::Range within) noexcept;
   void halt() noexcept;
   void free_retired() noexcept {
     for (Handover* old = nullptr; retired.pop(old);) delete old;
@@ -104,6 +107,7 @@ struct Performer::Core {
   void stand_at_pulse(const link::Armed& armed, int actuator) noexcept;
   void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
   void send_frame(std::int64_t latch_ns) noexcept;
+  show::Time perform_cues(std::int64_t latch_ns, show::Time time) noexcept;
   void report(show::Time time, std::int64_t latch_ns) noexcept;
   std::uint8_t value_of(int auxiliary) const noexcept {
     const std::int16_t instead = told[static_cast<std::size_t>(auxiliary)];
@@ -115,6 +119,8 @@ struct Performer::Core {
   HandsSide hands;
   live::Follower follower;
   live::Followed followed;
+  CueSide cues;
+  std::atomic<bool> sounds{false};  // a start by cues is heard: the window's thread starts the sound, and with it the show
   std::atomic<bool> quit{false};
   std::atomic<Handover*> incoming{nullptr};
   threads::Ring<Handover*, 16> retired;
@@ -132,6 +138,9 @@ struct Performer::Core {
   std::array<std::int16_t, show::kMaxAuxiliaries> told;  // by set_state(); -1: the show says
   std::uint64_t obeyed = 0;
   std::int64_t creep_since_ns = 0;
+  show::Range loop_now;
+  std::int64_t last_latch_ns = 0;
+  std::int64_t day_off_ns = INT64_MIN;  // from the steady clock to the time of day; the least: nobody told
   // Boards that joined an armed head: their actuators creep while the others go on.
   std::uint32_t joins = 0;
   std::array<bool, show::kMaxActuators> joining{};
@@ -141,6 +150,7 @@ struct Performer::Core {
   // The window's own.
   PlanPtr published;
   std::uint64_t sent = 0;
+  std::uint64_t gone = 0;  // of CuesNow::goes
   show::Time asked{0};  // where the last command put the show, until a report tells
   show::Range loop;
   bool sounding = false;
@@ -179,6 +189,7 @@ void Performer::Core::run() noexcept {
 void Performer::Core::take_plan() noexcept {
   Handover* fresh = incoming.exchange(nullptr, std::memory_order_acq_rel);
   if (!fresh) return;
+  cues.take_plan(*fresh->plan, current ? current->plan.get() : nullptr);
   carry_over(*fresh, current);
   if (current && current->plan->rig != fresh->plan->rig) told.fill(-1);
   std::swap(current, fresh);
@@ -192,7 +203,10 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
       case Command::Kind::play: transport.play(c.time, latch_ns, c.with_sound); break;
       case Command::Kind::pause: transport.pause(); break;
       case Command::Kind::seek: transport.seek(c.time, latch_ns); break;
-      case Command::Kind::loop: transport.set_loop(c.loop, latch_ns); break;
+      case Command::Kind::loop:
+        loop_now = c.loop;
+        if (current->head.cues.stretch < 0) transport.set_loop(c.loop, latch_ns);
+        break;
       case Command::Kind::state:
         if (c.auxiliary >= 0 && c.auxiliary < show::kMaxAuxiliaries) told[static_cast<std::size_t>(c.auxiliary)] = c.value;
         break;
@@ -205,6 +219,11 @@ void Performer::Core::obey(std::int64_t latch_ns) noexcept {
         followed = {};
         if (c.follow.source == live::FollowSettings::Source::none) transport.pause();
         break;
+      case Command::Kind::release_cues:
+        if (current->plan->cues) release_all(*current->plan->cues, current->head.cues);
+        break;
+      case Command::Kind::cues_live: set_live(current->head.cues, c.on, transport.ahead(show::Time{0})); break;
+      case Command::Kind::day: day_off_ns = c.ns; break;
     }
   }
 }
@@ -216,14 +235,34 @@ void Performer::Core::perform(std::int64_t latch_ns) noexcept {
     followed = follower.advance(latch_ns);
     transport.follow(followed.time, followed.running, latch_ns, plan.show->length);
   }
-  const show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
+  show::Time time = transport.advance(latch_ns, player ? player->clock() : sound::ClockLine{}, plan.show->length);
   const link::Armed armed = session ? session->armed() : link::Armed{};
   const double share = velocity_share(armed, latch_ns);
   take_joined(armed, latch_ns);
-  tick(plan, current->head, transport.ahead(plan.lead), share, now);  // motion takes its time to be seen; sound does not
+  time = perform_cues(latch_ns, time);
+  tick(plan, current->head, held_within(plan.cues.get(), current->head.cues, transport.ahead(plan.lead)), share, now);  // motion takes its time to be seen; sound does not
   if (mode != Mode::rehearse) send_frame(latch_ns);
   if (transport.playing()) hands.put_on_tape(plan, current->head, now, time);
   report(time, latch_ns);
+}
+
+// What cues want of the show. Where it is heard the sound must begin with it, which is for the window's thread to do (latest()): till then it stands.
+show::Time Performer::Core::perform_cues(std::int64_t latch_ns, show::Time time) noexcept {
+  constexpr std::int64_t kMost_ns = 1'000'000'000, kDay_ns = show::kDay.count();
+  const Plan& plan = *current->plan;
+  cues.hear(plan, current->head);
+  const std::int64_t dt_ns = last_latch_ns ? std::clamp<std::int64_t>(latch_ns - last_latch_ns, 0, kMost_ns) : plan.tick.count();
+  last_latch_ns = latch_ns;
+  const std::int64_t day_ns = day_off_ns == INT64_MIN ? -1 : ((latch_ns + day_off_ns) % kDay_ns + kDay_ns) % kDay_ns;
+  const StageGo go = step(plan.cues.get(), current->head.cues, {time, transport.playing(), dt_ns, day_ns});
+  if (!go.go || follower.settings().source != live::FollowSettings::Source::none) return time;  // another machine says where the show is
+  const bool has_sound = sounds.load(std::memory_order_relaxed), heard = go.play && has_sound;
+  transport.pause();
+  transport.set_loop(go.free ? show::Range{} : loop_now, latch_ns);  // first: the loop before would wrap where it goes
+  transport.seek(go.to, latch_ns);
+  if (go.play && !heard) transport.play(go.to, latch_ns, false);
+  if (has_sound) cues.ask_for_sound(go);  // one that stands, too: it takes back what was asked for a moment before
+  return transport.ahead(show::Time{0});
 }
 
 // Not armed: the full velocity, on the screen only. Newly armed: from where the boards say that the head is, at a creep.
@@ -334,6 +373,7 @@ void Performer::Core::report(show::Time time, std::int64_t latch_ns) noexcept {
   r.face = face_of(plan, now.setpoint_deg.data());
   r.hands = hands.report(plan, current->head);
   r.followed = followed;
+  r.cues = cues.report(plan, current->head, time);
   reports.write(r);
 }
 
@@ -342,9 +382,9 @@ show::Time Performer::Core::here() noexcept {
   return r.obeyed == sent ? r.time : asked;
 }
 
-void Performer::Core::start(show::Time from) noexcept {
+void Performer::Core::start(show::Time from, show::Range within) noexcept {
   sounding = player && !player->silent();
-  if (sounding) player->play(from, loop);
+  if (sounding) player->play(from, within);
   asked = from;
   send({Command::Kind::play, sounding, from, {}});
 }
@@ -374,6 +414,7 @@ void Performer::publish(PlanPtr plan) {
   load(next->head, *plan);
   next->plan = plan;
   core_->published = std::move(plan);
+  core_->cues.set_names(core_->published->show);
   delete core_->incoming.exchange(next.release(), std::memory_order_acq_rel);
 }
 
@@ -439,9 +480,27 @@ void Performer::give(int group, bool on) { core_->send({.kind = Command::Kind::g
 void Performer::record(bool on) { core_->send({.kind = Command::Kind::record, .on = on}); }
 bool Performer::take(live::TakeTick& tick) noexcept { return core_->hands.take(tick); }
 
+bool Performer::start_cue(std::string_view name) { return core_->cues.start(name); }
+bool Performer::release_cue(std::string_view name) { return core_->cues.release(name); }
+void Performer::start_cue(int cue) noexcept { core_->cues.start(cue); }
+void Performer::release_cue(int cue) noexcept { core_->cues.release(cue); }
+CuePhase Performer::cue_phase(int cue) const noexcept { return core_->cues.phase(cue); }
+
+void Performer::release_cues() { core_->send({.kind = Command::Kind::release_cues}); }
+void Performer::set_cues_live(bool live) { core_->send({.kind = Command::Kind::cues_live, .on = live}); }
+void Performer::set_day(std::int64_t day_ns) { core_->send({.kind = Command::Kind::day, .ns = day_ns - threads::steady_ns()}); }
+
 const Report& Performer::latest() {
   core_->free_retired();
   const Report& r = core_->reports.read();
+  core_->sounds.store(core_->player && !core_->player->silent(), std::memory_order_relaxed);
+  if (r.cues.goes != core_->gone) {
+    core_->gone = r.cues.goes;
+    if (r.cues.go.play && !core_->following) {
+      core_->start(r.cues.go.to, r.cues.go.free ? show::Range{} : core_->loop);
+      return r;
+    }
+  }
   // The show came to its end by itself: the sound goes quiet with it.
   if (core_->sounding && r.obeyed == core_->sent && !r.playing) {
     core_->player->pause();

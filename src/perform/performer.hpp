@@ -4,8 +4,10 @@
 #include <array>
 #include <cstdint>
 #include <memory>
+#include <string_view>
 
 #include "link/session.hpp"
+#include "perform/cue_side.hpp"
 #include "perform/hands_side.hpp"
 #include "perform/lateness.hpp"
 #include "perform/plan.hpp"
@@ -35,6 +37,7 @@ struct Report {
   show::FacePose face;         ///< from the setpoints
   HandsNow hands;
   live::Followed followed;     ///< the machine whose time is followed
+  CuesNow cues;
   int auxiliaries = 0;
   std::array<std::uint8_t, show::kMaxAuxiliaries> auxiliary{};  ///< what they are told, by the rig's index
   std::uint64_t obeyed = 0;    ///< how many of the calls below (play ... set_loop) are in effect
@@ -70,6 +73,18 @@ class Performer {
   void record(bool on);             ///< while the show plays, what hands do is put on the tape
   /// The next tick on the tape; false where there is none now. Take them more often than every 5 s: it holds no more.
   bool take(live::TakeTick& tick) noexcept;
+
+  // Any thread; for whoever starts cues from outside. False where the published show has no cue of that name. A cue that is asked for while it runs or pauses, or
+  // where a stronger one is in its way, is not heard. What became of it is in Report::cues, and for other threads in cue_phase().
+  bool start_cue(std::string_view name);
+  bool release_cue(std::string_view name);
+  void start_cue(int cue) noexcept;    ///< by its place in Show::cues
+  void release_cue(int cue) noexcept;
+  CuePhase cue_phase(int cue) const noexcept;
+
+  void release_cues();                 ///< all of them
+  void set_cues_live(bool live);       ///< whether idle life goes on while the show stands, and cues heed the time of day
+  void set_day(std::int64_t day_ns);   ///< local time of day now, in ns since midnight; call it every minute or so
 
   /// The newest report; valid until the next call.
   const Report& latest();

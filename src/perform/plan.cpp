@@ -70,6 +70,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
   plan->map = map_for(plan->rig, before);
   plan->hands = std::move(hands);
   plan->mix = mix_of(*plan->rig, *plan->show, *plan->map);
+  plan->cues = cues_of(plan->rig, plan->show);
   plan->shapes = shapes_of(*plan->show, plan->mix.get(), before);
 
   const auto controls = std::min<std::size_t>(plan->rig->controls.size(), show::kMaxControls);
@@ -79,6 +80,7 @@ PlanPtr compile(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, const 
     plan->control_rest.push_back(control.rest);
     plan->control_min.push_back(control.min);
     plan->control_max.push_back(control.max);
+    plan->stepped.push_back(!control.states.empty());
   }
 
   const auto actuators = std::min<std::size_t>(plan->rig->actuators.size(), show::kMaxActuators);

@@ -10,6 +10,7 @@
 #include "motion/curve.hpp"
 #include "motion/limiter.hpp"
 #include "motion/servo.hpp"
+#include "perform/cues.hpp"
 #include "perform/governor.hpp"
 #include "perform/mix.hpp"
 #include "perform/rig_map.hpp"
@@ -28,6 +29,9 @@ struct Plan {
   std::vector<double> control_rest, control_min, control_max;
   std::shared_ptr<const motion::Shapes> shapes;  ///< of the Bezier easings in use
   std::shared_ptr<const Mix> mix;                ///< of the show's layers; null where it has none, and then they cost nothing
+
+  std::vector<char> stepped;                     ///< by control: it has states, which don't mix
+  CueProgramPtr cues;                            ///< of the show; null where it has none
 
   live::HandProgramPtr hands;  ///< what lies on all of that; null where no hands are on the head, and then they cost nothing
 

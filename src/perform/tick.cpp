@@ -14,7 +14,9 @@ std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   head.cursors.at(t, plan.controls(), out.control.data());
-  if (plan.mix) mix(*plan.mix, head.mixed, plan.shapes.get(), plan.control_rest, t, out.control.data());
+  const show::Time life = head.cues.live ? show::Time{head.cues.life_ns} : t;
+  if (plan.mix) mix(*plan.mix, head.mixed, plan.shapes.get(), plan.control_rest, t, life, out.control.data());
+  lay(plan.cues.get(), head.cues, plan.stepped, out.control);
   if (plan.hands) live::play(*plan.hands, head.hands, plan.limits.tick_s, out.control);
   for (std::size_t c = 0; c < plan.control_rest.size(); ++c) {
     const double value = out.control[c], low = plan.control_min[c], high = plan.control_max[c];
@@ -125,6 +127,7 @@ void load(Head& head, const Plan& plan) noexcept {
   for (int c = 0; c < plan.controls(); ++c)
     head.cursors.put(c, motion::Cursor(plan.channel_of[at(c)], plan.shapes.get(), plan.control_rest[at(c)]));
   load(head.mixed, plan.mix.get(), plan.shapes.get(), plan.control_rest);
+  load(head.cues, plan.cues.get(), plan.shapes.get(), plan.control_rest);
   live::load(head.hands, plan.hands.get());
 }
 

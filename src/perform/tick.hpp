@@ -16,6 +16,7 @@ namespace mien::perform {
 struct Head {
   motion::Cursors cursors;
   MixState mixed;  ///< the same for the show's layers
+  CueState cues;     ///< and for its cues; start, release and step in perform/cues.hpp change it between ticks
   live::HandState hands;  ///< what they hold; hear and obey in live/hands.hpp change it between ticks
   motion::LimiterState limiter;
   const motion::Limits* slowed = nullptr;  ///< in place of the plan's, where some actuators creep; whoever sets it owns it
@@ -44,7 +45,7 @@ struct Tick {
   std::array<RailNow, kMostGoverned> rail{};                 ///< as Plan::governed
 };
 
-/// curves at t -> layers -> hands -> controls -> eyes -> axes -> responses -> targets -> constraints -> limiter -> governor -> guard -> setpoints. velocity_share as
+/// curves at t -> layers -> cues -> hands -> controls -> eyes -> axes -> responses -> targets -> constraints -> limiter -> governor -> guard -> setpoints. velocity_share as
 /// in motion::step. Setpoints break no limit; they break no constraint by more than 1e-9 deg once they are met, and lead there otherwise.
 void tick(const Plan& plan, Head& head, show::Time t, double velocity_share, Tick& out) noexcept;
 

@@ -32,7 +32,13 @@ struct SetState {
   friend bool operator==(const SetState&, const SetState&) = default;
 };
 
-using InputAction = std::variant<PlayShow, StopShow, PlayFrom, SetState>;
+/// Starts a cue of whatever show is on (show/cue.hpp). A show without that cue stays as it is.
+struct StartCue {
+  std::string cue;
+  friend bool operator==(const StartCue&, const StartCue&) = default;
+};
+
+using InputAction = std::variant<PlayShow, StopShow, PlayFrom, SetState, StartCue>;
 
 /// Does its action each time its line comes to the level that counts and stays there for a while; the level that it has when the board is
 /// first heard is no coming.

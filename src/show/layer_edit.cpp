@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "show/cue_edit.hpp"
+
 namespace mien::show {
 namespace {
 
@@ -87,7 +89,12 @@ Show without_clip(const Show& show, const std::string& name) {
   return result;
 }
 
-Show with_pose_renamed(const Show& show, const std::string& name, const std::string& now) { return renamed(show, &Show::poses, name, now); }
+Show with_pose_renamed(const Show& show, const std::string& name, const std::string& now) {
+  Show result = renamed(show, &Show::poses, name, now);
+  if (place_of(result.poses, name) < result.poses.size() || place_of(result.poses, now) == result.poses.size()) return show;
+  pose_renamed_in_cues(result, name, now);
+  return result;
+}
 Show with_layer_renamed(const Show& show, const std::string& name, const std::string& now) { return renamed(show, &Show::layers, name, now); }
 
 Show with_clip_renamed(const Show& show, const std::string& name, const std::string& now) {
@@ -97,6 +104,7 @@ Show with_clip_renamed(const Show& show, const std::string& name, const std::str
     for (Placement& p : placements)
       if (is_it(p)) p.clip = now;
   });
+  clip_renamed_in_cues(result, name, now);
   return result;
 }
 

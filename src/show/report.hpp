@@ -88,6 +88,9 @@ void validate_lines(const Rig& rig, Report& report);
 /// What the rig's inputs look for in a show (validate_inputs.cpp).
 void validate_inputs(const Show& show, const Rig& rig, Report& report);
 
+/// The show's cues (validate_cues.cpp).
+void validate_cues(const Show& show, const Rig& rig, Report& report);
+
 /// The rig's gaze, mappings and constraints; the other half of validate() (validate_mapping.cpp).
 void validate_mapping(const Rig& rig, Report& report);
 

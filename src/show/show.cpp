@@ -36,7 +36,7 @@ std::shared_ptr<const Part> find(const std::vector<std::shared_ptr<const Part>>&
 bool same(const Show& a, const Show& b) noexcept {
   return a.name == b.name && a.rig_file == b.rig_file && a.length == b.length && a.loop == b.loop &&
          a.sounds == b.sounds && a.markers == b.markers &&
-         same_parts(a.channels, b.channels) && same_parts(a.poses, b.poses) && same_parts(a.clips, b.clips) && same_parts(a.layers, b.layers);
+         same_parts(a.channels, b.channels) && same_parts(a.poses, b.poses) && same_parts(a.clips, b.clips) && same_parts(a.layers, b.layers) && a.cues == b.cues;
 }
 
 bool operator==(const Clip& a, const Clip& b) noexcept {

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "show/cue.hpp"
 #include "show/layer.hpp"
 #include "show/time.hpp"
 
@@ -38,6 +39,7 @@ struct Show {
   std::vector<PosePtr> poses;        ///< these three: none null, no two of a name
   std::vector<ClipPtr> clips;
   std::vector<LayerPtr> layers;      ///< from the lowest up
+  std::vector<Cue> cues;             ///< no two of a name
 };
 using ShowPtr = std::shared_ptr<const Show>;
 

@@ -61,6 +61,8 @@ class LinesCheck {
     within(title + ", settle_ms", input.settle_ms, 0, 1000, " ms");
     if (const auto* from = std::get_if<PlayFrom>(&input.action); from && from->marker.empty())
       report_.error(title + ", marker", "is empty", "Name the marker to play from.");
+    if (const auto* start = std::get_if<StartCue>(&input.action); start && start->cue.empty())
+      report_.error(title + ", cue", "is empty", "Name the cue to start.");
     if (const auto* set = std::get_if<SetState>(&input.action)) check(*set, title);
     // Both edges of a line may do something; the same edge twice would make the order count.
     const auto [other, fresh] = edges_.emplace(std::tuple{input.board, input.line, input.active_low, subject_of(input)}, title);
@@ -72,6 +74,7 @@ class LinesCheck {
   // What it concerns: one level of a line may start the show and set the states of several modules, but one thing of each.
   static std::string subject_of(const Input& input) {
     const auto* set = std::get_if<SetState>(&input.action);
+    if (std::holds_alternative<StartCue>(input.action)) return "cue";
     return set ? "state of " + set->auxiliary : "show";
   }
 

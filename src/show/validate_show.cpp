@@ -22,6 +22,7 @@ class ShowCheck {
     channels.check_all(show_.channels, "", show_.length, "the show");
     validate_inputs(show_, rig_, report_);
     validate_layers(show_, rig_, channels, report_);
+    validate_cues(show_, rig_, report_);
     return std::move(report_).take();
   }
 

@@ -14,6 +14,8 @@ inline constexpr int kVersion = 1;
 /// What a show with poses, clips or layers is written as: version 1 with more lists. A Mien that reads only version 1 refuses it with words
 /// instead of leaving them out; a show without them stays version 1 and is the same file as ever.
 inline constexpr int kLayeredVersion = 2;
+/// And one with cues, for the same reason.
+inline constexpr int kCuedVersion = 3;
 
 template <class T>
 struct Document {

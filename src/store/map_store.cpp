@@ -73,7 +73,7 @@ template <class Archive>
 void serialize(Archive& archive, Trigger& trigger) {
   const Trigger usual;
   source_fields(archive, trigger.source);
-  Word<Trigger::What, parse_what> what{trigger.what, "pose, clip, bank, panic"};
+  Word<Trigger::What, parse_what> what{trigger.what, "pose, clip, bank, panic, cue"};
   field(archive, "does", what);
   field(archive, "name", trigger.name, std::string());
   Word<Trigger::Hold, parse_hold> hold{trigger.hold, "momentary, latch, once"};

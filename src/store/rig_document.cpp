@@ -264,7 +264,7 @@ void serialize(Archive& archive, Auxiliary& auxiliary) {
   choice(archive, kAuxiliaryKinds, auxiliary.kind, "an auxiliary");
 }
 
-constexpr std::array<const char*, std::variant_size_v<InputAction>> kActions{"play", "stop", "play-from", "set-state"};
+constexpr std::array<const char*, std::variant_size_v<InputAction>> kActions{"play", "stop", "play-from", "set-state", "start-cue"};
 
 template <class Archive>
 void measures(Archive&, PlayShow&) {}
@@ -281,6 +281,11 @@ template <class Archive>
 void measures(Archive& archive, SetState& set) {
   field(archive, "auxiliary", set.auxiliary);
   field(archive, "state", set.state);
+}
+
+template <class Archive>
+void measures(Archive& archive, StartCue& start) {
+  field(archive, "cue", start.cue);
 }
 
 template <class Archive>

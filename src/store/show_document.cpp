@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "show/text.hpp"
+#include "store/cue_fields.hpp"
 #include "store/header.hpp"
 #include "store/layer_fields.hpp"
 #include "store/version0.hpp"
@@ -107,7 +108,8 @@ std::string write_document(const show::Show& show) {
     show_head(archive, head);
     list(archive, "channels", "channel", channels);
     layers.write(archive);
-  }, layered ? kLayeredVersion : kVersion);
+    write_cues(archive, show.cues);
+  }, !show.cues.empty() ? kCuedVersion : layered ? kLayeredVersion : kVersion);
 }
 
 show::Result<Document<show::Show>> read_show(std::string_view text, const std::string& file) {
@@ -120,8 +122,9 @@ show::Result<Document<show::Show>> read_show(std::string_view text, const std::s
         list(archive, "channels", "channel", channels);
         show.channels = channels_from(channels, scanned);
         if (version >= kLayeredVersion) read_layers(archive, scanned, show);
+        if (version >= kCuedVersion) show.cues = read_cues(archive);
         return show;
-      }, kLayeredVersion);
+      }, kCuedVersion);
 }
 
 }  // namespace mien::store

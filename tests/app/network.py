@@ -118,7 +118,7 @@ with tempfile.TemporaryDirectory() as folder:
     playing.process.send_signal(2)
     playing.end()
     print(playing.text())
-    check("each order has its line", all(s in playing.text() for s in ("OSC play", "OSC locate 2.000 s", "OSC stop", "OSC cue greet: nothing to do, no cues are on")), playing.text())
+    check("each order has its line", all(s in playing.text() for s in ("OSC play", "OSC locate 2.000 s", "OSC stop", "OSC cue greet: the show has no such cue")), playing.text())
     check("what it can't do has none", not re.search(r"OSC (arm|disarm|jog|adopt)", playing.text()))
 
     # What it may touch, and who.

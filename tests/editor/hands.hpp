@@ -76,6 +76,10 @@ class FakeStage final : public editor::Stage {
   }
   void tell_network(const live::ShowState& state) override { network_told = state; }
   void follow(const live::FollowSettings& settings) override { following = settings; }
+  void start_cue(int cue) override { asked.push_back("start cue " + std::to_string(cue)); }
+  void release_cue(int cue) override { asked.push_back("release cue " + std::to_string(cue)); }
+  void release_cues() override { asked.push_back("release cues"); }
+  void set_cues_live(bool live) override { asked.push_back(live ? "cues live" : "cues not live"); }
   const perform::Report& report() override { return now; }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }

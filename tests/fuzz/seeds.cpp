@@ -152,6 +152,7 @@ void write_documents() {
   write("rig", "keeper", keeper), write("describe", "keeper", keeper);
   write("show", "small", fuzz::content_of(samples / "small.show.json"));
   write("show", "hurried", fuzz::content_of(shows / "hurried.show.json"));
+  write("show", "cues", fuzz::content_of(samples / "cues.show.json"));
   for (const char* name : {"version0.show.json", "version0.rig.json"}) write("version0", name, fuzz::content_of(samples / name));
   const auto small = store::load_show(samples / "small.show.json");
   fuzz::demand(bool(small), "the sample show loads");

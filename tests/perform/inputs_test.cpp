@@ -98,24 +98,24 @@ TEST(InputWatch, ForgetsAnotherRigsInputs) {
   EXPECT_EQ(b.at(200, 0), Acting{});
 }
 
-TEST(Cue, IsWhatTheStageIsToDo) {
+TEST(Order, IsWhatTheStageIsToDo) {
   const auto rig = rig_with_inputs();
   show::Show show;
   show.markers = {{std::chrono::seconds(1), "bye"}, {std::chrono::seconds(2), "hello"}, {std::chrono::seconds(3), "hello"}};
-  const auto cue = [&](int n, bool playing = false) { return cue_of(rig->inputs[static_cast<std::size_t>(n)], *rig, show, playing); };
-  using Do = Cue::Do;
-  EXPECT_EQ(cue(0).what, Do::play);
-  EXPECT_EQ(cue(0, true).what, Do::nothing) << "a show that plays goes on";
-  EXPECT_EQ(cue(1).what, Do::stop);
-  EXPECT_EQ(cue(2, true).what, Do::play_from);
-  EXPECT_EQ(cue(2).from, show::Time(std::chrono::seconds(2)));
-  EXPECT_EQ(cue(3).what, Do::set_state);
-  EXPECT_EQ(cue(3).auxiliary, 1);
-  EXPECT_EQ(cue(3).value, 2);
+  const auto order = [&](int n, bool playing = false) { return order_of(rig->inputs[static_cast<std::size_t>(n)], *rig, show, playing); };
+  using Do = Order::Do;
+  EXPECT_EQ(order(0).what, Do::play);
+  EXPECT_EQ(order(0, true).what, Do::nothing) << "a show that plays goes on";
+  EXPECT_EQ(order(1).what, Do::stop);
+  EXPECT_EQ(order(2, true).what, Do::play_from);
+  EXPECT_EQ(order(2).from, show::Time(std::chrono::seconds(2)));
+  EXPECT_EQ(order(3).what, Do::set_state);
+  EXPECT_EQ(order(3).auxiliary, 1);
+  EXPECT_EQ(order(3).value, 2);
   show.markers.clear();
-  EXPECT_EQ(cue(2).what, Do::nothing);
+  EXPECT_EQ(order(2).what, Do::nothing);
   rig->auxiliaries.pop_back();
-  EXPECT_EQ(cue(3).what, Do::nothing);
+  EXPECT_EQ(order(3).what, Do::nothing);
 }
 
 }  // namespace

@@ -20,7 +20,9 @@ struct Orders {
     runner.play = [&] { done.push_back("play"); };
     runner.stop = [&] { done.push_back("stop"); };
     runner.locate = [&](show::Time t) { done.push_back("locate " + std::to_string(t / seconds(1))); };
-    runner.on_cue = [&](const std::string& name) { done.push_back("cue " + name); };
+    show.cues.resize(2);
+    show.cues[1].name = "greet";
+    runner.start_cue = [&](int cue) { done.push_back("cue " + std::to_string(cue)); };
   }
   std::string say(const NetworkOrder& order) { return obey(order, show, runner); }
   show::Show show;
@@ -36,14 +38,27 @@ TEST(NetworkOrders, AreObeyed) {
   o.say({K::locate, seconds(99)});
   o.say({K::marker, show::Time{0}, "Wakes again"});
   EXPECT_EQ(o.say({K::cue, show::Time{0}, "greet"}), "cue greet");
-  EXPECT_THAT(o.done, ElementsAre("play", "stop", "locate 3", "locate 10", "locate 5", "play", "cue greet"));
+  EXPECT_THAT(o.done, ElementsAre("play", "stop", "locate 3", "locate 10", "locate 5", "play", "cue 1"));
+}
+
+TEST(NetworkOrders, OtherMachinesAreToldOfTheCueThatMatters) {
+  Orders o;
+  CuesNow now;
+  now.count = 2;
+  EXPECT_EQ(cue_on(now, o.show), "");
+  o.show.cues[0].name = "nap";
+  now.cue[0].phase = CuePhase::holding, now.cue[1].phase = CuePhase::leaving;
+  EXPECT_EQ(cue_on(now, o.show), "nap");
+  now.cue[1].phase = CuePhase::playing;
+  EXPECT_EQ(cue_on(now, o.show), "greet") << "of equals the later in the list";
+  o.show.cues[0].priority = 5;
+  EXPECT_EQ(cue_on(now, o.show), "nap");
 }
 
 TEST(NetworkOrders, SayWhyNothingIsDone) {
   Orders o;
   EXPECT_EQ(o.say({K::marker, show::Time{0}, "Sleeps"}), "marker Sleeps: the show has no such marker");
-  o.runner.on_cue = nullptr;
-  EXPECT_EQ(o.say({K::cue, show::Time{0}, "greet"}), "cue greet: nothing to do, no cues are on");
+  EXPECT_EQ(o.say({K::cue, show::Time{0}, "bow"}), "cue bow: the show has no such cue");
   o.runner.followed = true;
   for (const K kind : {K::play, K::stop, K::locate, K::marker}) EXPECT_THAT(o.say({kind}), testing::HasSubstr("follows another machine's time"));
   EXPECT_THAT(o.done, IsEmpty());
