@@ -47,7 +47,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
   bench_.reset();
   if (keeper_) keeper_->drop();
-  kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig(), edits_ = 0;
+  kept_ = document_.shared_whole(), kept_rig_ = document_.shared_rig(), edits_ = 0;
   told_ = nullptr;
   stage_.stop_playing();
   fetch_hands();
