@@ -1,10 +1,10 @@
 #!/bin/bash
-# Makes the README's pictures of the window from the shows in shows/, under a virtual screen.
+# Makes the README's four pictures of the window from the shows in shows/, under a virtual screen.
 #   bash tests/ui/pictures.sh PROGRAM [FOLDER]
 set -euo pipefail
 . "$(dirname "$0")/hands.sh" 1600x900 assets "$@"
 
-cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
+cp "$root"/shows/*.json "$root"/shows/keeper.ogg .
 start 1600 900 "$work/keeper.show.json" --port sim:
 await "the link to three boards" journal_has "link=ready"
 await "the sound" journal_has "^sounds 1"
@@ -39,4 +39,18 @@ await "a finding's channel" journal_has "^seek"
 xdotool key g
 if [ -n "${HOVER:-}" ]; then point "$HOVER"; else xdotool mousemove 620 260; fi
 picture findings
+quit
+
+# One servo at the workbench, armed by itself, 4 degrees from where it began.
+start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}" --port sim:
+await "the link to three boards" journal_has "link=ready"
+press_until "^bench actuator" ctrl+b
+click "button/Arm…"
+for line in "Horn off" "Supply limited" "Fingers and skin clear"; do click "check/$line"; done
+click "button/Arm this one servo"
+await "that it holds" shows "bench/doing Holds"
+for _ in 1 2 3 4; do xdotool key period; await "that it moves" shows "bench/doing Moves"; await "that it holds" shows "bench/doing Holds"; done
+picture workbench
+press_until "^stop" Escape
+press_until "^bench left" ctrl+shift+b
 quit

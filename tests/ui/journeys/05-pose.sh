@@ -1,14 +1,14 @@
 #!/bin/bash
-# Pictures of what composes a show: layers, a clip, poses, the history, timecode; of the demo, in the real window.
-#   bash tests/ui/compose.sh PROGRAM [FOLDER]
+# Looks from a library, keyed by weight at the playhead; one captured; the history, a step back in it.
 set -euo pipefail
-. "$(dirname "$0")/hands.sh" 1600x900 build/pictures "$@"
+. "$(dirname "$0")/../hands.sh" 1600x900 build/pictures "$@"
 
-cp "$root"/shows/*.json "$root"/shows/keeper.ogg "$work"
-start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"
+cp "$root"/shows/*.json "$root"/shows/keeper.ogg .
+start 1600 900 keeper.show.json
 await "the study" journal_has "^findings"
 xdotool key p
 await "the poses" shows action/library_import
+picture 05-pose-empty
 click action/library_import
 await "the library" shows path/keeper.clips.json
 sleep 0.7
@@ -16,43 +16,18 @@ click path/keeper.clips.json
 sleep 0.5
 click button/Take
 await "the library's poses" shows pose/joy
-sleep 2
+sleep 2  # until every face is drawn
 click pose/joy
-picture 20-poses
-click action/pose_key
-await "the pose's keys" journal_has "edit Key pose joy"
-xdotool key y
-await "the layers" shows action/layer_add
-click action/layer_idle
-await "idle life" shows "layer/Idle life"
-picture 21-idle-life
-click action/layer_add
-xdotool key shift+c
-await "the clips" shows row/clip/wink
-sleep 0.3
-click row/clip/wink
-xdotool key b
-await "the placement" journal_has "edit Place clip wink"
-picture 22-layers
-xdotool key e
-await "the clip's keys" journal_has "keys of wink"
-picture 23-clip
-xdotool key shift+e
-await "the show's keys" journal_has "keys of the show"
-xdotool key ctrl+t
+fill_in pose_weight 50
+picture 05-pose
+press_until "edit Key pose joy" Return
 xdotool key h
-picture 24-history
-xdotool key F1
-picture 25-keys
-xdotool key Escape
-click "layer/Idle life/name"
-sleep 0.3
-click menu/Compose
-await "the menu" shows item/layer_bake
-sleep 0.3
-click item/layer_bake
-await "the baked layer" journal_has "^baked"
-picture 26-baked
-kill -TERM "$editor"
-wait "$editor" || fail "SIGTERM ended the editor with exit code $?"
-editor=
+await "the history" shows step/1
+picture 05-pose-history
+press_until "edit Capture pose" shift+p
+press_until "^saved" ctrl+s
+quit
+holds keeper.show.json 'named("poses", "joy") and named("poses", "Pose") and len(named("poses", "Pose")["values"]) > 0'
+# Half of what joy has, at the start, where the playhead stood.
+holds keeper.show.json 'abs(float(keys("smile_left")[0][1]) * 2 - next(float(v.split()[0]) for v in named("poses", "joy")["values"] if v.endswith(" smile_left"))) < 0.011'
+echo "pose: all well"
