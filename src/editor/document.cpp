@@ -24,7 +24,7 @@ void keep_locked(show::Show& after, const show::Show& before, const std::set<std
 
 Document::Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved)
     : saved_(unsaved ? nullptr : show), saved_rig_(rig), file_(std::move(file)) {
-  steps_.push_back({"Open", show, {}, std::move(rig), {}, show});
+  steps_.push_back({"Open", show, {}, std::move(rig), {}, show, {}});
 }
 
 void Document::select(Selection selection) {
@@ -42,9 +42,9 @@ Document::Step Document::made(const Edit& edit) const {
   keep_locked(e.show, *now.opened, locked_);
   if (!locked_.empty()) e.selection = kept(e.selection, e.show);
   auto opened_after = std::make_shared<const show::Show>(std::move(e.show));
-  if (now.opened == now.show) return {std::move(e.name), opened_after, std::move(e.selection), now.rig, of_, opened_after};
+  if (now.opened == now.show) return {std::move(e.name), opened_after, std::move(e.selection), now.rig, of_, opened_after, {}};
   auto whole = std::make_shared<const show::Show>(put_back(*now.show, of_, *now.opened, *opened_after));
-  return {std::move(e.name), whole, std::move(e.selection), now.rig, of_, opened(whole, of_)};
+  return {std::move(e.name), whole, std::move(e.selection), now.rig, of_, opened(whole, of_), {}};
 }
 
 void Document::draft(const Edit& edit) { draft_ = made(edit); }
@@ -72,8 +72,22 @@ std::string Document::commit_rig(std::string name, show::Rig rig) {
 
 void Document::add(Step step) {
   steps_.resize(at_ + 1);
+  pack(steps_[at_], *step.show);
   steps_.push_back(std::move(step));
   ++at_;
+}
+
+void Document::pack(Step& step, const show::Show& beside) const {
+  step.packed = Packed(step.show, beside);
+  step.show = step.opened = nullptr;
+}
+
+void Document::move_to(std::size_t neighbour) {
+  Step& to = steps_[neighbour];
+  to.show = to.packed.unpack(*steps_[at_].show);
+  to.packed = {};
+  pack(steps_[at_], *to.show);
+  at_ = neighbour;
 }
 
 void Document::open_keys(KeysOf of) {
@@ -93,14 +107,14 @@ void Document::undo() {
   draft_ = {};
   if (!can_undo()) return;
   KeysOf of = steps_[at_].of;
-  --at_;
+  move_to(at_ - 1);
   reopen(std::move(of));
 }
 
 void Document::redo() {
   draft_ = {};
   if (!can_redo()) return;
-  ++at_;
+  move_to(at_ + 1);
   reopen(steps_[at_].of);
 }
 
@@ -118,12 +132,13 @@ void Document::mark_saved(std::filesystem::path file, show::ShowPtr as_saved) {
 void Document::set_paths(const std::string& rig_file, const std::vector<show::Sound>& sounds) {
   if (steps_[at_].show->rig_file == rig_file && steps_[at_].show->sounds == sounds) return;
   for (Step& step : steps_) {
-    show::Show moved = *step.show;
-    moved.rig_file = rig_file;
-    for (std::size_t i = 0; i < moved.sounds.size() && i < sounds.size(); ++i) moved.sounds[i].file = sounds[i].file;
+    if (!step.show) {
+      step.packed.set_paths(rig_file, sounds);
+      continue;
+    }
     const bool was_saved = step.show == saved_;
-    step.show = std::make_shared<const show::Show>(std::move(moved));
-    step.opened = opened(step.show, &step == &steps_[at_] ? of_ : step.of);
+    step.show = std::make_shared<const show::Show>(with_paths(*step.show, rig_file, sounds));
+    step.opened = opened(step.show, of_);
     if (was_saved) saved_ = step.show;
   }
 }

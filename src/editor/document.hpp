@@ -1,4 +1,5 @@
-// The show on the desk and its rig, with their past: a list of named snapshots that share their channels, one of which is current.
+// The show on the desk and its rig, with their past: a list of named steps, one of which is current. That one is a snapshot; the others are kept as what
+// sets them apart from their neighbour toward it (editor/past.hpp).
 #pragma once
 #include <filesystem>
 #include <memory>
@@ -7,6 +8,7 @@
 #include <vector>
 
 #include "editor/edits.hpp"
+#include "editor/past.hpp"
 
 namespace mien::editor {
 
@@ -14,11 +16,12 @@ class Document {
  public:
   struct Step {
     std::string name;
-    show::ShowPtr show;    ///< the whole
+    show::ShowPtr show;    ///< the whole; null while `packed` stands for it
     Selection selection;   ///< among the keys of `of`
     std::shared_ptr<const show::Rig> rig;
     KeysOf of;             ///< whose keys were edited then
-    show::ShowPtr opened;  ///< those (editor/compose.hpp); `show` itself where they are the show's own
+    show::ShowPtr opened;  ///< those (editor/compose.hpp); `show` itself where they are the show's own; null with it
+    Packed packed;
   };
 
   Document() = default;
@@ -82,6 +85,8 @@ class Document {
  private:
   Step made(const Edit& edit) const;
   void add(Step step);
+  void pack(Step& step, const show::Show& beside) const;
+  void move_to(std::size_t neighbour);
   void reopen(KeysOf of);
 
   std::vector<Step> steps_;

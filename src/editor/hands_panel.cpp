@@ -3,6 +3,7 @@
 
 #include <cmath>
 #include <cstdio>
+#include <utility>
 
 #include "editor/draw.hpp"
 #include "editor/probe.hpp"
@@ -48,11 +49,14 @@ void orders(const Scene& scene, const Studio& studio, Commands& out) {
   const HandsDesk& h = studio.hands();
   const double left_s = static_cast<double>(h.count_in_until_ns - threads::steady_ns()) * 1e-9;
   const std::string record = h.count_in_until_ns ? "In " + std::to_string(static_cast<int>(std::ceil(std::max(left_s, 0.0)))) : h.recording ? "Stop recording" : "Record";
-  action_button(look, studio, "hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty(), out);
-  ImGui::SameLine();
-  action_button(look, studio, "hands_record", record.c_str(), h.recording, out);
-  ImGui::SameLine();
-  action_button(look, studio, "hands_panic", "Panic", false, out);
+  struct Shown { const char *action, *label; bool on; };
+  const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
+  bool first = true;
+  for (const Shown& b : {Shown{"hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty()}, {"hands_record", record.c_str(), h.recording}, {"hands_panic", "Panic", false}}) {
+    const float width = width_of(look.fonts.strong, b.label) + width_of(look.fonts.body, to_text(scene.keys.of(*find_action(b.action)))) + look.px(32);
+    if (!std::exchange(first, false) && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine();
+    action_button(look, studio, b.action, b.label, b.on, out);
+  }
   if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Learn again: never mind.");
 }
 
@@ -126,7 +130,7 @@ void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
   for (std::size_t n = 0; n < h.takes.size(); ++n) {
     const auto span = live::span_of(h.takes[n]);
     char text[96];
-    std::snprintf(text, sizeof text, ": %.1f to %.1f s, %zu controls", show::to_seconds(span.begin), show::to_seconds(span.end), h.takes[n].tracks.size());
+    std::snprintf(text, sizeof text, ": %.1f to %.1f s, %zu control%s", show::to_seconds(span.begin), show::to_seconds(span.end), h.takes[n].tracks.size(), h.takes[n].tracks.size() == 1 ? "" : "s");
     line(look.fonts.body, look.theme.text, h.takes[n].name + text);
     if (small(look, "take", static_cast<int>(n), "Keep", "keep")) out.push_back(Hand{Do::keep, static_cast<int>(n)});
     ImGui::SameLine();

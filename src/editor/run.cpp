@@ -10,10 +10,8 @@
 #include <GLFW/glfw3.h>
 
 #include "editor/editor.hpp"
-#include "editor/preview.hpp"
 #include "editor/probe.hpp"
-#include "editor/studio.hpp"
-#include "editor/window.hpp"
+#include "editor/turn.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::editor {
@@ -30,16 +28,6 @@ void end_on_signals() {
 
 constexpr double kFrame_s = 1.0 / 60, kIdleFrame_s = 0.1;
 constexpr std::int64_t kSettle_ns = 500'000'000;  ///< after the last input, before frames become rare
-
-Look make_look(const Window& window, bool dark, float text) {
-  Look look;
-  look.theme = theme(dark);
-  look.scale = window.scale() * text;
-  look.fonts = load_fonts(*ImGui::GetIO().Fonts, look.scale);
-  ImGui::GetIO().FontDefault = look.fonts.body;
-  dress(look.theme, look.scale);
-  return look;
-}
 
 // Sixty frames a second while something moves, ten while nothing does; input wakes at once.
 class Pace {
@@ -130,8 +118,7 @@ std::optional<show::Finding> run(const Options& options) {
   if (!options.journal.empty()) journal = Journal(options.journal);
   Studio studio(*stage, make_look(*window, true, 1), std::move(journal));
   Preview preview;
-  studio.set_draw_head([&preview](const Scene& scene, float x, float y, float w, float h) { preview.draw(scene, x, y, w, h); });
-  studio.set_draw_face([&preview](const Scene& scene, const show::FacePose& face, float x, float y, float w, float h) { preview.draw_face(scene, face, x, y, w, h); });
+  Turn turn(*window, studio, preview);
   listen(*window, studio);
   studio.move_in(store::user_places());
   if (!options.theme.empty()) studio.choose_theme(options.theme == "dark" ? store::Settings::Theme::dark : options.theme == "light" ? store::Settings::Theme::light : store::Settings::Theme::system, false);
@@ -140,21 +127,11 @@ std::optional<show::Finding> run(const Options& options) {
 
   Places places(options.journal);
   Pace pace;
-  float text = 1;
   while (!studio.quit() && !asked_to_end) {
     pace.wait(*window, studio.lively() || preview.pictures_pending());
-    if (window->scale_changed() || text != store::share_of(studio.settings().text)) {
-      text = store::share_of(studio.settings().text);
-      studio.set_look(make_look(*window, studio.look().theme.dark, text));
-      window->upload_letters();
-    }
-    const std::vector<KeyPress> presses = window->begin_frame();
     places.begin();
-    preview.begin_frame();
-    studio.frame(presses);
+    turn.take();
     places.end();
-    window->end_frame(studio.look().theme.panel);
-    window->set_title(studio.title());
   }
   window->first_look = {};
   window->asked_to_close = {};

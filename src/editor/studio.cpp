@@ -311,6 +311,8 @@ void Studio::jump_to_finding(int direction) {
 void Studio::add_key_at_playhead() {
   const show::Control* control = find_control(document_.rig(), view_.control);
   if (!control) return;
+  // One that stands there already is what was asked for, with its own easing.
+  if (const show::KeyRef there{view_.control, playhead()}; find_key(document_.show(), there)) return apply(Select{Selection::from({there})});
   const show::Channel* channel = show::find_channel(document_.show(), view_.control);
   const double value = channel ? motion::evaluate(*channel, playhead(), control->rest) : control->rest;
   apply(Change{SetKey{view_.control, {playhead(), value, show::kSmooth}}, true});

@@ -155,11 +155,11 @@ void Studio::copy_findings() {
 
 // Whatever changed the document, and by whichever way, is kept: what is seen here is the step that is current.
 void Studio::follow_work() {
-  if (document_.open() && !document_.drafting() && sounds_of_ != document_.show().sounds) load_sounds();
+  if (document_.open() && !document_.drafting() && sounds_of_ != document_.whole().sounds) load_sounds();
   if (!keeper_ || !document_.open() || document_.drafting()) return;
   note(keeper_->problem());
-  const bool same = kept_ == document_.shared_show() && kept_rig_ == document_.shared_rig();
-  kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig();
+  const bool same = kept_ == document_.shared_whole() && kept_rig_ == document_.shared_rig();
+  kept_ = document_.shared_whole(), kept_rig_ = document_.shared_rig();
   if (!document_.unsaved()) {
     if (std::exchange(edits_, 0) > 0) keeper_->drop();
   } else if (!same) {

@@ -94,7 +94,7 @@ void Studio::take_document(Document document, show::Findings notes) {
     if (c && !c->keys.empty() && view_.control.empty()) view_.control = c->control;
   if (view_.control.empty() && !document_.rig().controls.empty()) view_.control = document_.rig().controls.front().name;
   if (keeper_) keeper_->drop();
-  kept_ = document_.shared_show(), kept_rig_ = document_.shared_rig(), edits_ = 0;
+  kept_ = document_.shared_whole(), kept_rig_ = document_.shared_rig(), edits_ = 0;
   set_out();
   load_sounds();
 }

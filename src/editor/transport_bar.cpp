@@ -74,24 +74,26 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   ImDrawList& list = *ImGui::GetWindowDrawList();
   words(list, look.fonts.large_strong, pos.x + look.px(12), middle, look.theme.text, scene.view.timecode ? time_text(scene.view, scene.report.time) : clock_text(scene.report.time));
 
-  ImGui::SetCursorScreenPos({pos.x + look.px(172), middle - look.px(16)});
-  const bool playing = scene.report.playing;
-  action_button(look, studio, "play", playing ? "Pause" : "Play", playing, out);
-  ImGui::SameLine();
-  action_button(look, studio, "to_start", "To start", false, out);
-  ImGui::SameLine();
-  action_button(look, studio, "loop", "Loop", scene.document.open() && scene.document.show().loop.has_value(), out);
-  ImGui::SameLine();
-  action_button(look, studio, "fit", "Fit", false, out);
-  ImGui::SameLine();
+  float right = pos.x + size.x - look.px(12);
+  if (scene.document.open()) {
+    right = count_button(scene, right, middle, out) - look.px(16);
+    right = length_field(scene, state.length, right, middle, out) - look.px(16);
+  }
+  // As many as there is room for, the first of them always; with large letters in a small window the last are left to menus and keys.
+  struct Shown { const char *action, *label; bool on; };
   const Snapping& s = scene.view.snapping;
-  action_button(look, studio, "snap", !s.on ? "Snap: off" : s.frames ? "Snap: frames" : "Snap: ticks", false, out);
-  float buttons_end = ImGui::GetItemRectMax().x;
-
+  const bool playing = scene.report.playing, loop = scene.document.open() && scene.document.show().loop.has_value();
+  float x = pos.x + look.px(172);
+  for (const Shown& b : {Shown{"play", playing ? "Pause" : "Play", playing}, {"to_start", "To start", false}, {"loop", "Loop", loop}, {"fit", "Fit", false},
+                         {"snap", !s.on ? "Snap: off" : s.frames ? "Snap: frames" : "Snap: ticks", false}}) {
+    const float width = width_of(look.fonts.strong, b.label) + width_of(look.fonts.body, to_text(scene.keys.of(*find_action(b.action)))) + look.px(32);
+    if (x + width > right && x > pos.x + look.px(172)) break;
+    ImGui::SetCursorScreenPos({x, middle - look.px(16)});
+    action_button(look, studio, b.action, b.label, b.on, out);
+    x = ImGui::GetItemRectMax().x + look.px(8);
+  }
   if (!scene.document.open()) return out;
-  float right = count_button(scene, pos.x + size.x - look.px(12), middle, out) - look.px(16);
-  right = length_field(scene, state.length, right, middle, out) - look.px(16);
-  buttons_end = side_buttons(scene, studio, buttons_end + look.px(16), right - look.px(kChosenRoom), middle, out);
+  const float buttons_end = side_buttons(scene, studio, x + look.px(8), right - look.px(kChosenRoom), middle, out);
 
   const std::string follows = follow_word(scene, studio);
   if (!follows.empty()) {
@@ -103,8 +105,8 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   }
   const std::size_t chosen = scene.document.selection().size();
   const std::string text = chosen == 0 ? "" : chosen == 1 ? "1 key chosen" : std::to_string(chosen) + " keys chosen";
-  const float x = right - width_of(look.fonts.body, text);
-  if (x > buttons_end + look.px(16)) words(list, look.fonts.body, x, middle, look.theme.quiet, text);
+  const float begin = right - width_of(look.fonts.body, text);
+  if (begin > buttons_end + look.px(16)) words(list, look.fonts.body, begin, middle, look.theme.quiet, text);
   return out;
 }
 

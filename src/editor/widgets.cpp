@@ -81,11 +81,12 @@ bool begin_dialog(const Look& look, const char* title, float design_width) {
     ImGui::PopStyleVar();
     return false;
   }
-  // What is below is dimmed, but never the safety column.
+  // What is below is dimmed, the whole menu with it, but never the safety column.
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const ImVec2 min = ImGui::GetWindowPos(), size = ImGui::GetWindowSize(), max{min.x + size.x, min.y + size.y};
   list.PushClipRectFullScreen();
   fill(list, left, 0, screen.x, screen.y, look.theme.dim);
+  fill(list, 0, 0, left, ImGui::GetFrameHeight() + look.px(4), look.theme.dim);
   list.AddRectFilled(min, max, look.theme.panel, look.px(4));
   list.AddRect(min, max, look.theme.line, look.px(4));
   list.PopClipRect();

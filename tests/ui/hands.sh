@@ -4,7 +4,7 @@
 # and the journal.
 program=$(realpath "$3")
 pictures=${4:-$2}
-root=$(realpath "$(dirname "$0")/../..")
+root=$(realpath "$(dirname "${BASH_SOURCE[0]}")/../..")
 mkdir -p "$pictures"
 pictures=$(realpath "$pictures")
 if [ -z "${HANDS_SCREEN:-}" ]; then
@@ -14,8 +14,10 @@ fi
 
 work=$(mktemp -d)
 journal=$work/journal
+cd "$work"  # so that the path dialogs begin there
 # What the person who runs this has chosen stays out of it, and what it chooses out of theirs.
 export XDG_CONFIG_HOME=$work/config XDG_STATE_HOME=$work/state
+export HOME=$work
 unset GTK_THEME DBUS_SESSION_BUS_ADDRESS XDG_RUNTIME_DIR
 editor=
 finish() { [ -z "$editor" ] || kill "$editor" 2>/dev/null || true; rm -rf "$work"; }
@@ -40,6 +42,30 @@ point() {
   local at='' now; now=$(middle "$1")
   while [ "$now" != "$at" ]; do at=$now; sleep 0.2; now=$(middle "$1"); done
   xdotool mousemove $at
+}
+# How often the journal says so, and waiting for one more than that.
+said() { grep -c -- "$1" "$journal" || true; }
+said_more() { [ "$(said "$1")" -gt "$2" ]; }
+# press KEYS... until the journal has one more line like $1
+press_until() {
+  local line=$1 before; shift
+  before=$(said "$line")
+  xdotool key "$@"
+  await "$line" said_more "$line" "$before"
+}
+# Over what a field has.
+fill_in() { click "field/$1"; sleep 0.2; xdotool key ctrl+a; xdotool type --delay 20 "$2"; xdotool key Return; sleep 0.2; }
+# holds FILE EXPRESSION: of Python, true of what the file has, as `it`; keys("smile") are that channel's, as lists of words
+holds() {
+  python3 - "$1" "$2" <<'PYTHON' || fail "$1 does not hold: $2"
+import json, sys
+it = json.load(open(sys.argv[1]))
+def keys(control, of=it):
+    return [key.split() for c in of.get("channels", []) if c["control"] == control for key in c["keys"]]
+def named(parts, name):
+    return next((p for p in it.get(parts, []) if p["name"] == name), None)
+sys.exit(0 if eval(sys.argv[2]) else 1)
+PYTHON
 }
 click() { point "$1"; xdotool click 1; }
 # drag NAME DX DY [PICTURE]
