@@ -1,6 +1,6 @@
 // Streaming ACN: a lighting desk's levels over a network. Packets, and what the sources of one universe come to. Pure: no socket, no clock.
 //
-// Source: ANSI E1.31-2018. Packet layout: its tables 4-1 (root layer, vector 00000004), 4-2 and 6-1 (framing layer, vector 00000002) and 4-3 and 7-1 (device management protocol layer);
+// Source: ANSI E1.31-2018 (numbers of its tables and sections, and the rule for sequence numbers, from memory). Packet layout: its tables 4-1 (root layer, vector 00000004), 4-2 and 6-1 (framing layer, vector 00000002) and 4-3 and 7-1 (device management protocol layer);
 // 512 slots make 638 bytes. Options: 6.2.6. Sequence numbers: 6.7.2. Loss: 6.7.1, E131_NETWORK_DATA_LOSS_TIMEOUT = 2.5 s. Multicast address: 9.3.1.
 #pragma once
 #include <array>

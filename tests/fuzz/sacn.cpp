@@ -13,7 +13,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   for (fuzz::Step step; script.next(step);) {
     datagram.insert(datagram.end(), step.bytes.begin(), step.bytes.end());
     if (step.code & 1) continue;
-    now += step.code * 10'000'000;
+    now += step.code * std::int64_t{10'000'000};
     if (const auto p = live::read_sacn(datagram)) {
       demand(p->slots.size() <= live::kMostSlots && p->priority <= live::kMostPriority && p->universe >= 1 && p->universe <= live::kMostUniverse, "a packet's numbers are the standard's");
       demand(p->slots.data() + p->slots.size() <= datagram.data() + datagram.size(), "its slots lie in it");

@@ -1,4 +1,4 @@
-// A sACN datagram, put together byte by byte from the tables of ANSI E1.31-2018 (4-1, 4-2, 6-1, 7-1), independently of the code that reads it.
+// A sACN datagram, put together byte by byte from the tables of ANSI E1.31-2018 (root, framing and DMP layer), independently of the code that reads it.
 #pragma once
 #include <cstdint>
 #include <string>

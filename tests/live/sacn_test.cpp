@@ -1,6 +1,6 @@
 // sACN against ANSI E1.31-2018: packet layout (tables 4-1, 4-2, 6-1, 7-1), options (6.2.6), sequence numbers (6.7.2), source loss (6.7.1: 2.5 s), multicast addresses (9.3.1).
 // The offsets and lengths are also held against those that check values of a real sender's packets have: 512 slots are 638 bytes with 72 6E / 72 58 / 72 0B, 12 slots 138 with
-// 70 7A / 70 64 / 70 17. The rule for sequence numbers is from memory of the standard.
+// 70 7A / 70 64 / 70 17. The rule for sequence numbers, and the numbers of tables and sections, are from memory of the standard.
 #include "live/sacn.hpp"
 
 #include <gmock/gmock.h>
