@@ -11,7 +11,6 @@ namespace mien::editor {
 namespace {
 
 constexpr std::size_t kMostMarks = 400;
-constexpr double kBehind = 0.55;  ///< opacity of curves that aren't the chosen one
 
 // Whether a degree of the actuator is worth the same everywhere: controls alone are terms of its axis, and nothing bends it.
 bool straight_to(const perform::RigMap& map, int actuator) noexcept {
@@ -34,7 +33,7 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   const show::Channel empty;
   const show::Channel& channel = at.channel ? *at.channel : empty;
   const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
-  const Colour colour = front ? at.colour : with_alpha(at.colour, kBehind);
+  const Colour colour = at.colour;  // what stands behind is thin, not faint: a faint line would fall below the contrast that shapes need (theme.hpp)
   // However many stand behind, together they cost what two do.
   const float coarse = std::max(1.0f, static_cast<float>(behind) * 0.5f), step = std::max(1.0f, scene.look.px(front ? 2 : 3 * coarse)), thickness = scene.look.px(front ? 3.5f : 1.75f);
   points.clear();
@@ -92,7 +91,6 @@ void draw_curve_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at
   for (const KeyRun& run : runs) marks += run.last - run.first + 1;
   const float r = scene.look.px(front ? 5 : 3.5f);
   const Theme& t = scene.look.theme;
-  const Colour colour = front ? at.colour : with_alpha(at.colour, kBehind);
   for (const KeyRun& run : runs) {
     if (marks > most && (!front || !run.single())) continue;  // behind, where there are too many, the line alone says it
     for (std::size_t i = run.first; i <= run.last; ++i) {
@@ -107,7 +105,7 @@ void draw_curve_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at
       }
       const bool chosen = scene.document.selection().contains(at.channel->control, keys[i].time);
       if (front || chosen) key_mark(list, x, y, r + scene.look.px(1.5f), keys[i].easing.kind, t.lane);
-      key_mark(list, x, y, r, keys[i].easing.kind, chosen ? t.accent : colour);
+      key_mark(list, x, y, r, keys[i].easing.kind, chosen ? t.accent : at.colour);
     }
   }
 }

@@ -104,10 +104,14 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
     most = std::max(most, 1e-9);
   }
   const Strip strip{at.left, at.right, top, top + look.px(kStrip), most};
-  fill(list, strip.left, strip.top, strip.right, strip.bottom, t.ground);
+  // On the two grounds that group colours are measured on; the band's edges are lines, since those differ by little.
+  fill(list, strip.left, strip.top, strip.right, strip.bottom, t.lane_other);
   const float middle = strip.y(0);
-  if (actuator >= 0) fill(list, strip.left, strip.y(allowed), strip.right, strip.y(-allowed), t.raised);
-  fill(list, strip.left, middle, strip.right, middle + hair, t.quiet);
+  if (actuator >= 0) {
+    fill(list, strip.left, strip.y(allowed), strip.right, strip.y(-allowed), t.lane);
+    for (const double edge : {allowed, -allowed}) fill(list, strip.left, strip.y(edge), strip.right, strip.y(edge) + hair, t.quiet);
+  }
+  fill(list, strip.left, middle, strip.right, middle + hair, t.line);
   list.PushClipRect({strip.left, strip.top}, {strip.right, strip.bottom}, true);
   draw_reach(list, strip, asked, step, at.colour, look.px(2.5f));
   if (scene.setpoints && trace.actuator >= 0 && trace.actuator < static_cast<int>(scene.setpoints->behind_deg.size()) && !scene.setpoints->behind_deg[static_cast<std::size_t>(trace.actuator)].empty()) {
@@ -130,8 +134,8 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   const std::string name = order == 1 ? "Velocity, " : "Acceleration, ";
   std::string band = actuator < 0 ? "moves no servo, so that nothing limits it"
                                   : "band: what " + scene.document.rig().actuators[static_cast<std::size_t>(actuator)].name + (about ? " can do by itself, about" : " can do by itself");
-  const float used = words(list, look.fonts.body, at.left + look.px(8), strip.top + look.px(9), t.text, name + unit, at.right - at.left - look.px(16));
-  words(list, look.fonts.body, at.left + look.px(20) + used, strip.top + look.px(9), t.quiet, band, at.right - at.left - used - look.px(28));
+  const float used = words(list, look.fonts.body, at.left + look.px(8), strip.top + look.px(16), t.text, name + unit, at.right - at.left - look.px(16));
+  words(list, look.fonts.body, at.left + look.px(20) + used, strip.top + look.px(16), t.quiet, band, at.right - at.left - used - look.px(28));
   mark(order == 1 ? "curve/velocity" : "curve/acceleration", {strip.left, strip.top}, {strip.right, strip.bottom});
 
   // The numbers below the pointer.

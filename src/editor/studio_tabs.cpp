@@ -11,6 +11,11 @@ bool Studio::keeps_front() {
     note(show::Finding{show::Severity::warning, document_.file().string(), "", "the workbench is open on its rig", "Leave the workbench first."});
     return true;
   }
+  if (hands_.recording || hands_.count_in_until_ns) {
+    const Action* record = find_action("hands_record");
+    note(show::Finding{show::Severity::warning, document_.file().string(), "", "a take is being recorded on it", "End the take" + (record ? " (" + to_text(keys_.of(*record)) + ")" : std::string()) + ", then go to the other show."});
+    return true;
+  }
   if (!live()) return false;
   const Action* disarm = find_action("disarm");
   const std::string key = disarm ? to_text(keys_.of(*disarm)) : "";

@@ -183,6 +183,22 @@ TEST_F(Tabs, OnlyOneShowDrivesTheHead) {
   EXPECT_EQ(hands.document().file(), a);
 }
 
+TEST_F(Tabs, ATakeIsEndedBeforeAnotherShowComesForward) {
+  hands.stage.now.playing = true;
+  hands.settle();
+  hands.studio->record();
+  ASSERT_TRUE(hands.studio->hands().recording);
+  hands.settle();
+  hands.click("show/0");
+  EXPECT_EQ(hands.document().file(), b);
+  EXPECT_THAT(hands.studio->notices().back().what, HasSubstr("a take is being recorded"));
+  hands.studio->record();
+  hands.studio->apply(editor::Dismiss{});
+  hands.settle();
+  hands.click("show/0");
+  EXPECT_EQ(hands.document().file(), a);
+}
+
 TEST_F(Tabs, AFileThatIsOpenIsGoneToAndItsUnsavedWorkKept) {
   change();
   hands.click("show/0");
