@@ -125,6 +125,21 @@ void SpeechDesk::keep(const Document& document, const Talked& talked) {
   draft_.reset(), dirty_ = true;
 }
 
+void SpeechDesk::renamed(const std::vector<show::ShowPtr>& steps, const Document& document) {
+  if (steps.size() != document.steps() || steps[document.at()] == document.step_show(document.at())) return;
+  const auto& was = steps[document.at()]->sounds;
+  const auto& now = document.whole().sounds;
+  for (auto& k : known_) {
+    for (std::size_t s = 0; s < steps.size(); ++s)
+      if (k.step && k.step == steps[s]) { k.step = document.step_show(s); break; }
+    for (std::size_t s = 0; s < std::min(was.size(), now.size()); ++s)
+      if (k.file == was[s].file) { k.file = now[s].file; break; }
+  }
+  recordings_.clear();
+  for (const auto& sound : now) tried_[sound.file] = true;  // what is in the other folder is of another show
+  dirty_ = true;
+}
+
 std::optional<show::Finding> SpeechDesk::save(const Document& document) {
   for (const show::Sound& sound : document.whole().sounds) {
     Known* k = known(document, sound.file);

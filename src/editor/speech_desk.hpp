@@ -64,6 +64,8 @@ class SpeechDesk {
   void draft(std::optional<DrawnSpeech> draft) { draft_ = std::move(draft), dirty_ = true; }
   /// The step that the document has just made of it.
   void keep(const Document& document, const Talked& talked);
+  /// The steps are others, and the sounds have other names, since the show has moved to another folder: `steps` were those of `document` before.
+  void renamed(const std::vector<show::ShowPtr>& steps, const Document& document);
   /// Writes what isn't in the file beside the show yet; returns what kept it from that.
   std::optional<show::Finding> save(const Document& document);
 

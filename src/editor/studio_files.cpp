@@ -97,7 +97,10 @@ bool Studio::save_as(const fs::path& file) {
     return false;
   }
   document_.mark_saved(whole, snapshot);
+  std::vector<show::ShowPtr> steps;
+  for (std::size_t s = 0; s < document_.steps(); ++s) steps.push_back(document_.step_show(s));
   document_.set_paths(written.rig_file, written.sounds);
+  speech_.renamed(steps, document_);
   if (auto lost = speech_.save(document_)) note(lost);
   remember(whole);
   journal_.line("saved " + whole.string());

@@ -147,6 +147,28 @@ TEST_F(Speech, AnEdgeIsDragged_TheMouthFollowsInOneStep_AndUndoTakesBothBack) {
   EXPECT_NE(words(*hands), before);
 }
 
+TEST_F(Speech, WordsGoWithAShowThatIsSavedElsewhere_AndUndoStillFindsThem) {
+  auto hands = open();
+  hands->choose("Make the head speak\u2026");
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  const auto before = words(*hands);
+  std::filesystem::create_directory(folder / "other");
+  ASSERT_TRUE(hands->studio->save_as(folder / "other/line.show.json"));
+  hands->settle();
+  ASSERT_TRUE(hands->sees("timeline/words"));
+  EXPECT_EQ(words(*hands), before);
+  EXPECT_TRUE(talk::read_alignment(folder / "other/keeper.TextGrid"));
+  hands->press(GLFW_KEY_Z, kCtrl);
+  hands->settle();
+  EXPECT_FALSE(hands->sees("timeline/words"));
+  hands->press(GLFW_KEY_Z, kCtrl | editor::kShift);
+  hands->settle();
+  EXPECT_EQ(words(*hands), before);
+}
+
 TEST_F(Speech, EscapeTakesADragOfAnEdgeBack) {
   with_labels();
   auto hands = open();
