@@ -149,8 +149,10 @@ struct Panel {
   void kinds(const show::Cue& cue) {
     fields.label("Does");
     static const std::vector<std::pair<const char*, show::CueDeed>> kKinds{{"Clip", show::CueClip{}}, {"Pose", show::CuePose{}}, {"Stretch", show::CueStretch{}}, {"State", show::CueState{}}, {"Choice", show::CueChoice{}}, {"Stop", show::CueStop{}}};
+    const float left = ImGui::GetCursorPosX(), right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
     for (std::size_t n = 0; n < kKinds.size(); ++n) {
-      if (n) ImGui::SameLine(0, look.px(4));
+      if (n && ImGui::GetItemRectMax().x + look.px(4) + width_of(look.fonts.strong, kKinds[n].first) + look.px(24) <= right) ImGui::SameLine(0, look.px(4));
+      else if (n) ImGui::SetCursorPosX(left);
       if (!fields.chip((std::string(kKinds[n].first) + "##cue_kind").c_str(), cue.deed.index() == n) || cue.deed.index() == n) continue;
       show::CueDeed fresh = kKinds[n].second;
       if (auto* clip = std::get_if<show::CueClip>(&fresh)) clip->clip = show.clips.empty() ? "" : show.clips.front()->name;

@@ -50,5 +50,23 @@ TEST(Learn, AStickHasToBeMeant) {
   EXPECT_EQ(to_text(learned(stick, {}, "", yaw)->source), "axis 2");
 }
 
+TEST(Learn, AKeyIsWhatIsPressed) {
+  const auto midi_of = [](MidiMessage::Kind kind, int number, int value) {
+    Touch touch;
+    touch.midi = {kind, 2, static_cast<std::uint8_t>(number), static_cast<std::uint16_t>(value), {}};
+    return touch;
+  };
+  using K = MidiMessage::Kind;
+  EXPECT_EQ(pressed(midi_of(K::note_on, 60, 1), "pad"), (Source{"pad", 3, Source::Kind::note, 60}));
+  EXPECT_EQ(pressed(midi_of(K::controller, 20, 127), "pad"), (Source{"pad", 3, Source::Kind::controller, 20})) << "as switches send it";
+  EXPECT_FALSE(pressed(midi_of(K::controller, 20, 90), "pad")) << "a fader on its way";
+  EXPECT_FALSE(pressed(midi_of(K::note_off, 60, 0), "pad"));
+  EXPECT_FALSE(pressed(midi_of(K::bend, 0, 16383), "pad"));
+  const Touch button{.kind = Touch::Kind::button, .number = 3, .value = 1}, up{.kind = Touch::Kind::button, .number = 3, .value = 0}, stick{.kind = Touch::Kind::axis, .number = 0, .value = 1};
+  EXPECT_EQ(pressed(button, "gamepad"), (Source{"gamepad", 0, Source::Kind::button, 3}));
+  EXPECT_FALSE(pressed(up, "gamepad"));
+  EXPECT_FALSE(pressed(stick, "gamepad"));
+}
+
 }  // namespace
 }  // namespace mien::live

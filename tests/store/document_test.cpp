@@ -214,7 +214,7 @@ struct Break {
 };
 
 const Break kBroken[] = {
-    {"\"version\": 1", "\"version\": 4", "version: is 3, from a newer Mien; this one reads up to 3. Update Mien."},
+    {"\"version\": 1", "\"version\": 4", "version: is 4, from a newer Mien; this one reads up to 3. Update Mien."},
     {"\"version\": 1", "\"version\": -1", "version: is -1"},
     {"\"version\": 1", "\"version\": \"1\"", "version: is not a whole number"},
     {"\"version\": 1", "\"version\": 99999999999", "version: is not a whole number"},

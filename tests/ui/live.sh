@@ -91,8 +91,8 @@ xdotool key shift+F7
 await "the welcome's end" journal_has "^cue Welcome: pausing"
 click "action/cue_board"
 xdotool key ctrl+shift+u
-await "the list of cues" shows "row/cue/Little things"
-click "row/cue/Little things"
+await "the list of cues" shows "row/cue/A moth"
+click "row/cue/A moth"
 sleep 0.3
 picture 44-cue-list
 quit
