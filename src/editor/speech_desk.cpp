@@ -129,14 +129,14 @@ void SpeechDesk::renamed(const std::vector<show::ShowPtr>& steps, const Document
   if (steps.size() != document.steps() || steps[document.at()] == document.step_show(document.at())) return;
   const auto& was = steps[document.at()]->sounds;
   const auto& now = document.whole().sounds;
-  for (auto& k : known_) {
+  for (auto& k : memory_.known) {
     for (std::size_t s = 0; s < steps.size(); ++s)
       if (k.step && k.step == steps[s]) { k.step = document.step_show(s); break; }
     for (std::size_t s = 0; s < std::min(was.size(), now.size()); ++s)
       if (k.file == was[s].file) { k.file = now[s].file; break; }
   }
-  recordings_.clear();
-  for (const auto& sound : now) tried_[sound.file] = true;  // what is in the other folder is of another show
+  memory_.recordings.clear();
+  for (const auto& sound : now) memory_.tried[sound.file] = true;  // what is in the other folder is of another show
   dirty_ = true;
 }
 

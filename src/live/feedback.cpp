@@ -23,7 +23,7 @@ int steps_of(const HandProgram::Ear& ear, double amount) noexcept {
     case Kind::controller_14: return static_cast<int>(std::lround(amount * kMost14Bit));
     case Kind::bend: return amount >= 0.5 ? kBendCentre + static_cast<int>(std::lround((2 * amount - 1) * (kMost14Bit - kBendCentre))) : static_cast<int>(std::lround(2 * amount * kBendCentre));
     case Kind::note: return amount > 0 ? 127 : 0;
-    case Kind::axis: case Kind::button: break;
+    case Kind::axis: case Kind::button: case Kind::osc: case Kind::slot: break;
   }
   return -1;
 }
@@ -40,7 +40,7 @@ FeedbackMessage message_of(const HandProgram::Ear& ear, int steps) noexcept {
     case Kind::pressure: m.bytes = {status(0xD0), low}, m.count = 2; break;
     case Kind::key_pressure: m.bytes = {status(0xA0), number, low}; break;
     case Kind::note: m.bytes = {status(0x90), number, low}; break;
-    case Kind::axis: case Kind::button: m.count = 0; break;
+    case Kind::axis: case Kind::button: case Kind::osc: case Kind::slot: m.count = 0; break;
   }
   return m;
 }
@@ -60,7 +60,7 @@ bool is_from(const HandProgram::Ear& ear, const Touch& touch, int& steps) noexce
     case Kind::pressure: return m.kind == K::channel_pressure;
     case Kind::key_pressure: return m.kind == K::key_pressure && m.number == ear.number;
     case Kind::note: steps = -1; return (m.kind == K::note_on || m.kind == K::note_off) && m.number == ear.number;
-    case Kind::axis: case Kind::button: break;
+    case Kind::axis: case Kind::button: case Kind::osc: case Kind::slot: break;
   }
   return false;
 }
