@@ -1,19 +1,13 @@
-#include "perform/performer.hpp"
-
+// The performing thread's side of the performer; the callers' side is performer_calls.cpp.
 #include <sched.h>
 #include <sys/prctl.h>
 #include <time.h>
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <thread>
 
-#include "perform/sound_chase.hpp"
+#include "perform/performer_core.hpp"
 #include "perform/tick.hpp"
-#include "perform/transport.hpp"
-#include "threads/latest.hpp"
-#include "threads/ring.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::perform {
@@ -24,25 +18,6 @@ constexpr std::int64_t kCreepMost_ns = 4'000'000'000;   // or, where a playing s
 constexpr std::int64_t kCreepFade_ns = 1'000'000'000;   // over which the full velocity then comes back
 
 constexpr float kShownRise_per_s = 0.5;
-
-struct Command {
-  enum class Kind : std::uint8_t { play, pause, seek, loop, state, clear_states, panic, give, record, follow, release_cues, cues_live, day } kind = Kind::pause;
-  bool with_sound = false;
-  show::Time time{0};
-  show::Range loop{};
-  int auxiliary = 0;
-  std::uint8_t value = 0;
-  int group = 0;
-  bool on = false;
-  live::FollowSettings follow{};
-  std::int64_t ns = 0;
-};
-
-// A plan on its way to the performing thread, with cursors made ready, and on its way back to be freed.
-struct Handover {
-  PlanPtr plan;
-  Head head;
-};
 
 void sleep_until(std::int64_t steady_ns) noexcept {
   const timespec at{static_cast<time_t>(steady_ns / 1'000'000'000), static_cast<long>(steady_ns % 1'000'000'000)};
@@ -73,91 +48,6 @@ void carry_over(Handover& to, const Handover* from) noexcept {
 }
 
 }  // namespace
-
-struct Performer::Core {
-  Core(link::Session* s, sound::Player* p, live::Inlet* inlet) : session(s), player(p), hands(inlet), thread([this] { run(); }) {}
-  ~Core() {
-    quit = true;
-    thread.join();
-    delete incoming.exchange(nullptr);
-    free_retired();
-    delete current;
-  }
-
-  // The window's side.
-  void send(const Command& command) noexcept {
-    ++sent;
-    while (!commands.push(command)) std::this_thread::yield();  // 63 commands within one tick: wait for the tick
-  }
-  show::Time here() noexcept;
-  void chase(const Report& r) noexcept;
-  void start(show::Time from) noexcept { start(from, loop); }
-  void start(show::Time from, show::Range within) noexcept;
-  void halt() noexcept;
-  void free_retired() noexcept {
-    for (Handover* old = nullptr; retired.pop(old);) delete old;
-  }
-
-  // The performing thread's side.
-  void run() noexcept;
-  void take_plan() noexcept;
-  void obey(std::int64_t latch_ns) noexcept;
-  void perform(std::int64_t latch_ns) noexcept;
-  double velocity_share(const link::Armed& armed, std::int64_t latch_ns) noexcept;
-  void stand_at_pulse(const link::Armed& armed, int actuator) noexcept;
-  void take_joined(const link::Armed& armed, std::int64_t latch_ns) noexcept;
-  void send_frame(std::int64_t latch_ns) noexcept;
-  show::Time perform_cues(std::int64_t latch_ns, show::Time time) noexcept;
-  void report(show::Time time, std::int64_t latch_ns) noexcept;
-  std::uint8_t value_of(int auxiliary) const noexcept {
-    const std::int16_t instead = told[static_cast<std::size_t>(auxiliary)];
-    return instead < 0 ? auxiliary_of(*current->plan, auxiliary, now.control) : static_cast<std::uint8_t>(instead);
-  }
-
-  link::Session* const session;
-  sound::Player* const player;
-  HandsSide hands;
-  live::Follower follower;
-  live::Followed followed;
-  CueSide cues;
-  std::atomic<bool> sounds{false};  // a start by cues is heard: the window's thread starts the sound, and with it the show
-  std::atomic<bool> quit{false};
-  std::atomic<Handover*> incoming{nullptr};
-  threads::Ring<Handover*, 16> retired;
-  threads::Ring<Command, 64> commands;
-  threads::Latest<Report> reports;
-
-  Handover* current = nullptr;
-  Transport transport;
-  Tick now;
-  LatenessMeter meter;
-  bool realtime = false;
-  std::array<float, kMostGoverned> taken{};  // what is missing of the rails' shares, for the window
-  Mode mode = Mode::rehearse;
-  std::uint32_t epoch = 0, sequence = 0;
-  std::array<std::int16_t, show::kMaxAuxiliaries> told;  // by set_state(); -1: the show says
-  std::uint64_t obeyed = 0;
-  std::int64_t creep_since_ns = 0;
-  show::Range loop_now;
-  std::int64_t last_latch_ns = 0;
-  std::int64_t day_off_ns = INT64_MIN;  // from the steady clock to the time of day; the least: nobody told
-  // Boards that joined an armed head: their actuators creep while the others go on.
-  std::uint32_t joins = 0;
-  std::array<bool, show::kMaxActuators> joining{};
-  std::array<std::int64_t, show::kMaxActuators> joined_ns{};
-  motion::Limits slowed;
-
-  // The window's own.
-  PlanPtr published;
-  std::uint64_t sent = 0;
-  std::uint64_t gone = 0;  // of CuesNow::goes
-  show::Time asked{0};  // where the last command put the show, until a report tells
-  show::Range loop;
-  bool sounding = false;
-  bool following = false;
-  SoundChase sound_chase;
-  std::thread thread;  // last, so that it starts when all else is there
-};
 
 void Performer::Core::run() noexcept {
   realtime = ask_for_realtime();
@@ -375,139 +265,6 @@ void Performer::Core::report(show::Time time, std::int64_t latch_ns) noexcept {
   r.followed = followed;
   r.cues = cues.report(plan, current->head, time);
   reports.write(r);
-}
-
-show::Time Performer::Core::here() noexcept {
-  const Report& r = reports.read();
-  return r.obeyed == sent ? r.time : asked;
-}
-
-void Performer::Core::start(show::Time from, show::Range within) noexcept {
-  sounding = player && !player->silent();
-  if (sounding) player->play(from, within);
-  asked = from;
-  send({Command::Kind::play, sounding, from, {}});
-}
-
-// The sound of a show that another machine leads.
-void Performer::Core::chase(const Report& r) noexcept {
-  if (!player || player->silent() || !r.playing) return;
-  const auto from = sound_chase.look(r.time, r.at_ns, r.followed.locates, sounding, player->clock());
-  if (!from) return;
-  player->play(*from, {});
-  sounding = true;
-}
-
-void Performer::Core::halt() noexcept {
-  if (sounding) player->pause();
-  sounding = false;
-  asked = here();
-  send({});
-}
-
-Performer::Performer(link::Session* session, sound::Player* player, live::Inlet* inlet) : core_(std::make_unique<Core>(session, player, inlet)) {}
-Performer::~Performer() = default;
-
-void Performer::publish(PlanPtr plan) {
-  core_->free_retired();
-  auto next = std::make_unique<Handover>();
-  load(next->head, *plan);
-  next->plan = plan;
-  core_->published = std::move(plan);
-  core_->cues.set_names(core_->published->show);
-  delete core_->incoming.exchange(next.release(), std::memory_order_acq_rel);
-}
-
-void Performer::play() {
-  if (core_->following) return;
-  show::Time from = core_->here();
-  const show::Range loop = core_->loop;
-  const show::Time end = !loop.empty() ? loop.end : core_->published ? core_->published->show->length : show::Time{0};
-  if (from >= end) from = loop.begin;
-  core_->send({.kind = Command::Kind::clear_states});
-  core_->start(from);
-}
-
-void Performer::pause() {
-  if (!core_->following) core_->halt();
-}
-
-void Performer::stop() {
-  core_->send({.kind = Command::Kind::clear_states});
-  if (core_->following) return;
-  core_->halt();
-  seek(core_->loop.begin);
-}
-
-void Performer::seek(show::Time time) {
-  if (core_->following) return;
-  time = std::max(time, show::Time{0});
-  const Report& r = core_->reports.read();
-  const bool playing = core_->sounding || (r.obeyed == core_->sent && r.playing);
-  if (playing) return core_->start(time);
-  core_->asked = time;
-  core_->send({Command::Kind::seek, false, time, {}});
-}
-
-void Performer::scrub(show::Time time) {
-  if (core_->following) return;
-  if (latest().playing) pause();
-  seek(time);
-  if (core_->player) core_->player->scrub(std::max(time, show::Time{0}));
-}
-
-void Performer::set_loop(show::Range loop) {
-  core_->loop = loop;
-  if (core_->following) return void(core_->send({Command::Kind::loop, false, {}, loop}));
-  core_->asked = core_->here();
-  core_->send({Command::Kind::loop, false, {}, loop});
-  if (core_->sounding) core_->start(core_->asked);
-}
-
-void Performer::set_state(int auxiliary, std::uint8_t value) {
-  core_->asked = core_->here();
-  core_->send({.kind = Command::Kind::state, .auxiliary = auxiliary, .value = value});
-}
-
-void Performer::follow(const live::FollowSettings& settings) {
-  core_->halt();
-  core_->following = settings.source != live::FollowSettings::Source::none;
-  core_->send({.kind = Command::Kind::follow, .follow = settings});
-}
-
-void Performer::panic() { core_->send({.kind = Command::Kind::panic}); }
-void Performer::give(int group, bool on) { core_->send({.kind = Command::Kind::give, .group = group, .on = on}); }
-void Performer::record(bool on) { core_->send({.kind = Command::Kind::record, .on = on}); }
-bool Performer::take(live::TakeTick& tick) noexcept { return core_->hands.take(tick); }
-
-bool Performer::start_cue(std::string_view name) { return core_->cues.start(name); }
-bool Performer::release_cue(std::string_view name) { return core_->cues.release(name); }
-void Performer::start_cue(int cue) noexcept { core_->cues.start(cue); }
-void Performer::release_cue(int cue) noexcept { core_->cues.release(cue); }
-CuePhase Performer::cue_phase(int cue) const noexcept { return core_->cues.phase(cue); }
-
-void Performer::release_cues() { core_->send({.kind = Command::Kind::release_cues}); }
-void Performer::set_cues_live(bool live) { core_->send({.kind = Command::Kind::cues_live, .on = live}); }
-void Performer::set_day(std::int64_t day_ns) { core_->send({.kind = Command::Kind::day, .ns = day_ns - threads::steady_ns()}); }
-
-const Report& Performer::latest() {
-  core_->free_retired();
-  const Report& r = core_->reports.read();
-  core_->sounds.store(core_->player && !core_->player->silent(), std::memory_order_relaxed);
-  if (r.cues.goes != core_->gone) {
-    core_->gone = r.cues.goes;
-    if (r.cues.go.play && !core_->following) {
-      core_->start(r.cues.go.to, r.cues.go.free ? show::Range{} : core_->loop);
-      return r;
-    }
-  }
-  // The show came to its end by itself: the sound goes quiet with it.
-  if (core_->sounding && r.obeyed == core_->sent && !r.playing) {
-    core_->player->pause();
-    core_->sounding = false;
-  }
-  if (core_->following && r.obeyed == core_->sent) core_->chase(r);
-  return r;
 }
 
 }  // namespace mien::perform
