@@ -69,7 +69,7 @@ figures = [
     ("window_1m_cpu_ms", window.get("window_1m_cpu_ms", nan), 1.5, "the picture of a window's frame with 1,000,000 keys, zoomed anywhere, chosen or folded: the worst"),
     ("window_1m_vertices", window.get("window_1m_vertices", nan), 30000, "vertices of it"),
     ("window_1m_frame_ms", window.get("window_1m_frame_ms", nan), 16.7, "that frame whole, 1600x900, drawn by the processor, by the clock: the median"),
-    ("window_1m_over_empty", window.get("window_1m_over_empty", nan), 2, "of the same of an empty window"),
+    ("window_1m_over_empty", window.get("window_1m_over_empty", nan), 2, "of that of the same window with no keys"),
     ("ui_action_max_ms", window.get("ui_action_max_ms", nan), 16, "the dearest action on the demo with the frame that shows it, at the window's thread"),
     ("ui_frame_ms", window.get("ui_frame_ms", nan), nan, "a frame of the demo without one, likewise"),
     ("start_cpu_ms", window.get("start_cpu_ms", nan), 300, "`mien edit` on the demo, to the first frame on screen, all threads"),

@@ -18,7 +18,7 @@ struct LongShow {
     show.rig_file = "long.rig.json";
     show.length = std::chrono::hours(1);
     for (const auto& control : rig.controls) {
-      if (show.channels.size() < 64) show.channels.push_back(rounded(random, *support::channel(random, control, show.length, 15'640)));
+      if (show.channels.size() < 64) show.channels.push_back(rounded(random, *support::channel(random, control, show.length, 15'700)));
     }
   }
   std::size_t keys() const {

@@ -1,5 +1,6 @@
-// Whole frames, by the clock on the wall, at 1600x900 with whatever draws: the show of a million keys, and between them frames of an empty window, so that
-// what else the machine does meets both alike.
+// Whole frames, by the clock on the wall, at 1600x900 with whatever draws: the show of a million keys, and before and after it the same window with a show
+// that has none, so that what else the machine does meets both alike. Beside them, for whoever looks for what drawing costs at all, frames that only
+// clear the screen.
 #include <epoxy/gl.h>
 #include <imgui.h>
 
@@ -28,21 +29,29 @@ double timed(Draw draw) {
 
 int frames() {
   const LongShow made;
+  show::Show none = made.show;
+  none.channels.clear();
   FakeStage stage;
   RealWindow real(stage);
-  real.put(std::make_shared<const show::Rig>(made.rig), std::make_shared<const show::Show>(made.show));
-  real.await_study();
-  std::vector<double> full, empty;
-  for (int i = 0; i < 120; ++i) {
-    empty.push_back(timed([&] {
-      real.window->begin_frame();
-      real.window->end_frame(real.studio->look().theme.panel);
-    }));
-    full.push_back(timed([&] { real.turn->take(); }));
-  }
+  const auto rig = std::make_shared<const show::Rig>(made.rig);
+  std::vector<double> full, empty, cleared;
+  const auto take = [&](const show::Show& show, std::vector<double>& all) {
+    real.put(rig, std::make_shared<const show::Show>(show));
+    real.await_study();
+    for (int i = 0; i < 60; ++i) {
+      all.push_back(timed([&] { real.turn->take(); }));
+      cleared.push_back(timed([&] {
+        real.window->begin_frame();
+        real.window->end_frame(real.studio->look().theme.panel);
+      }));
+    }
+  };
+  take(none, empty);
+  take(made.show, full);
+  take(none, empty);
   const double whole = median(full), bare = median(empty);
-  std::fprintf(stderr, "frames: %s; %zu keys %.2f ms (least %.2f), an empty window %.2f ms (least %.2f)\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)), made.keys(), whole,
-               *std::min_element(full.begin(), full.end()), bare, *std::min_element(empty.begin(), empty.end()));
+  std::fprintf(stderr, "frames: %s; %zu keys %.2f ms (least %.2f), without keys %.2f ms (least %.2f), a cleared screen %.2f ms\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)), made.keys(),
+               whole, *std::min_element(full.begin(), full.end()), bare, *std::min_element(empty.begin(), empty.end()), median(cleared));
   figure("window_1m_frame_ms", whole);
   figure("window_1m_over_empty", whole / bare);
   return 0;
