@@ -1,17 +1,16 @@
 #!/usr/bin/env bash
-# bench.sh [--json]: what Mien costs on this machine, in about a minute; processor time unless a row says otherwise. Run it on a quiet machine,
+# bench.sh [--json|--readme]: what Mien costs on this machine, in some three minutes; processor time unless a row says otherwise. Run it on a quiet machine,
 # and twice: figures of one machine differ by a third from run to run. build/release/tests/bench/mien_bench has many more.
+#   --json    one object, a number for each figure     --readme  writes the table into README.md
 set -euo pipefail
 cd "$(dirname "$0")/.."
-json=0
 case ${1-} in
-  --json) json=1 ;;
-  '') ;;
-  *) sed -n 2,3p "$0"; exit 2 ;;
+  --json|--readme|'') how=${1-} ;;
+  *) sed -n 2,4p "$0"; exit 2 ;;
 esac
 bash third_party/install.sh test
 mkdir -p build
-{ cmake --preset release && cmake --build --preset release --target mien mien_bench; } >build/bench.log 2>&1 || { tail -n 20 build/bench.log; exit 2; }
+{ cmake --preset release && cmake --build --preset release --target mien mien_bench mien_window_bench; } >build/bench.log 2>&1 || { tail -n 20 build/bench.log; exit 2; }
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
@@ -27,8 +26,20 @@ build/release/tests/bench/mien_bench --benchmark_filter="$filter" --benchmark_ou
 render=$(spent_s build/release/mien render shows/keeper.show.json --for 3600 --out /dev/null)
 align=$(spent_s build/release/mien align shows/keeper.ogg --text shows/keeper.txt --out "$work/line.TextGrid")
 
-python3 - "$work/bench.json" "$render" "$align" "$json" <<'PYTHON'
-import json, math, sys
+# The window, under a virtual screen where there is no display to be trusted: what its renderer draws with is said beside the figures.
+window=build/release/tests/bench/mien_window_bench
+export XDG_CONFIG_HOME=$work/config XDG_STATE_HOME=$work/state
+: >"$work/window" >"$work/window.said"
+in_window() { xvfb-run -a -s '-screen 0 1600x900x24 -nolisten tcp' "$window" "$@" >>"$work/window" 2>>"$work/window.said" || { tail -n 3 "$work/window.said" >&2; return 0; }; }
+"$window" picture >>"$work/window" 2>>"$work/window.said"
+in_window frames
+in_window actions
+in_window start build/release/mien shows/keeper.show.json
+in_window memory
+[[ -n $how ]] || cat "$work/window.said"
+
+python3 - "$work/bench.json" "$render" "$align" "$how" "$work/window" <<'PYTHON'
+import json, math, os, sys
 
 runs = {run["name"].split("/iterations")[0].removesuffix("/real_time"): run for run in json.load(open(sys.argv[1]))["benchmarks"]}
 seconds = {"ns": 1e-9, "us": 1e-6, "ms": 1e-3, "s": 1.0}
@@ -40,23 +51,55 @@ def cpu_s(name):
 
 LINE_S = 13.8  # shows/keeper.ogg
 tick = "tick_64_channels_32_actuators"
+window = {name: float(value) for name, value in (line.split() for line in open(sys.argv[5]))}
+nan = math.nan
+# name, value, goal (nan: none is set), of what
 figures = [
-    ("tick_us", cpu_s(tick) * 1e6, "a tick, 64 channels, 32 actuators"),
-    ("tick_constrained_us", max(cpu_s(n) for n in runs if n.startswith(tick + "_12")) * 1e6, "the same with 12 constraints, the worst of three shows"),
-    ("curve_ns", max(cpu_s("curve_every_easing"), cpu_s("curve_all_bezier")) / 64 * 1e9, "a channel of 1,000 keys, a tick"),
-    ("limiter_ns", cpu_s("limiter_32_actuators") / 32 * 1e9, "an actuator, a tick"),
-    ("projection_us", cpu_s("project_32_actuators_12_rows/4") * 1e6, "32 angles moved to the nearest allowed, 4 constraints binding"),
-    ("render_hour_s", float(sys.argv[2]), "mien render, the demo for an hour"),
-    ("load_1m_s", cpu_s("load_a_million_keys"), "a show of 1,000,000 keys read"),
-    ("save_1m_s", cpu_s("save_a_million_keys"), "and written"),
-    ("waveform_10min_s", cpu_s("decode_ten_minutes/wav") + cpu_s("peaks_of_ten_minutes"), "10 minutes of sound decoded, with its waveform"),
-    ("midi_to_wire_p99_ms", runs["MidiToTheWire/0"]["midi_to_wire_p99_ms"], "wall clock: from a MIDI byte to the frame's last"),
-    ("align_rtf", float(sys.argv[3]) / LINE_S, "mien align on the demo's line, of its length"),
+    ("tick_us", cpu_s(tick) * 1e6, nan, "a tick, 64 channels, 32 actuators"),
+    ("tick_constrained_us", max(cpu_s(n) for n in runs if n.startswith(tick + "_12")) * 1e6, nan, "the same with 12 constraints, the worst of three shows"),
+    ("curve_ns", max(cpu_s("curve_every_easing"), cpu_s("curve_all_bezier")) / 64 * 1e9, nan, "a channel of 1,000 keys, a tick"),
+    ("limiter_ns", cpu_s("limiter_32_actuators") / 32 * 1e9, nan, "an actuator, a tick"),
+    ("projection_us", cpu_s("project_32_actuators_12_rows/4") * 1e6, nan, "32 angles moved to the nearest allowed, 4 constraints binding"),
+    ("render_hour_s", float(sys.argv[2]), nan, "`mien render`, the demo for an hour"),
+    ("load_1m_s", cpu_s("load_a_million_keys"), nan, "a show of 1,000,000 keys read"),
+    ("save_1m_s", cpu_s("save_a_million_keys"), nan, "and written"),
+    ("waveform_10min_s", cpu_s("decode_ten_minutes/wav") + cpu_s("peaks_of_ten_minutes"), nan, "10 minutes of sound decoded, with its waveform"),
+    ("midi_to_wire_p99_ms", runs["MidiToTheWire/0"]["midi_to_wire_p99_ms"], nan, "from a MIDI byte to the frame's last, by the clock; a tick is 10"),
+    ("align_rtf", float(sys.argv[3]) / LINE_S, nan, "`mien align` on the demo's line, of its length"),
+    ("window_1m_cpu_ms", window.get("window_1m_cpu_ms", nan), 1.5, "the picture of a window's frame with 1,000,000 keys, zoomed anywhere, chosen or folded: the worst"),
+    ("window_1m_vertices", window.get("window_1m_vertices", nan), 30000, "vertices of it"),
+    ("window_1m_frame_ms", window.get("window_1m_frame_ms", nan), 16.7, "that frame whole, 1600x900, drawn by the processor, by the clock: the median"),
+    ("window_1m_over_empty", window.get("window_1m_over_empty", nan), 2, "of that of the same window with no keys"),
+    ("ui_action_max_ms", window.get("ui_action_max_ms", nan), 16, "the dearest action on the demo with the frame that shows it, at the window's thread"),
+    ("ui_frame_ms", window.get("ui_frame_ms", nan), nan, "a frame of the demo without one, likewise"),
+    ("start_cpu_ms", window.get("start_cpu_ms", nan), 300, "`mien edit` on the demo, to the first frame on screen, all threads"),
+    ("memory_1m_mb", window.get("memory_1m_mb", nan), 600, "the most memory with 1,000,000 keys and 1,000 edits of them to undo"),
 ]
 figures = [f for f in figures if not math.isnan(f[1])]
-if sys.argv[4] == "1":
-    print(json.dumps({name: round(value, 4) for name, value, _ in figures}))
+
+
+def number(value):
+    return f"{value:.0f}" if value >= 100 else f"{value:.1f}" if value >= 10 else f"{value:.2f}"
+
+
+def readme():
+    cpu = next((line.split(":")[1].strip() for line in open("/proc/cpuinfo") if line.startswith("model name")), "a processor unknown")
+    table = [f"`bash tests/bench.sh` (`--json` for programs; `--readme` wrote this table), on {os.cpu_count()} cores of {cpu}, processor time but where the row says otherwise:", "",
+             "| figure | value | goal | of |", "|---|---|---|---|"]
+    table += [f"| `{name}` | {number(value)} | {'' if math.isnan(goal) else f'{goal:,g}'} | {what} |" for name, value, goal, what in figures]
+    text = open("README.md").read()
+    head = "## What it costs\n\n"
+    begin = text.index(head) + len(head)
+    end = text.index("\n\n## ", begin)
+    open("README.md", "w").write(text[:begin] + "\n".join(table) + text[end:])
+
+
+if sys.argv[4] == "--json":
+    print(json.dumps({name: round(value, 4) for name, value, _, _ in figures}))
 else:
-    for name, value, what in figures:
-        print(f"{name:20} {value:9.3f}  {what}")
+    for name, value, goal, what in figures:
+        verdict = "" if math.isnan(goal) else f"; goal {goal:,g}: {'met' if value <= goal else 'MISSED'}"
+        print(f"{name:20} {value:9.3f}  {what}{verdict}")
+if sys.argv[4] == "--readme":
+    readme()
 PYTHON

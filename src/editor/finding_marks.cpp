@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "editor/draw.hpp"
+#include "editor/key_runs.hpp"
 #include "editor/probe.hpp"
 
 namespace mien::editor {
@@ -15,6 +16,13 @@ using perform::Shortfall;
 
 constexpr std::size_t kMostExplained = 3;
 constexpr std::size_t kMostMarked = 64;
+constexpr float kStretchGapPx = 2;  ///< below which two stretches look like one
+
+float digits(std::size_t n) noexcept {
+  float count = 1;
+  while (n >= 10) n /= 10, ++count;
+  return count;
+}
 
 std::string capital(std::string text) {
   if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() = static_cast<char>(text.front() - 'a' + 'A');
@@ -43,28 +51,60 @@ const FindingMark* FindingMarks::near(const TimeAxis& axis, float x, float reach
 FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis, float merge_px) {
   FindingMarks found;
   const auto& all = feasibility.study.shortfalls;
-  const show::Time margin = axis.span(2 * merge_px), merge = axis.span(merge_px);
-  for (const int control : controls)
-    for (const Shortfall& s : feasibility.study.of(control))
-      if (const show::Time t = seen_at(s); t >= axis.range.begin - margin && t <= axis.range.end + margin) found.items.push_back(static_cast<std::size_t>(&s - all.data()));
-  std::sort(found.items.begin(), found.items.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
-  for (std::size_t i = 0; i < found.items.size(); ++i) {
-    const show::Time at = seen_at(all[found.items[i]]);
+  if (const auto* strand = feasibility.index.of(controls)) {
+    found.items = strand->by_time;
+  } else {
+    std::vector<std::size_t> merged;
+    for (const int control : controls)
+      for (const Shortfall& s : feasibility.study.of(control)) merged.push_back(static_cast<std::size_t>(&s - all.data()));
+    std::sort(merged.begin(), merged.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
+    found.own = std::make_shared<const std::vector<std::size_t>>(std::move(merged));
+    found.items = *found.own;
+  }
+  const auto& items = found.items;
+  const show::Time margin = axis.span(2 * merge_px), until = axis.range.end + margin;
+  const auto from = [&](std::size_t first, show::Time t) {
+    return static_cast<std::size_t>(std::lower_bound(items.begin() + static_cast<std::ptrdiff_t>(first), items.end(), t, [&](std::size_t i, show::Time when) { return seen_at(all[i]) < when; }) - items.begin());
+  };
+  for (std::size_t first = from(0, axis.range.begin - margin); first < items.size();) {
+    const show::Time at = seen_at(all[items[first]]);
+    if (at > until) break;
     // Apart from the first of a mark, so that a long row of near ones is several marks, each where it says.
-    if (found.marks.empty() || at - found.marks.back().time >= merge) found.marks.push_back({at, i, 0});
-    ++found.marks.back().count;
+    std::size_t next = from(first + 1, at + axis.span(merge_px));
+    for (float taken = merge_px;;) {
+      const float wanted = next - first > 1 ? merge_px * (1.0f + 0.75f * digits(next - first)) : merge_px;
+      if (wanted <= taken) break;
+      taken = wanted;
+      next = from(next, at + axis.span(taken));
+    }
+    found.marks.push_back({at, first, next - first});
+    first = next;
   }
   return found;
 }
 
 std::vector<ImVec2> finding_stretches(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis) {
+  const show::Time gap = axis.span(kStretchGapPx);
   std::vector<ImVec2> spans;
-  for (const int control : controls)
-    for (const Shortfall& s : feasibility.study.of(control)) {
-      if (s.range.end < axis.range.begin || s.range.begin > axis.range.end) continue;
-      const float x0 = std::max(axis.x(s.range.begin), axis.x0), x1 = std::min(axis.x(s.range.end), axis.x0 + axis.width);
+  const auto add = [&](const FindingIndex::Strand& strand) {
+    const std::span<const show::Range> all(strand.stretches);
+    auto i = static_cast<std::size_t>(std::lower_bound(all.begin(), all.end(), axis.range.begin, [](const show::Range& r, show::Time t) { return r.end < t; }) - all.begin());
+    while (i < all.size() && all[i].begin <= axis.range.end) {
+      std::size_t last = i;
+      for (;;) {
+        const std::size_t next = gallop(all, last, all[last].end + gap);
+        if (next == last) break;
+        last = next;
+        if (all[last].begin > axis.range.end) break;
+      }
+      const float x0 = std::max(axis.x(all[i].begin), axis.x0), x1 = std::min(axis.x(all[last].end), axis.x0 + axis.width);
       if (x1 > x0) spans.push_back({x0, std::max(x1, x0 + 1)});
+      i = last + 1;
     }
+  };
+  if (const auto* strand = feasibility.index.of(controls)) return add(*strand), spans;
+  for (const int control : controls)
+    if (const auto* strand = feasibility.index.of(std::span(&control, 1))) add(*strand);
   std::sort(spans.begin(), spans.end(), [](ImVec2 a, ImVec2 b) { return a.x < b.x; });
   std::vector<ImVec2> joined;
   for (const ImVec2 s : spans) {

@@ -3,6 +3,7 @@
 #pragma once
 #include <imgui.h>
 
+#include <memory>
 #include <span>
 #include <string>
 #include <vector>
@@ -20,7 +21,8 @@ struct FindingMark {
 
 struct FindingMarks {
   std::vector<FindingMark> marks;
-  std::vector<std::size_t> items;  ///< indexes into Feasibility::study.shortfalls
+  std::span<const std::size_t> items;  ///< indexes into Feasibility::study.shortfalls, whose life they share
+  std::shared_ptr<const std::vector<std::size_t>> own;  ///< which they are, where the index has no such list
   std::span<const std::size_t> of(const FindingMark& mark) const noexcept { return {items.data() + mark.first, mark.count}; }
   /// The mark nearest to x; nullptr where none is within reach.
   const FindingMark* near(const TimeAxis& axis, float x, float reach_px) const noexcept;
@@ -29,10 +31,11 @@ struct FindingMarks {
 inline constexpr float kFindingMergePx = 12;  ///< design pixels
 inline constexpr float kFindingStripPx = 8;  ///< lower edge of a lane or plot that marks stand in
 
-/// Those in view of the findings that keys of these controls (indexes of the rig) ask for.
+/// Those in view of the findings that keys of these controls (indexes of the rig) ask for. Neighbours closer than merge_px share a mark, as do those that
+/// would stand where the count of the mark before them does.
 FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis, float merge_px);
 
-/// The stretches in which they leave the tolerance, as pixels, overlapping ones joined; clipped to [axis.x0, axis.x0 + axis.width].
+/// The stretches in which they leave the tolerance, as pixels, joined where they overlap or are too near to tell apart; clipped to [axis.x0, axis.x0 + axis.width].
 std::vector<ImVec2> finding_stretches(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis);
 
 /// Late: a triangle. Clipped: one under a bar. Braked: one on its tip. Governed: a square. Out of sync: two bars. About 8 design pixels wide.

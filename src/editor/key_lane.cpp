@@ -42,9 +42,10 @@ void draw_keys(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   gather_runs(keys, at.axis, merge, runs);
   const auto* chosen = scene.document.selection().of(lane.name);
   std::vector<KeyRun> parts;
+  const bool all = chosen && chosen->size() == keys.size();  // whatever is chosen is there
   for (const KeyRun& run : runs) {
-    const std::span<const show::Time> within = chosen ? between(*chosen, run.begin, run.end) : std::span<const show::Time>();
-    const bool whole = within.size() == run.last - run.first + 1;
+    const std::span<const show::Time> within = chosen && !all ? between(*chosen, run.begin, run.end) : std::span<const show::Time>();
+    const bool whole = all || within.size() == run.last - run.first + 1;
     draw_run(list, scene.look, at, run, keys[run.first].easing.kind, y, whole ? scene.look.theme.accent : colour);
     if (whole || within.empty()) continue;
     gather_runs(within, at.axis, merge, parts);

@@ -1,5 +1,5 @@
 // Keys folded for drawing: neighbours closer together than a few pixels become one run, so that a million keys cost no more than
-// what fits side by side on the screen. Found by galloping from run to run, never by looking at every key.
+// what fits side by side on the screen. Found in leaps, never by looking at every key.
 #pragma once
 #include <algorithm>
 #include <span>
@@ -10,7 +10,7 @@
 
 namespace mien::editor {
 
-inline constexpr float kMergePx = 8;
+inline constexpr float kMergePx = 10;  ///< as wide as a key is drawn
 
 struct KeyRun {
   show::Time begin{0}, end{0};
@@ -21,6 +21,7 @@ struct KeyRun {
 
 inline show::Time time_of(const show::Keyframe& key) noexcept { return key.time; }
 inline show::Time time_of(show::Time time) noexcept { return time; }
+inline show::Time time_of(const show::Range& range) noexcept { return range.begin; }
 
 /// The last index whose time is at most `until`, searched from `from` in doubling steps. Precondition: items[from] is at most `until`.
 template <class Item>
@@ -43,12 +44,13 @@ void gather_runs(std::span<const Item> items, const TimeAxis& axis, float merge_
   auto at = static_cast<std::size_t>(
       std::lower_bound(items.begin(), items.end(), from, [](const Item& item, show::Time t) { return time_of(item) < t; }) - items.begin());
   while (at < items.size() && time_of(items[at]) <= until) {
-    std::size_t last = at;
-    for (;;) {
-      const std::size_t next = gallop(items, last, time_of(items[last]) + merge);
-      if (next == last) break;
-      last = next;
-      if (time_of(items[last]) > until) break;
+    // Whatever lies within reach of the last one belongs to it, however many are skipped; a longer step is tried as long as steps succeed, so that few of
+    // the items are looked at, which would each have to come from memory.
+    std::size_t last = at, step = 1;
+    while (time_of(items[last]) <= until) {
+      if (last + step < items.size() && time_of(items[last + step]) <= time_of(items[last]) + merge) last += step, step += step / 2 + 1;
+      else if (step > 1) step /= 2;
+      else break;
     }
     out.push_back({time_of(items[at]), time_of(items[last]), at, last});
     at = last + 1;

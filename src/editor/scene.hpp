@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "editor/document.hpp"
+#include "editor/finding_index.hpp"
 #include "editor/look.hpp"
 #include "editor/stage.hpp"
 #include "editor/view.hpp"
@@ -57,12 +58,8 @@ struct Feasibility {
   perform::PlanPtr plan;
   perform::Study study;
   std::vector<std::size_t> by_time;  ///< indexes into study.shortfalls, by seen_at(), then control
+  FindingIndex index;                ///< the same, by channel and group
 };
-
-/// Where a shortfall is marked and gone to: at its key, or, where that lies elsewhere (a value that stands beyond the travel), where it begins.
-inline show::Time seen_at(const perform::Shortfall& s) noexcept {
-  return s.cause == perform::Cause::clipped && !s.range.contains(s.key) ? s.range.begin : s.key;
-}
 
 /// The command that makes keys arrive, while it works and what it left.
 struct Arriving {

@@ -40,6 +40,7 @@ std::shared_ptr<const Feasibility> feasibility_of(const perform::PlanPtr& plan, 
   std::sort(result->by_time.begin(), result->by_time.end(), [&](std::size_t a, std::size_t b) {
     return std::tuple(seen_at(found[a]), found[a].control, a) < std::tuple(seen_at(found[b]), found[b].control, b);
   });
+  result->index = index_of(result->study, *plan->rig);
   return result;
 }
 

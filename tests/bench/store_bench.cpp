@@ -1,46 +1,26 @@
 // What opening and saving a long show costs: a million keys in 64 channels.
 #include <benchmark/benchmark.h>
 
+#include "bench/long_show.hpp"
 #include "store/csv.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
-#include "support/sample.hpp"
 
 using namespace mien;
 
 namespace {
 
-struct LongShow {
-  LongShow() {
-    support::Random random(1);
-    rig = support::rig(random, show::kMaxActuators);
-    show.name = "long";
-    show.rig_file = "long.rig.json";
-    show.length = std::chrono::hours(4);
-    for (const auto& control : rig.controls) show.channels.push_back(support::channel(random, control, show.length, 15'625));
-    // As an editor makes them: times on the millisecond, values of four digits, few easings of one's own.
-    for (auto& channel : show.channels) {
-      show::Channel rounded = *channel;
-      rounded.keys.clear();
-      for (show::Keyframe key : channel->keys) {
-        key.time = std::chrono::duration_cast<std::chrono::milliseconds>(key.time);
-        key.value = std::clamp(std::round(key.value * 1e4) / 1e4, -50.0, 50.0);
-        if (key.easing.kind == show::Easing::Kind::bezier && support::chance(random, 0.9)) key.easing = show::kSmooth;
-        if (rounded.keys.empty() || key.time > rounded.keys.back().time) rounded.keys.push_back(key);
-      }
-      channel = std::make_shared<const show::Channel>(std::move(rounded));
-    }
+struct Saved : tests::LongShow {
+  Saved() {
     store::save_rig(folder / "long.rig.json", rig);
     store::save_show(path, show);
   }
   support::Folder folder;
   std::filesystem::path path = folder / "long.show.json";
-  show::Rig rig;
-  show::Show show;
 };
 
-const LongShow& long_show() {
-  static const LongShow made;
+const Saved& long_show() {
+  static const Saved made;
   return made;
 }
 

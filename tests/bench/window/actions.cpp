@@ -1,0 +1,84 @@
+// Every action of the registry, on the demo, in the real window: processor time of the window's thread for doing it and for the frame that shows it,
+// letters, driver and all. Beside it that of a frame in which nothing was asked.
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <thread>
+
+#include "bench/window/measure.hpp"
+#include "editor/possible.hpp"
+#include "show/library.hpp"
+#include "store/store.hpp"
+#include "support/folder.hpp"
+
+namespace mien::tests {
+namespace {
+
+constexpr int kTimes = 3;  ///< each action; the least counts, for whatever else the machine does can only add
+
+std::filesystem::path shows() { return std::filesystem::path(MIEN_SOURCE_DIR) / "shows"; }
+
+struct Spent { double action_ms = 1e9, empty_ms = 1e9; };
+
+// A window, its stage and folders, new for every action, as none shall find what another left.
+Spent spent(const std::string& id, const show::Rig& rig, const show::Show& show) {
+  Spent least;
+  for (int time = 0; time < kTimes; ++time) {
+    support::Folder folder;
+    const Lived lived(folder.path(), rig, show);
+    std::filesystem::copy_file(shows() / "keeper.ogg", folder / "keeper.ogg");
+    FakeStage stage;
+    RealWindow real(stage);
+    const auto go_on = [&] {
+      for (int i = 0; i < 3; ++i) real.turn->take();
+    };
+    lived.move_in(*real.studio, go_on);
+    stage.now.time = show::from_seconds(6.2);
+    stage.now.controls = static_cast<int>(rig.controls.size());
+    for (std::size_t c = 0; c < rig.controls.size(); ++c) stage.now.control[c] = rig.controls[c].rest;
+    stage.now.control[0] = rig.controls[0].max;
+    go_on();
+    make_possible(*real.studio, stage, go_on, id);
+    // Until what is computed beside the window is there, and the sound.
+    for (int i = 0; i < 20; ++i) {
+      real.turn->take();
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    }
+    double before = thread_ms();
+    real.turn->take();
+    least.empty_ms = std::min(least.empty_ms, thread_ms() - before);
+    before = thread_ms();
+    const bool done = real.studio->act(id);
+    real.turn->take();
+    least.action_ms = std::min(least.action_ms, thread_ms() - before);
+    if (!done) {
+      std::fprintf(stderr, "actions: %s was not possible, and is not measured\n", id.c_str());
+      std::exit(2);
+    }
+  }
+  return least;
+}
+
+}  // namespace
+
+int actions() {
+  for (const char* name : {"GTK_THEME", "DBUS_SESSION_BUS_ADDRESS", "XDG_RUNTIME_DIR"}) ::unsetenv(name);
+  const auto demo = store::load_show(shows() / "keeper.show.json");
+  const auto looks = store::load_library(shows() / "keeper.clips.json");
+  if (!demo || !looks) return 2;
+  const show::Show show = composed(show::with_library(*demo->show, *demo->rig, looks->library).show, *demo->rig, "brow_frown", "gaze_yaw");
+  double most = 0, empty = 0;
+  std::string which;
+  for (const editor::Action& a : editor::actions()) {
+    const Spent s = spent(std::string(a.id), *demo->rig, show);
+    if (std::getenv("MIEN_BENCH_ALL")) std::fprintf(stderr, "%-18s %7.2f ms, empty %5.2f\n", std::string(a.id).c_str(), s.action_ms, s.empty_ms);
+    empty = std::max(empty, s.empty_ms);
+    if (s.action_ms > most) most = s.action_ms, which = a.id;
+  }
+  std::fprintf(stderr, "actions: %zu of them; the slowest is '%s' with %.2f ms; frames without one %.2f ms at most\n", editor::actions().size(), which.c_str(), most, empty);
+  figure("ui_action_max_ms", most);
+  figure("ui_frame_ms", empty);
+  return 0;
+}
+
+}  // namespace mien::tests
