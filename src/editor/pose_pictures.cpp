@@ -9,7 +9,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr int kTile = 160, kAcross = 8, kSide = kTile * kAcross, kMostAFrame = 2;
+constexpr int kTile = 160, kAcross = 8, kSide = kTile * kAcross, kMostAFrame = 1;
 
 bool same(const show::FacePose& a, const show::FacePose& b) {
   return std::ranges::equal(a.parts, b.parts, [](const auto& x, const auto& y) { return x.present == y.present && x.share == y.share && x.deg == y.deg; });
