@@ -170,4 +170,21 @@ BlockPull pulled(const show::Placement& was, show::Time clip_length, Drag::Kind 
   }
 }
 
+void hint_layer(const Scene& scene, const TimelineLayout& at, std::size_t lane) {
+  const ImVec2 pointer = ImGui::GetIO().MousePos;
+  const auto hit = block_at(scene, at, lane, pointer.x, pointer.y);
+  if (!hit) {
+    if (show::find_clip(scene.document.show(), scene.view.clip)) beside_pointer(scene.look, "double-click to place " + scene.view.clip + " here");
+    return;
+  }
+  const show::Placement& p = at.lanes[lane].layer->placements[hit->placement];
+  ImGui::SetMouseCursor(hit->part == Drag::Kind::block ? ImGuiMouseCursor_Hand : ImGuiMouseCursor_ResizeEW);
+  switch (hit->part) {
+    case Drag::Kind::block: return beside_pointer(scene.look, p.clip + "   " + time_text(scene.view, p.start) + "   drag to move, Alt for a copy, double-click for its keys");
+    case Drag::Kind::block_begin: return beside_pointer(scene.look, "drag to trim");
+    case Drag::Kind::block_end: return beside_pointer(scene.look, "drag to stretch, Shift to repeat");
+    default: return beside_pointer(scene.look, "drag to fade");
+  }
+}
+
 }  // namespace mien::editor

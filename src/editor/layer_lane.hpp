@@ -25,4 +25,7 @@ struct BlockPull {
 };
 BlockPull pulled(const show::Placement& was, show::Time clip_length, Drag::Kind kind, show::Time to, bool whole);
 
+/// Says what the pointer can do on a layer's lane, where it stands on one.
+void hint_layer(const Scene& scene, const TimelineLayout& at, std::size_t lane);
+
 }  // namespace mien::editor

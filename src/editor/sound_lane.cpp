@@ -5,6 +5,7 @@
 
 #include "editor/draw.hpp"
 #include "editor/probe.hpp"
+#include "editor/speech_lane.hpp"
 #include "talk/talk.hpp"
 
 namespace mien::editor {
@@ -99,6 +100,20 @@ Edit sound_edit(const Scene& scene, std::size_t sound, const show::Sound& now, c
       show = talk::with_line_moved(show, {was + speech.alignment->phones.front().range.begin, was + speech.alignment->phones.back().range.end}, by);
   show.sounds[sound] = now;
   return Composition{PutShow{doing, std::make_shared<const show::Show>(std::move(show))}};
+}
+
+bool hint_heard(const Scene& scene, const TimelineLayout& at, float x, float y) {
+  if (const auto hit = speech_at(scene, at, x, y)) {
+    if (hit->edge) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
+    beside_pointer(scene.look, about(scene, *hit));
+    return true;
+  }
+  if (const auto hit = sound_at(scene, at, x, y)) {
+    ImGui::SetMouseCursor(hit->begin ? ImGuiMouseCursor_ResizeEW : ImGuiMouseCursor_Hand);
+    beside_pointer(scene.look, hit->begin ? "drag to leave its beginning out" : "drag to move the sound, with the mouth that speaks it");
+    return true;
+  }
+  return false;
 }
 
 }  // namespace mien::editor

@@ -23,4 +23,7 @@ show::Sound pulled(const show::Sound& was, Drag::Kind kind, show::Time to);
 /// The show with that sound, and its mouth moved along where it speaks.
 Edit sound_edit(const Scene& scene, std::size_t sound, const show::Sound& now, const char* doing);
 
+/// Says what the pointer can do on a sound, word or phone; false where it stands on none.
+bool hint_heard(const Scene& scene, const TimelineLayout& at, float x, float y);
+
 }  // namespace mien::editor

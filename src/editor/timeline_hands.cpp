@@ -376,22 +376,6 @@ struct Hands {
     }
   }
 
-  void hint_layer(std::size_t lane) const {
-    const auto hit = block_at(scene, at, lane, io.MousePos.x, io.MousePos.y);
-    if (!hit) {
-      if (show::find_clip(show(), scene.view.clip)) beside_pointer(scene.look, "double-click to place " + scene.view.clip + " here");
-      return;
-    }
-    const show::Placement& p = at.lanes[lane].layer->placements[hit->placement];
-    ImGui::SetMouseCursor(hit->part == Drag::Kind::block ? ImGuiMouseCursor_Hand : ImGuiMouseCursor_ResizeEW);
-    switch (hit->part) {
-      case Drag::Kind::block: return beside_pointer(scene.look, p.clip + "   " + time_text(scene.view, p.start) + "   drag to move, Alt for a copy, double-click for its keys");
-      case Drag::Kind::block_begin: return beside_pointer(scene.look, "drag to trim");
-      case Drag::Kind::block_end: return beside_pointer(scene.look, "drag to stretch, Shift to repeat");
-      default: return beside_pointer(scene.look, "drag to fade");
-    }
-  }
-
   void hint() {
     const float x = io.MousePos.x, y = io.MousePos.y;
     if (x < at.split) {
@@ -401,14 +385,7 @@ struct Hands {
       return;
     }
     if (const show::Marker* m = marker_here()) beside_pointer(scene.look, m->name + "   double-click to rename or delete");
-    if (const auto hit = speech_at(scene, at, x, y)) {
-      if (hit->edge) ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
-      return beside_pointer(scene.look, about(scene, *hit));
-    }
-    if (const auto hit = sound_at(scene, at, x, y)) {
-      ImGui::SetMouseCursor(hit->begin ? ImGuiMouseCursor_ResizeEW : ImGuiMouseCursor_Hand);
-      return beside_pointer(scene.look, hit->begin ? "drag to leave its beginning out" : "drag to move the sound, with the mouth that speaks it");
-    }
+    if (hint_heard(scene, at, x, y)) return;
     if (y < at.loop_bottom || y < at.wave_bottom) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_ResizeEW);
       if (y >= at.loop_bottom && io.KeyShift) beside_pointer(scene.look, "drag to choose the keys of a stretch");
@@ -420,7 +397,7 @@ struct Hands {
     }
     const std::size_t lane = at.lane_at(y);
     if (lane >= at.lanes.size()) return;
-    if (at.lanes[lane].layer) return hint_layer(lane);
+    if (at.lanes[lane].layer) return hint_layer(scene, at, lane);
     if (const auto which = findings_here(); !which.empty()) {
       ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
       return explain(scene, which);
