@@ -97,10 +97,10 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
 
   const std::string follows = follow_word(scene, studio);
   if (!follows.empty()) {
-    const float x = right - width_of(look.fonts.strong, follows);
-    mark("transport/follow", {x, pos.y}, {right, pos.y + size.y});
+    const float begin = right - width_of(look.fonts.strong, follows);
+    mark("transport/follow", {begin, pos.y}, {right, pos.y + size.y});
     const bool well = scene.report.followed.state == live::Followed::State::locked;
-    if (x > buttons_end + look.px(8)) words(list, look.fonts.strong, x, middle, well ? look.theme.text : look.theme.warning, follows);
+    if (begin > buttons_end + look.px(8)) words(list, look.fonts.strong, begin, middle, well ? look.theme.text : look.theme.warning, follows);
     return out;
   }
   const std::size_t chosen = scene.document.selection().size();

@@ -6,6 +6,8 @@
 #include <set>
 #include <thread>
 
+#include "editor/handles.hpp"
+#include "editor/lanes.hpp"
 #include "editor/possible.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
@@ -75,6 +77,21 @@ Check jogs(double by_deg) {
 Check keeps_keys_of(KeysOf::Kind kind) {
   return [=](const Was&, Hands& h) { EXPECT_EQ(h.document().keys_of().kind, kind); };
 }
+// How the middle key of blink, which rises to it and falls, lies then.
+Check lies(std::set<editor::Lie> any_of) {
+  return [=](const Was&, Hands& h) {
+    const show::Channel& blink = *show::find_channel(h.show(), "blink");
+    EXPECT_EQ(blink.keys[1].easing.kind, show::Easing::Kind::bezier);
+    EXPECT_TRUE(any_of.contains(editor::sides_of(blink, 1).out.lie));
+  };
+}
+Check moves_lane(int by) {
+  return [=](const Was& was, Hands& h) {
+    const auto place = [&](const show::Show& show) { return static_cast<int>(editor::place_of_lane(h.document().rig(), show, was.view.control).index); };
+    EXPECT_EQ(place(h.show()), place(was.document.show()) + by);
+  };
+}
+int place_of_cue(const show::Show& show, std::string_view cue) { return show::cue_index(show.cues, cue); }
 template <auto Member>
 Check flips() {
   return [](const Was& was, Hands& h) { EXPECT_NE(h.studio->view().snapping.*Member, was.view.snapping.*Member); };
@@ -96,6 +113,9 @@ const std::map<std::string_view, Check>& checks() {
          EXPECT_TRUE(show::same(*store::load_show(h.document().file())->show, whole(h)));
        }},
       {"save_as", asks(Dialog::save_as)},
+      {"show_on", [](const Was& was, Hands& h) { EXPECT_EQ(h.studio->tabs(), 2u); EXPECT_NE(h.document().file(), was.document.file()); }},
+      {"show_back", [](const Was& was, Hands& h) { EXPECT_EQ(h.studio->tabs(), 2u); EXPECT_NE(h.document().file(), was.document.file()); }},
+      {"close", [](const Was& was, Hands& h) { EXPECT_NE(h.document().file(), was.document.file()); }},
       {"quit", [](const Was&, Hands& h) { EXPECT_TRUE(h.studio->quit()); }},
       {"undo", [](const Was& was, Hands& h) { EXPECT_EQ(h.show().markers.size() + 1, was.document.show().markers.size()); }},
       {"redo", [](const Was& was, Hands& h) { EXPECT_EQ(h.show().markers.size(), was.document.show().markers.size() + 1); }},
@@ -106,6 +126,8 @@ const std::map<std::string_view, Check>& checks() {
       {"add_key", [](const Was& was, Hands& h) { EXPECT_TRUE(editor::find_key(h.show(), {was.view.control, from_seconds(1.2)})); EXPECT_EQ(count(h.show()), count(was.document.show()) + 1); }},
       {"select_all", [](const Was& was, Hands& h) { EXPECT_TRUE(was.document.selection().empty()); EXPECT_EQ(h.document().selection().size(), count(h.show())); }},
       {"select_none", [](const Was&, Hands& h) { EXPECT_TRUE(h.document().selection().empty()); }},
+      {"select_loop", [](const Was& was, Hands& h) { EXPECT_TRUE(was.document.selection().empty()); EXPECT_EQ(h.document().selection(), editor::keys_in(h.show(), *h.show().loop)); EXPECT_FALSE(h.document().selection().empty()); }},
+      {"select_channel", [](const Was& was, Hands& h) { ASSERT_EQ(h.document().selection().times.size(), 1u); EXPECT_EQ(h.document().selection().size(), h.keys(was.view.control).size()); }},
       {"nudge_back", moves(-from_seconds(0.01))},
       {"nudge_on", moves(from_seconds(0.01))},
       {"frame_back", moves(from_seconds(0.48) - from_seconds(0.5))},  // 25 frames a second: frame 12 is the one before 0.5 s
@@ -118,6 +140,11 @@ const std::map<std::string_view, Check>& checks() {
       {"ease_linear", eases(show::kLinear)},
       {"ease_smooth", eases(show::kSmooth)},
       {"ease_in_out", eases(show::kEaseInOut)},
+      {"lay_flat", lies({editor::Lie::flat})},
+      {"lay_aligned", lies({editor::Lie::flat, editor::Lie::aligned})},  // the mean of its slopes is level
+      {"lay_free", lies({editor::Lie::free})},
+      {"value_up", [](const Was&, Hands& h) { EXPECT_NEAR(h.keys("blink")[0].value, 0.01, 1e-12); }},
+      {"value_down", [](const Was&, Hands& h) { EXPECT_NEAR(h.keys("blink")[1].value, 0.99, 1e-12); }},
 
       {"side_layers", shows(Side::layers)},
       {"layer_add", [](const Was&, Hands& h) { EXPECT_EQ(whole(h).layers.back()->name, "Layer"); }},
@@ -140,6 +167,15 @@ const std::map<std::string_view, Check>& checks() {
       {"pose_recapture", [](const Was&, Hands& h) { EXPECT_EQ(show::find_pose(whole(h), "glad")->values.front().control, "yaw"); }},
       {"pose_mirror", [](const Was&, Hands& h) { EXPECT_TRUE(show::find_pose(whole(h), "glad mirrored")); }},
       {"pose_remove", [](const Was&, Hands& h) { EXPECT_FALSE(show::find_pose(whole(h), "glad")); }},
+      {"side_cues", shows(Side::cues)},
+      {"cue_add", [](const Was&, Hands& h) { ASSERT_EQ(whole(h).cues.size(), 1u); EXPECT_EQ(h.studio->view().cue, whole(h).cues[0].name); }},
+      {"cue_up", [](const Was& was, Hands& h) { EXPECT_EQ(place_of_cue(whole(h), was.view.cue), place_of_cue(was.document.whole(), was.view.cue) - 1); }},
+      {"cue_down", [](const Was& was, Hands& h) { EXPECT_EQ(place_of_cue(whole(h), was.view.cue), place_of_cue(was.document.whole(), was.view.cue) + 1); }},
+      {"cue_remove", [](const Was& was, Hands& h) { EXPECT_EQ(place_of_cue(whole(h), was.view.cue), -1); EXPECT_EQ(whole(h).cues.size() + 1, was.document.whole().cues.size()); }},
+      {"speak", asks(Dialog::add_sound)},  // the show has none yet that could be spoken
+      {"add_sound", asks(Dialog::add_sound)},
+      {"side_sounds", shows(Side::sounds)},
+      {"spectrogram", [](const Was& was, Hands& h) { EXPECT_NE(h.studio->view().spectrogram, was.view.spectrogram); }},
       {"library_import", asks(Dialog::import_library)},
       {"library_export", asks(Dialog::export_library)},
       {"back", [](const Was& was, Hands& h) { EXPECT_EQ(was.document.keys_of().kind, KeysOf::Kind::clip); EXPECT_EQ(h.document().keys_of().kind, KeysOf::Kind::show); }},
@@ -158,6 +194,10 @@ const std::map<std::string_view, Check>& checks() {
       {"marker", [](const Was&, Hands& h) { ASSERT_EQ(h.show().markers.size(), 1u); EXPECT_EQ(h.show().markers[0].time, from_seconds(1.2)); }},
       {"hands_learn", [](const Was& was, Hands& h) { EXPECT_EQ(h.studio->hands().learning, was.view.control); }},
       {"hands_record", [](const Was&, Hands& h) { EXPECT_NE(h.studio->hands().count_in_until_ns, 0); }},
+      {"hands_trigger", [](const Was&, Hands& h) { ASSERT_TRUE(h.studio->hands().learning_trigger); EXPECT_EQ(h.studio->hands().learning_trigger->name, "glad"); }},
+      {"network", asks(Dialog::network)},
+      {"cue_board", [](const Was& was, Hands& h) { EXPECT_TRUE(h.studio->panels().cue_board); EXPECT_TRUE(asked(was, h, "cues live")); }},
+      {"cues_release", [](const Was& was, Hands& h) { EXPECT_TRUE(asked(was, h, "release cues")); }},
       {"hands_panic", [](const Was& was, Hands& h) { EXPECT_TRUE(asked(was, h, "panic")); }},
 
       {"port", asks(Dialog::port)},
@@ -178,6 +218,13 @@ const std::map<std::string_view, Check>& checks() {
       {"snap_frames", flips<&editor::Snapping::frames>()},
       {"snap_markers", flips<&editor::Snapping::markers>()},
       {"snap_keys", flips<&editor::Snapping::keys>()},
+      {"snap_onsets", flips<&editor::Snapping::onsets>()},
+      {"curve_keep", [](const Was& was, Hands& h) { EXPECT_EQ(h.studio->view().kept, std::vector<std::string>{was.view.control}); }},
+      {"curve_alone", [](const Was& was, Hands& h) { EXPECT_FALSE(was.view.kept.empty()); EXPECT_TRUE(h.studio->view().kept.empty()); }},
+      {"strips", [](const Was& was, Hands& h) { EXPECT_NE(h.studio->view().strips, was.view.strips); }},
+      {"handles", [](const Was& was, Hands& h) { EXPECT_NE(h.studio->view().handles, was.view.handles); }},
+      {"lane_up", moves_lane(-1)},
+      {"lane_down", moves_lane(1)},
       {"lane_mute", [](const Was& was, Hands& h) { EXPECT_TRUE(h.studio->view().muted.contains(was.view.control)); EXPECT_FALSE(show::find_channel(*h.stage.published, was.view.control)); }},
       {"lane_solo", [](const Was&, Hands& h) { EXPECT_EQ(h.stage.published->channels.size(), 1u); }},
       {"lane_lock", [](const Was& was, Hands& h) { EXPECT_TRUE(h.studio->view().locked.contains(was.view.control)); }},

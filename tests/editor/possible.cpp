@@ -5,6 +5,7 @@
 #include <map>
 #include <thread>
 
+#include "editor/lanes.hpp"
 #include "show/library.hpp"
 #include "store/recovery.hpp"
 #include "store/settings.hpp"
@@ -57,6 +58,17 @@ void learn_a_knob(Studio& s, FakeStage& stage, const GoOn& go_on) {
 using Step = void (*)(Studio&, FakeStage&, const GoOn&);
 void port_open(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), go_on(); }
 void armed(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), stage.arm(), go_on(); }
+void two_tabs(Studio& s, FakeStage&, const GoOn&) { s.act("recent"); }
+void two_cues(Studio& s, FakeStage&, const GoOn&) { s.act("cue_add"), s.act("cue_add"); }
+// The first or last control of the first group that has several.
+std::string end_of_group(const Studio& s, bool last) {
+  std::string found;
+  for (const auto& c : s.document().rig().controls) {
+    const auto place = editor::place_of_lane(s.document().rig(), s.document().show(), c.name);
+    if (place.count > 1 && place.index == (last ? place.count - 1 : 0) && found.empty()) found = c.name;
+  }
+  return found;
+}
 void another_board(Studio& s, FakeStage& stage, const GoOn& go_on) {
   stage.open_port("sim:");
   link::BoardStatus board;
@@ -76,6 +88,15 @@ const std::map<std::string_view, Step>& steps() {
       {"finding_on", [](Studio& s, FakeStage& stage, const GoOn& go_on) { stand_at_finding(s, stage, go_on), stage.now.time = show::Time{0}, go_on(); }},
       {"hands_record", learn_a_knob},
       {"disconnect", port_open}, {"arm", port_open}, {"disarm", armed}, {"take_over", another_board},
+      {"show_on", two_tabs}, {"show_back", two_tabs},
+      {"select_loop", [](Studio& s, FakeStage&, const GoOn&) { s.act("loop"), s.apply(editor::Select{}); }},
+      {"cue_up", two_cues}, {"cue_remove", two_cues},
+      {"cue_down", [](Studio& s, FakeStage& stage, const GoOn& go_on) { two_cues(s, stage, go_on), s.apply(editor::ChooseCue{s.document().whole().cues.front().name}); }},
+      {"hands_trigger", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::ShowSide{editor::Side::poses}); }},
+      {"curve_alone", [](Studio& s, FakeStage&, const GoOn&) { s.act("curve_keep"); }},
+      // The group's last control, and its first.
+      {"lane_up", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::Choose{end_of_group(s, true)}); }},
+      {"lane_down", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::Choose{end_of_group(s, false)}); }},
       {"bench_leave", [](Studio& s, FakeStage&, const GoOn&) { s.act("bench"); }},
   };
   return all;
