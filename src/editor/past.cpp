@@ -4,11 +4,10 @@
 
 namespace mien::editor {
 
-Packed::Packed(const show::ShowPtr& show, const show::Show& beside) : same_(show) {
+Packed::Packed(const show::ShowPtr& show, const show::Show& beside) : rest_(*show), same_(show) {
+  rest_.channels.clear();
   channels_.reserve(show->channels.size());
   for (std::size_t i = 0; i < show->channels.size(); ++i) channels_.push_back(part_of(show->channels[i], i, beside));
-  rest_.name = show->name, rest_.rig_file = show->rig_file, rest_.length = show->length, rest_.loop = show->loop, rest_.sounds = show->sounds;
-  rest_.markers = show->markers, rest_.poses = show->poses, rest_.clips = show->clips, rest_.layers = show->layers;
 }
 
 Packed::Part Packed::part_of(const show::ChannelPtr& channel, std::size_t index, const show::Show& beside) {

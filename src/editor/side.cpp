@@ -1,6 +1,7 @@
 // What stands beside the lanes, and the strip above them while they show the keys of a clip or layer.
 #include <imgui.h>
 
+#include <algorithm>
 #include <array>
 
 #include "editor/draw.hpp"
@@ -18,22 +19,25 @@ Commands side_tabs(const Scene& scene, Side side) {
   constexpr std::array<Tab, 7> kTabs{{{"Findings", Side::findings}, {"Layers", Side::layers}, {"Clips", Side::clips}, {"Poses", Side::poses}, {"Cues", Side::cues}, {"History", Side::history}, {"Sounds", Side::sounds}}};
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  float x = pos.x + look.px(4);
+  const float close = width_of(look.fonts.strong, "\u00D7") + look.px(20);
+  float x = pos.x + look.px(4), named = 0;
+  for (const Tab& tab : kTabs) named += width_of(look.fonts.strong, tab.name);
+  // Nearer to each other where the column is narrow.
+  const float between = std::clamp((size.x - look.px(4) - close - named) / static_cast<float>(kTabs.size()), look.px(4), look.px(16));
   for (const Tab& tab : kTabs) {
-    const float width = width_of(look.fonts.strong, tab.name) + look.px(16);
+    const float width = width_of(look.fonts.strong, tab.name) + between;
     ImGui::SetCursorScreenPos({x, pos.y});
     if (ImGui::InvisibleButton(tab.name, {width, size.y})) out.push_back(ShowSide{tab.side});
     mark((std::string("tab/") + tab.name).c_str());
     const bool on = tab.side == side, over = ImGui::IsItemHovered();
-    words(list, on ? look.fonts.strong : look.fonts.body, x + look.px(8), pos.y + size.y * 0.5f, on || over ? look.theme.text : look.theme.quiet, tab.name);
-    if (on) fill(list, x + look.px(8), pos.y + size.y - look.px(4), x + width - look.px(8), pos.y + size.y - look.px(2), look.theme.accent);
+    words(list, on ? look.fonts.strong : look.fonts.body, x + between / 2, pos.y + size.y * 0.5f, on || over ? look.theme.text : look.theme.quiet, tab.name);
+    if (on) fill(list, x + between / 2, pos.y + size.y - look.px(4), x + width - between / 2, pos.y + size.y - look.px(2), look.theme.accent);
     x += width;
   }
-  const float close = width_of(look.fonts.body, "Close") + look.px(24);
   ImGui::SetCursorScreenPos({pos.x + size.x - close, pos.y});
   if (ImGui::InvisibleButton("close", {close, size.y})) out.push_back(ShowSide{Side::none});
   mark("tab/close");
-  words(list, look.fonts.body, pos.x + size.x - close + look.px(12), pos.y + size.y * 0.5f, ImGui::IsItemHovered() ? look.theme.text : look.theme.quiet, "Close");
+  words(list, look.fonts.strong, pos.x + size.x - close + look.px(10), pos.y + size.y * 0.5f, ImGui::IsItemHovered() ? look.theme.text : look.theme.quiet, "\u00D7");
   fill(list, pos.x, pos.y + size.y - std::max(1.0f, look.px(1)), pos.x + size.x, pos.y + size.y, look.theme.line);
   return out;
 }

@@ -96,7 +96,7 @@ TEST(NetworkOrders, AreObeyedInTheWindow_ButNeverArm_AndNotAtTheWorkbench) {
   greet.name = "greet", greet.deed = show::CueStop{};
   auto with = std::make_shared<show::Show>(hands.studio->document().whole());
   with->cues = {greet};
-  hands.studio->apply(Change{Composition{PutShow{"Add a cue", with}}});
+  hands.studio->apply(editor::Change{editor::Composition{editor::PutShow{"Add a cue", with}}});
   hands.stage.orders = {{K::locate, show::from_seconds(1.5)}, {K::play}, {K::cue, show::Time{0}, "greet"}};
   hands.settle();
   EXPECT_EQ(hands.stage.now.time, show::from_seconds(1.5));

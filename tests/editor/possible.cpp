@@ -58,6 +58,11 @@ void learn_a_knob(Studio& s, FakeStage& stage, const GoOn& go_on) {
 using Step = void (*)(Studio&, FakeStage&, const GoOn&);
 void port_open(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), go_on(); }
 void armed(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), stage.arm(), go_on(); }
+void choose_of_blink(Studio& s, std::size_t key) {
+  editor::Selection one;
+  one.add({"blink", show::find_channel(s.document().show(), "blink")->keys.at(key).time});
+  s.apply(editor::Select{one});
+}
 void two_tabs(Studio& s, FakeStage&, const GoOn&) { s.act("recent"); }
 void two_cues(Studio& s, FakeStage&, const GoOn&) { s.act("cue_add"), s.act("cue_add"); }
 // The first or last control of the first group that has several.
@@ -93,6 +98,9 @@ const std::map<std::string_view, Step>& steps() {
       {"cue_up", two_cues}, {"cue_remove", two_cues},
       {"cue_down", [](Studio& s, FakeStage& stage, const GoOn& go_on) { two_cues(s, stage, go_on), s.apply(editor::ChooseCue{s.document().whole().cues.front().name}); }},
       {"hands_trigger", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::ShowSide{editor::Side::poses}); }},
+      // Chosen keys move together, and stay within their range together.
+      {"value_up", [](Studio& s, FakeStage&, const GoOn&) { choose_of_blink(s, 0); }},
+      {"value_down", [](Studio& s, FakeStage&, const GoOn&) { choose_of_blink(s, 1); }},
       {"curve_alone", [](Studio& s, FakeStage&, const GoOn&) { s.act("curve_keep"); }},
       // The group's last control, and its first.
       {"lane_up", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::Choose{end_of_group(s, true)}); }},
