@@ -37,6 +37,7 @@ class RealStage final : public Stage {
     for (auto& device : seen) device.there |= (now_open.osc && device.name == live::kOscDevice) || (now_open.sacn && device.name == live::kSacnDevice);
     return seen;
   }
+  std::vector<std::string> addresses() override { return addresses_; }
   std::optional<show::Finding> open_network(const live::NetworkSettings& settings) override {
     if (!network_ && !settings.osc && !settings.sacn) return std::nullopt;
     const int osc = devices_.number_of(live::kOscDevice), sacn = devices_.number_of(live::kSacnDevice);

@@ -44,6 +44,7 @@ class Stage {
   virtual void record(bool /*on*/) {}
   virtual bool take(live::TakeTick&) { return false; }
 
+  virtual std::vector<std::string> addresses() { return {}; }  ///< of OSC, as the program of hands that performs counts them
   virtual std::optional<show::Finding> open_network(const live::NetworkSettings&) { return {}; }  ///< in place of what was open
   virtual live::NetworkStatus network() { return {}; }
   virtual std::optional<live::NetworkOrder> network_order() { return {}; }

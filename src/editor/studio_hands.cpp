@@ -144,7 +144,7 @@ void Studio::panic() {
 void Studio::record() {
   if (hands_.recording || hands_.count_in_until_ns) return stop_recording();
   panels_.hands_open = true;
-  hands_.tape.emplace(*live::compile(hands_.map, document_.shared_rig(), document_.shared_show(), {}));
+  hands_.tape.emplace(*live::compile(hands_.map, document_.shared_rig(), document_.shared_show(), {}, stage_.addresses()));
   if (report_.playing) return start_recording();
   hands_.count_in_until_ns = threads::steady_ns() + kCountIn_ns;
 }

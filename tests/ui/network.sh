@@ -41,7 +41,7 @@ say /mien/stop
 await "the stop" journal_has "^OSC stop"
 say /mien/arm
 say /mien/cue/greet
-await "the cue" journal_has "^OSC cue greet: nothing to do"
+await "the cue" journal_has "^OSC cue greet: the show has no such cue"
 journal_has "OSC arm" && fail "OSC could ask to arm"
 xdotool key ctrl+alt+n
 click "network/follow mtc"
