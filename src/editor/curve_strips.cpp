@@ -132,10 +132,10 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   const auto edge_words = [&](float y, const std::string& text) { words(list, look.fonts.body, at.left - look.px(8) - width_of(look.fonts.body, text), y, t.quiet, text); };
   if (actuator >= 0) edge_words(strip.y(allowed), number(allowed)), edge_words(strip.y(-allowed), number(-allowed));
   const std::string name = order == 1 ? "Velocity, " : "Acceleration, ";
-  std::string band = actuator < 0 ? "moves no servo, so that nothing limits it"
-                                  : "band: what " + scene.document.rig().actuators[static_cast<std::size_t>(actuator)].name + (about ? " can do by itself, about" : " can do by itself");
-  const float used = words(list, look.fonts.body, at.left + look.px(8), strip.top + look.px(16), t.text, name + unit, at.right - at.left - look.px(16));
-  words(list, look.fonts.body, at.left + look.px(20) + used, strip.top + look.px(16), t.quiet, band, at.right - at.left - used - look.px(28));
+  // On a ground of its own: the curve goes on behind it.
+  const float told = width_of(look.fonts.body, name + unit) + look.px(12), half = look.fonts.body->FontSize * 0.62f;
+  fill(list, at.left + look.px(4), strip.top + look.px(14) - half, std::min(at.left + told, at.right), strip.top + look.px(14) + half, with_alpha(t.lane_other, 0.85));
+  words(list, look.fonts.body, at.left + look.px(8), strip.top + look.px(14), t.text, name + unit, at.right - at.left - look.px(16));
   mark(order == 1 ? "curve/velocity" : "curve/acceleration", {strip.left, strip.top}, {strip.right, strip.bottom});
 
   // The numbers below the pointer.
@@ -143,7 +143,8 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   if (p.x < strip.left || p.x > strip.right || p.y < strip.top || p.y > strip.bottom || !ImGui::IsWindowHovered()) return;
   const Speed s = speed_at(channel, *at.control, snapped(at.axis.time(p.x), tick), tick);
   std::string text = time_text(scene.view, snapped(at.axis.time(p.x), tick)) + "   asks " + number(order == 1 ? s.per_s : s.per_s2) + " " + unit;
-  if (actuator >= 0) text += ", the band ends at " + number(allowed);
+  if (actuator < 0) text += "; it moves no servo, so that nothing limits it";
+  else text += ", the band ends at " + number(allowed) + (about ? ": about what " : ": what ") + scene.document.rig().actuators[static_cast<std::size_t>(actuator)].name + " can do by itself";
   beside_pointer(look, text);
 }
 
