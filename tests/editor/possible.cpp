@@ -94,7 +94,7 @@ const std::map<std::string_view, Step>& steps() {
       {"hands_record", learn_a_knob},
       {"disconnect", port_open}, {"arm", port_open}, {"disarm", armed}, {"take_over", another_board},
       {"show_on", two_tabs}, {"show_back", two_tabs},
-      {"select_loop", [](Studio& s, FakeStage&, const GoOn&) { s.act("loop"), s.apply(editor::Select{}); }},
+      {"select_loop", [](Studio& s, FakeStage&, const GoOn&) { if (!s.document().show().loop) s.act("loop"); s.apply(editor::Select{}); }},
       {"cue_up", two_cues}, {"cue_remove", two_cues},
       {"cue_down", [](Studio& s, FakeStage& stage, const GoOn& go_on) { two_cues(s, stage, go_on), s.apply(editor::ChooseCue{s.document().whole().cues.front().name}); }},
       {"hands_trigger", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::ShowSide{editor::Side::poses}); }},
