@@ -7,7 +7,7 @@
 
 #include "app/commands.hpp"
 #include "live/devices.hpp"
-#include "live/midi_out.hpp"
+#include "live/mtc_sender.hpp"
 #include "live/network.hpp"
 #include "perform/performer.hpp"
 #include "show/show.hpp"

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "editor/draw.hpp"
+#include "editor/grips.hpp"
 #include "editor/layer_lane.hpp"
 #include "editor/snap.hpp"
 #include "editor/sound_lane.hpp"
@@ -332,13 +333,7 @@ struct Hands {
   }
 
   void pull_scale(bool done) {
-    if (!drag.moved) return;
-    const bool end = drag.kind == Drag::Kind::scale_end;
-    const show::Time pivot = end ? drag.range.begin : drag.range.end, held = end ? drag.range.end : drag.range.begin;
-    const show::Time to = snap(held + at.axis.span(io.MousePos.x - drag.x));
-    const double factor = std::max(1e-3, show::to_seconds(to - pivot) / show::to_seconds(held - pivot));
-    if (!done) beside_pointer(scene.look, percent_text(factor) + "   about " + time_text(scene.view, pivot));
-    out.push_back(Change{Reshaping{ScaleKeys{drag.keys, factor, 1, pivot, {}}}, done});
+    if (drag.moved) pull_time_grip(scene, drag, snap(held_end(drag) + at.axis.span(io.MousePos.x - drag.x)), done, out);
   }
 
   void pull_lane(bool done) {

@@ -9,26 +9,9 @@
 #include <vector>
 
 #include "live/feedback.hpp"
+#include "live/midi_output.hpp"
 
 namespace mien::live {
-
-/// An open output; closing it is destroying it.
-class MidiOutput {
- public:
-  virtual ~MidiOutput() = default;
-  /// One message. False where the port is gone.
-  virtual bool send(const std::uint8_t* bytes, int count) = 0;
-};
-/// One of a machine's MIDI systems, as far as it can be told something; tests have their own.
-class MidiOutSystem {
- public:
-  virtual ~MidiOutSystem() = default;
-  virtual std::vector<std::string> ports() = 0;
-  /// Null where the port is gone or refuses.
-  virtual std::unique_ptr<MidiOutput> open(const std::string& port) = 0;
-};
-/// ALSA and JACK, through RtMidi.
-std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems();
 
 /// Which of the ports leads to the device of that name: the one of the same name, or else the first of the same client ("Slider:in" for "Slider:out"); -1: none.
 int output_of(const std::string& device, const std::vector<std::string>& ports);

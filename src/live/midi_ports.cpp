@@ -7,7 +7,7 @@
 #include <thread>
 
 #include "live/devices.hpp"
-#include "live/feedback_out.hpp"
+#include "live/midi_output.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::live {
@@ -173,6 +173,18 @@ std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems() {
   systems.push_back(std::make_unique<OutSystem>(RtMidi::LINUX_ALSA));
   systems.push_back(std::make_unique<OutSystem>(RtMidi::UNIX_JACK));
   return systems;
+}
+
+show::Result<std::unique_ptr<MidiOutput>> midi_output(const std::string& part) {
+  std::string names;
+  for (const auto& system : midi_out_systems())
+    for (const auto& port : system->ports()) {
+      names += (names.empty() ? "" : ", ") + port;
+      if (port.find(part) == port.npos) continue;
+      if (auto output = system->open(port)) return output;
+    }
+  return show::Finding{show::Severity::error, "", "time code", "no MIDI output whose name contains '" + part + "' can be opened",
+                       names.empty() ? "This machine has none: plug a device in, or load a MIDI system's virtual one." : "There are: " + names + "."};
 }
 
 std::vector<MidiPort> midi_ports() {

@@ -1,4 +1,4 @@
-// MIDI Time Code of a show that plays, for machines that follow it: which bytes are due when. Pure; whoever sends them has the port and the clock (live/midi_out.hpp).
+// MIDI Time Code of a show that plays, for machines that follow it: which bytes are due when. Pure; whoever sends them has the port and the clock (live/mtc_sender.hpp).
 //
 // Source: as live/follower.hpp. A full frame where the show begins to play, stops or is somewhere else; quarter frames while it plays, four a frame, the first of each eight on a
 // frame of even number.

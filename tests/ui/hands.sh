@@ -68,6 +68,37 @@ sys.exit(0 if eval(sys.argv[2]) else 1)
 PYTHON
 }
 click() { point "$1"; xdotool click 1; }
+# open_layer NAME: its own keys in lanes and curve, with nothing beside them.
+open_layer() {
+  click "layer/$1/name"
+  await "the layers" shows "row/layer/$1"
+  click menu/Compose
+  await "the menu" shows item/layer_keys
+  sleep 0.3
+  click item/layer_keys
+  await "the layer's keys" journal_has "keys of $1"
+  click tab/close
+}
+# begin_controller NAME, before the editor: a MIDI controller on a JACK server of its own. False, saying why, where there can be none.
+begin_controller() {
+  local knobs
+  knobs=$(dirname "$program")/tests/editor/mien_knobs
+  [ -x "$knobs" ] && command -v jackd >/dev/null || { echo "$(basename "$0"): no controller here, since jackd (apt-get install jackd1) or libjack-dev is missing"; return 1; }
+  coproc KNOBS { exec "$knobs" "$1" 2>knobs.said; }
+  read -r -t 60 _ JACK_DEFAULT_SERVER <&"${KNOBS[0]}" || fail "no controller: $(cat knobs.said)"
+  export JACK_DEFAULT_SERVER JACK_NO_START_SERVER=1 JACK_NO_AUDIO_RESERVATION=1
+}
+await_controller() {
+  local word
+  read -r -t 60 word <&"${KNOBS[0]}" && [ "$word" = connected ] || fail "the editor doesn't hear the controller: $(cat knobs.said)"
+}
+# plays LINE...: what the controller does, in order: bytes in hexadecimal, or "wait SECONDS".
+plays() { printf '%s\n' "$@" >&"${KNOBS[1]}"; }
+end_controller() {
+  local pid=$KNOBS_PID in=${KNOBS[1]}
+  exec {in}>&-
+  wait "$pid" || fail "the controller ended badly: $(cat knobs.said)"
+}
 # drag NAME DX DY [PICTURE]
 drag() {
   await "$1 on screen" shows "$1"

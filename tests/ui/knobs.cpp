@@ -1,9 +1,12 @@
-// mien_knobs NAME: a MIDI controller of that name for the journeys, on a JACK server of its own that makes no sound. Says "server SERVER" once that is
-// there, for JACK_DEFAULT_SERVER of whoever is to hear it, and "connected" once somebody does; then each line of standard input is bytes to send, in
-// hexadecimal. Ends with its input.
+// mien_knobs NAME: a MIDI controller of that name for scripts of the window, on a JACK server of its own that makes no sound. Says "server SERVER" once
+// that is there, for JACK_DEFAULT_SERVER of whoever is to hear it, and "connected" once somebody does; then each line of standard input is bytes to send,
+// in hexadecimal, or "wait SECONDS". Ends with its input.
+#include <chrono>
 #include <cstdio>
+#include <cstdlib>
 #include <iostream>
 #include <sstream>
+#include <thread>
 
 #include "live/jack_server.hpp"
 
@@ -22,10 +25,17 @@ int main(int count, char** words) {
   std::printf("connected\n");
   std::fflush(stdout);
   for (std::string line; std::getline(std::cin, line);) {
-    std::istringstream bytes(line);
+    std::istringstream rest(line);
+    if (line.starts_with("wait ")) {
+      std::this_thread::sleep_for(std::chrono::duration<double>(std::atof(line.c_str() + 5)));
+      continue;
+    }
     JackController::Bytes message;
-    for (int byte = 0; bytes >> std::hex >> byte;) message.push_back(static_cast<std::uint8_t>(byte));
-    if (!message.empty() && !controller.send(message)) return std::fprintf(stderr, "too much at once\n"), 3;
+    for (int byte = 0; rest >> std::hex >> byte;) message.push_back(static_cast<std::uint8_t>(byte));
+    if (message.size() > 3) return std::fprintf(stderr, "'%s' is more than one message\n", line.c_str()), 2;
+    // The ring to the server's thread holds so many; what it can't take yet it takes after some of its periods.
+    while (!message.empty() && !controller.send(message)) std::this_thread::sleep_for(std::chrono::milliseconds(5));
   }
+  std::this_thread::sleep_for(std::chrono::milliseconds(100));  // so that the last has left
   return 0;
 }

@@ -1,47 +1,22 @@
 #!/bin/bash
 # Hands in the real window, under a virtual screen: a scripted controller plays through a JACK server without sound, a knob is learned, a take is recorded over the demo's
 # sound, kept as keys, saved; then 'mien render' and 'mien play' perform the same motion. Skipped, saying why, where there is no jackd.
-#   bash tests/ui/live.sh PROGRAM [PICTURES-FOLDER] JACK-HANDS
+#   bash tests/ui/live.sh PROGRAM [PICTURES-FOLDER]
 set -euo pipefail
-command -v jackd >/dev/null || { echo "live: skipped, jackd is not installed: apt-get install jackd1"; exit 77; }
-export LIVE_HANDS=${LIVE_HANDS:-$(realpath "$3")}
 . "$(dirname "$0")/hands.sh" 1366x768 build/pictures "$@"
 
-export JACK_DEFAULT_SERVER=mien-live-$$ JACK_NO_START_SERVER=1 JACK_NO_AUDIO_RESERVATION=1
-jackd -n "$JACK_DEFAULT_SERVER" -r -d dummy -r 48000 -p 256 >"$work/jackd" 2>&1 &
-server=$!
-player=
-end_all() {
-  [ -z "$player" ] || kill "$player" 2>/dev/null || true
-  [ -z "$editor" ] || { kill "$editor" 2>/dev/null; wait "$editor" 2>/dev/null; } || true
-  kill -TERM "$server" 2>/dev/null || true
-  for _ in $(seq 100); do kill -0 "$server" 2>/dev/null || break; sleep 0.05; done
-  kill -KILL "$server" 2>/dev/null || true
-  rm -rf "$work"
-}
-trap end_all EXIT
-# Whoever is the first to be answered, the server runs; one that can't run ends at once.
-for _ in $(seq 100); do
-  kill -0 "$server" 2>/dev/null || { cat "$work/jackd"; echo "live: skipped, jackd does not run here"; exit 77; }
-  if "$LIVE_HANDS" --ask 2>/dev/null; then break; fi
-  sleep 0.1
-done
-
+begin_controller "Bench Slider" || exit 77
 cp "$root"/shows/keeper.{rig.json,show.json,ogg,TextGrid,visemes.txt} "$work"  # without its map: the knob is to be learned
 start 1366 768 "$work/keeper.show.json"
 journal_has "opened" || fail "the show did not open"
 xdotool key ctrl+h
 await "the hands' panel" shows given/mouth
 
-mkfifo "$work/told"
-"$LIVE_HANDS" "Bench Slider" < "$work/told" > "$work/heard" &
-player=$!
-exec 7> "$work/told"
-await "the controller to be heard" grep -q heard "$work/heard"
+await_controller
 
 xdotool key shift+l  # for brow_raise_left, the first of the channels
 sleep 0.3
-echo "B0 07 01" >&7; echo "wait 0.1" >&7; echo "B0 07 00" >&7
+plays "B0 07 01" "wait 0.1" "B0 07 00"
 await "the knob" journal_has "^map 1 knobs"
 grep -q '"controller 7"' "$work/keeper.map.json" || fail "the learned knob is not in the map's file"
 click knob/0/more
@@ -54,7 +29,7 @@ picture 40-a-learned-knob
 xdotool key Home
 xdotool key shift+r
 await "recording" journal_has "^record"
-{ echo "wait 0.5"; for v in $(seq 0 127) $(seq 126 -1 64); do printf 'B0 07 %02X\nwait 0.01\n' "$v"; done; echo "wait 1"; } >&7
+plays "wait 0.5" "$(for v in $(seq 0 127) $(seq 126 -1 64); do printf 'B0 07 %02X\nwait 0.01\n' "$v"; done)" "wait 1"
 sleep 4.5
 picture 41-recording
 xdotool key shift+r
@@ -67,9 +42,7 @@ picture 42-kept
 xdotool key ctrl+s
 await "the save" journal_has "^saved $work/keeper.show.json"
 quit
-exec 7>&-
-wait "$player" || fail "the controller ended badly"
-player=
+end_controller
 
 # What was kept is what the hand did, and what boards get.
 python3 "$root/tests/ui/live_judge.py" "$program" "$root" "$work" || fail "the kept take is not the motion that was played"

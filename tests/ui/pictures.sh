@@ -1,5 +1,5 @@
 #!/bin/bash
-# Makes the README's four pictures of the window from the shows in shows/, under a virtual screen.
+# Makes the README's pictures of the window from the shows in shows/, under a virtual screen.
 #   bash tests/ui/pictures.sh PROGRAM [FOLDER]
 set -euo pipefail
 . "$(dirname "$0")/hands.sh" 1600x900 assets "$@"
@@ -18,14 +18,7 @@ quit
 start 1600 900 "$work/keeper.show.json" --theme "${THEME:-dark}"
 await "the sound" journal_has "^sounds 1"
 await "the study" journal_has "^findings"
-click layer/speech/name
-await "the layers" shows row/layer/speech
-click menu/Compose
-await "the menu" shows item/layer_keys
-sleep 0.3
-click item/layer_keys
-await "the layer's keys" journal_has "keys of speech"
-click tab/close
+open_layer speech
 xdotool key ctrl+alt+f
 for group in Layers brows lids eyes; do click "group/$group/name"; done
 sleep 0.5

@@ -25,14 +25,7 @@ await "the save" journal_has "^saved"
 [ -s "$work/keeper.TextGrid" ] || fail "no TextGrid beside the show"
 picture 31-spoken
 # The layer's own keys, by frequency, a few words wide.
-click layer/speech/name
-await "the layers" shows row/layer/speech
-click menu/Compose
-await "the menu" shows item/layer_keys
-sleep 0.3
-click item/layer_keys
-await "the layer's keys" journal_has "keys of speech"
-click tab/close
+open_layer speech
 xdotool key ctrl+alt+f
 point timeline/words
 for _ in 1 2 3 4 5 6; do xdotool click 4; sleep 0.1; done

@@ -1,5 +1,5 @@
 // Time code on its way out: the thread, into a sink of the test's own.
-#include "live/midi_out.hpp"
+#include "live/mtc_sender.hpp"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -27,12 +27,13 @@ struct Heard {
     return static_cast<std::size_t>(std::count_if(messages.begin(), messages.end(), [&](const MidiMessage& m) { return m.kind == kind; }));
   }
 };
-struct Sink final : MidiSink {
+struct Sink final : MidiOutput {
   explicit Sink(Heard& h) : heard(h) {}
-  void send(const std::uint8_t* bytes, std::size_t count) noexcept override {
+  bool send(const std::uint8_t* bytes, int count) override {
     const std::lock_guard lock(heard.mutex);
-    for (std::size_t n = 0; n < count; ++n)
+    for (int n = 0; n < count; ++n)
       if (const auto m = heard.parser.feed(bytes[n])) heard.messages.push_back(*m);
+    return true;
   }
   Heard& heard;
 };

@@ -1,0 +1,35 @@
+// MIDI devices that can be told something: time code, and where the controls of their knobs stand.
+#pragma once
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "show/finding.hpp"
+
+namespace mien::live {
+
+/// An open output; closing it is destroying it.
+class MidiOutput {
+ public:
+  virtual ~MidiOutput() = default;
+  /// One whole message; from one thread. False where the port is gone.
+  virtual bool send(const std::uint8_t* bytes, int count) = 0;
+};
+
+/// One of a machine's MIDI systems, as far as it can be told something; tests have their own.
+class MidiOutSystem {
+ public:
+  virtual ~MidiOutSystem() = default;
+  virtual std::vector<std::string> ports() = 0;
+  /// Null where the port is gone or refuses.
+  virtual std::unique_ptr<MidiOutput> open(const std::string& port) = 0;
+};
+
+/// ALSA and JACK, through RtMidi.
+std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems();
+
+/// The first output of this machine whose name contains `part` and that opens. The finding names those that there are.
+show::Result<std::unique_ptr<MidiOutput>> midi_output(const std::string& part);
+
+}  // namespace mien::live
