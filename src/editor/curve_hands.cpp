@@ -92,9 +92,7 @@ struct Hands {
     if (io.MousePos.y < at.bottom - scene.look.px(kFindingStripPx) || io.MousePos.y > at.bottom) return {};
     const FindingMarks marks = findings_of(scene, plot);
     const FindingMark* m = marks.near(at.axis, io.MousePos.x, scene.look.px(kReach));
-    if (!m) return {};
-    const auto items = marks.of(*m);
-    return {items.begin(), items.end()};
+    return m ? marks.of(*m) : std::vector<std::size_t>{};
   }
 
   /// The grip of the box about the chosen keys under the pointer.

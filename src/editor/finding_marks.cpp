@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <tuple>
 
 #include "editor/draw.hpp"
@@ -48,37 +49,76 @@ const FindingMark* FindingMarks::near(const TimeAxis& axis, float x, float reach
   return nearest;
 }
 
+std::vector<std::size_t> FindingMarks::of(const FindingMark& mark) const {
+  const auto& all = study->shortfalls;
+  const auto before = [&](std::size_t i, show::Time t) { return seen_at(all[i]) < t; };
+  std::vector<std::size_t> items;
+  for (const auto* strand : strands) {
+    const auto begin = std::lower_bound(strand->by_time.begin(), strand->by_time.end(), mark.time, before);
+    items.insert(items.end(), begin, std::lower_bound(begin, strand->by_time.end(), mark.until, before));
+  }
+  if (strands.size() > 1) std::sort(items.begin(), items.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
+  return items;
+}
+
+namespace {
+
+// Walks several strands at once, each from where it stands, so that what a mark takes in is counted and not gathered.
+struct Walk {
+  const std::vector<perform::Shortfall>& all;
+  std::span<const FindingIndex::Strand* const> strands;
+  std::vector<std::size_t> at = std::vector<std::size_t>(strands.size());
+
+  /// Up to the first that is seen at t or later; returns how many were passed.
+  std::size_t to(show::Time t) {
+    std::size_t passed = 0;
+    for (std::size_t s = 0; s < strands.size(); ++s) {
+      const auto& items = strands[s]->by_time;
+      const auto next = std::lower_bound(items.begin() + static_cast<std::ptrdiff_t>(at[s]), items.end(), t, [&](std::size_t i, show::Time when) { return seen_at(all[i]) < when; });
+      passed += static_cast<std::size_t>(next - items.begin()) - at[s];
+      at[s] = static_cast<std::size_t>(next - items.begin());
+    }
+    return passed;
+  }
+  /// The earliest that was not passed; nothing at the end.
+  std::optional<std::size_t> next() const {
+    std::optional<std::size_t> first;
+    for (std::size_t s = 0; s < strands.size(); ++s) {
+      if (at[s] == strands[s]->by_time.size()) continue;
+      const std::size_t i = strands[s]->by_time[at[s]];
+      if (!first || std::tuple(seen_at(all[i]), i) < std::tuple(seen_at(all[*first]), *first)) first = i;
+    }
+    return first;
+  }
+};
+
+}  // namespace
+
 FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int> controls, const TimeAxis& axis, float merge_px) {
   FindingMarks found;
-  const auto& all = feasibility.study.shortfalls;
-  if (const auto* strand = feasibility.index.of(controls)) {
-    found.items = strand->by_time;
-  } else {
-    std::vector<std::size_t> merged;
+  found.study = &feasibility.study;
+  if (const auto* strand = feasibility.index.of(controls)) found.strands = {strand};
+  else
     for (const int control : controls)
-      for (const Shortfall& s : feasibility.study.of(control)) merged.push_back(static_cast<std::size_t>(&s - all.data()));
-    std::sort(merged.begin(), merged.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
-    found.own = std::make_shared<const std::vector<std::size_t>>(std::move(merged));
-    found.items = *found.own;
-  }
-  const auto& items = found.items;
+      if (const auto* one = feasibility.index.of(std::span(&control, 1))) found.strands.push_back(one);
+  const auto& all = feasibility.study.shortfalls;
   const show::Time margin = axis.span(2 * merge_px), until = axis.range.end + margin;
-  const auto from = [&](std::size_t first, show::Time t) {
-    return static_cast<std::size_t>(std::lower_bound(items.begin() + static_cast<std::ptrdiff_t>(first), items.end(), t, [&](std::size_t i, show::Time when) { return seen_at(all[i]) < when; }) - items.begin());
-  };
-  for (std::size_t first = from(0, axis.range.begin - margin); first < items.size();) {
-    const show::Time at = seen_at(all[items[first]]);
-    if (at > until) break;
+  Walk walk{all, found.strands};
+  walk.to(axis.range.begin - margin);
+  for (auto first = walk.next(); first && seen_at(all[*first]) <= until; first = walk.next()) {
+    FindingMark mark{seen_at(all[*first]), show::Time{0}, *first, 0};
     // Apart from the first of a mark, so that a long row of near ones is several marks, each where it says.
-    std::size_t next = from(first + 1, at + axis.span(merge_px));
+    const auto take_in = [&](float px) {
+      mark.until = mark.time + std::max(axis.span(px), show::Time{1});
+      mark.count += walk.to(mark.until);
+    };
+    take_in(merge_px);
     for (float taken = merge_px;;) {
-      const float wanted = next - first > 1 ? merge_px * (1.0f + 0.75f * digits(next - first)) : merge_px;
+      const float wanted = mark.count > 1 ? merge_px * (1.0f + 0.75f * digits(mark.count)) : merge_px;
       if (wanted <= taken) break;
-      taken = wanted;
-      next = from(next, at + axis.span(taken));
+      take_in(taken = wanted);
     }
-    found.marks.push_back({at, first, next - first});
-    first = next;
+    found.marks.push_back(mark);
   }
   return found;
 }
@@ -137,7 +177,7 @@ void draw_finding_marks(ImDrawList& list, const Scene& scene, const TimeAxis& ax
   for (std::size_t i = 0; i < found.marks.size(); ++i) {
     const FindingMark& m = found.marks[i];
     const float x = std::round(axis.x(m.time));
-    const Shortfall& s = scene.feasibility->study.shortfalls[found.items[m.first]];
+    const Shortfall& s = scene.feasibility->study.shortfalls[m.first];
     finding_mark(list, look, x, y, s.cause, look.theme.warning);
     if (m.count > 1) {
       // On a ground of its own, since a key may stand there.

@@ -13,17 +13,19 @@
 
 namespace mien::editor {
 
-/// One mark: that many of FindingMarks::items, in rising time of their keys.
+/// One mark: the findings that are seen from `time` to before `until`.
 struct FindingMark {
-  show::Time time{0};
-  std::size_t first = 0, count = 0;
+  show::Time time{0}, until{0};
+  std::size_t first = 0;  ///< the earliest: an index into Feasibility::study.shortfalls
+  std::size_t count = 0;
 };
 
 struct FindingMarks {
   std::vector<FindingMark> marks;
-  std::span<const std::size_t> items;  ///< indexes into Feasibility::study.shortfalls, whose life they share
-  std::shared_ptr<const std::vector<std::size_t>> own;  ///< which they are, where the index has no such list
-  std::span<const std::size_t> of(const FindingMark& mark) const noexcept { return {items.data() + mark.first, mark.count}; }
+  std::vector<const FindingIndex::Strand*> strands;  ///< which they are of
+  const perform::Study* study = nullptr;             ///< whose life both share
+  /// Indexes into the study's shortfalls, in rising time of their keys.
+  std::vector<std::size_t> of(const FindingMark& mark) const;
   /// The mark nearest to x; nullptr where none is within reach.
   const FindingMark* near(const TimeAxis& axis, float x, float reach_px) const noexcept;
 };

@@ -113,9 +113,7 @@ struct Hands {
     if (lane >= at.lanes.size() || io.MousePos.y < at.lane_top(lane) + at.lane_height - scene.look.px(kFindingStripPx)) return {};
     const FindingMarks found = findings_of(scene, at, at.lanes[lane]);
     const FindingMark* m = found.near(at.axis, io.MousePos.x, scene.look.px(kReach));
-    if (!m) return {};
-    const auto which = found.of(*m);
-    return {which.begin(), which.end()};
+    return m ? found.of(*m) : std::vector<std::size_t>{};
   }
 
   void press_name(std::size_t lane) {

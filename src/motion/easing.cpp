@@ -132,7 +132,7 @@ const Shapes::Slot* Shapes::slot_of(const show::Easing& e) const noexcept {
   return &slots_[at];
 }
 
-void Shapes::add(const show::Channel& channel) {
+void Shapes::add(const show::Channel& channel, const Shapes* fitted) {
   for (const auto& key : channel.keys) {
     if (key.easing.kind != show::Easing::Kind::bezier || is_cubic(key.easing)) continue;
     Slot& slot = slots_[static_cast<std::size_t>(slot_of(key.easing) - slots_.data())];
@@ -141,7 +141,8 @@ void Shapes::add(const show::Channel& channel) {
     slot.easing = key.easing;
     slot.used = true;
     ++size_;
-    if (auto shape = Shape::fit(key.easing)) slot.shape = std::make_shared<const Shape>(std::move(*shape));
+    if (const Slot* known = fitted ? fitted->slot_of(key.easing) : nullptr; known && known->used) slot.shape = known->shape;
+    else if (auto shape = Shape::fit(key.easing)) slot.shape = std::make_shared<const Shape>(std::move(*shape));
   }
 }
 

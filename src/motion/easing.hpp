@@ -48,7 +48,8 @@ class Shape {
 class Shapes {
  public:
   static constexpr std::size_t kMost = 1024;  ///< beyond it, segments are solved exactly: slower, not worse
-  void add(const show::Channel& channel);
+  /// The easings of the channel. What `fitted` has is taken from there, since fitting is what costs.
+  void add(const show::Channel& channel, const Shapes* fitted = nullptr);
   /// nullptr where the easing has no shape.
   const Shape* find(const show::Easing& easing) const noexcept;
   std::size_t size() const noexcept { return size_; }

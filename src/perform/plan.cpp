@@ -41,7 +41,7 @@ bool knows(const motion::Shapes& shapes, const show::Channel& channel) noexcept 
 }
 
 // Shapes only ever grow while a show is edited: a new snapshot needs new ones only for the channels that it does not share with the
-// last, and the set starts afresh once it is full.
+// last, and the set starts afresh once it is full, with those of the last that are still in use.
 std::shared_ptr<const motion::Shapes> shapes_of(const show::Show& show, const Mix* mix, const Plan* before) {
   const bool keep = before && before->shapes->size() < motion::Shapes::kMost;
   auto wanted = fresh_channels(show, keep ? *before->show : show::Show{});
@@ -50,7 +50,7 @@ std::shared_ptr<const motion::Shapes> shapes_of(const show::Show& show, const Mi
       if (!keep || !knows(*before->shapes, *curve)) wanted.push_back(curve);
   if (keep && wanted.empty()) return before->shapes;
   auto shapes = keep ? std::make_shared<motion::Shapes>(*before->shapes) : std::make_shared<motion::Shapes>();
-  for (const auto* channel : wanted) shapes->add(*channel);
+  for (const auto* channel : wanted) shapes->add(*channel, before ? before->shapes.get() : nullptr);
   return shapes;
 }
 

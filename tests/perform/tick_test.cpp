@@ -71,6 +71,23 @@ TEST(Plan, LendsShapesToTheNextSnapshot) {
   EXPECT_EQ(second->shapes->find(show::kEase), first->shapes->find(show::kEase));
 }
 
+// A show that is edited for long fills the set; those that are still in use are not fitted anew with every edit from then on.
+TEST(Plan, LendsShapesEvenWhereTheSetWasFull) {
+  auto show = empty_show();
+  std::vector<show::Keyframe> keys;
+  for (int k = 0; k < 1500; ++k) keys.push_back({milliseconds(k), k % 2 * 1.0, {show::Easing::Kind::bezier, 0.4f, 0.0005f * static_cast<float>(k + 1), 0.6f, 1}});
+  add_channel(*show, "open", keys);
+  const auto rig = small_rig();
+  const auto first = compile(rig, show);
+  ASSERT_EQ(first->shapes->size(), motion::Shapes::kMost);
+  auto edited = std::make_shared<show::Show>(*show);
+  add_channel(*edited, "smile", {{milliseconds(0), 0, show::kHold}});
+  const auto second = compile(rig, edited, first.get());
+  EXPECT_NE(second->shapes, first->shapes) << "begun afresh";
+  ASSERT_TRUE(first->shapes->find(keys[3].easing));
+  EXPECT_EQ(second->shapes->find(keys[3].easing), first->shapes->find(keys[3].easing));
+}
+
 // Pulses: linear between the two ends, reversed where the servo is mounted the other way round.
 TEST(Plan, TurnsAnglesIntoPulsesAndBack) {
   const auto plan = compile(small_rig(), empty_show());
