@@ -240,8 +240,18 @@ class Scan {
       if (peek() == '+' || peek() == '-') ++at_;
       digits();
     }
-    if (!show::parse_number(text_.substr(begin, at_ - begin)))
-      fail("the number " + shown(text_.substr(begin, at_ - begin)) + " is too large, or too small, for a number");
+    const std::string_view written = text_.substr(begin, at_ - begin);
+    const auto read = show::parse_number(written);
+    if (!read) fail("the number " + shown(written) + " is too large, or too small, for a number");
+    if (*read == 0 && written.find_first_of(".eE") != written.npos) plain_zero(begin);
+  }
+
+  // Leaves a plain zero in the document where one was written at length, as 0e300: the JSON library inside cereal has a
+  // step without a defined result for zeros of more than 22 places (it normalizes a significand of 0).
+  void plain_zero(std::size_t begin) {
+    copy_up_to(begin);
+    out_.document += text_[begin] == '-' ? "-0.0" : "0.0";
+    copied_ = at_;
   }
 
   void word() {
