@@ -58,10 +58,17 @@ void learn_a_knob(Studio& s, FakeStage& stage, const GoOn& go_on) {
 using Step = void (*)(Studio&, FakeStage&, const GoOn&);
 void port_open(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), go_on(); }
 void armed(Studio&, FakeStage& stage, const GoOn& go_on) { stage.open_port("sim:"), stage.arm(), go_on(); }
-void choose_of_blink(Studio& s, std::size_t key) {
-  editor::Selection one;
-  one.add({"blink", show::find_channel(s.document().show(), "blink")->keys.at(key).time});
-  s.apply(editor::Select{one});
+// Chosen keys move together, and stay within their range together: one that has room.
+void choose_one_with_room(Studio& s, bool above) {
+  for (const auto& channel : s.document().show().channels) {
+    const show::Control& control = *editor::find_control(s.document().rig(), channel->control);
+    for (const show::Keyframe& key : channel->keys) {
+      if (above ? key.value >= control.max : key.value <= control.min) continue;
+      editor::Selection one;
+      one.add({channel->control, key.time});
+      return s.apply(editor::Select{one});
+    }
+  }
 }
 void two_tabs(Studio& s, FakeStage&, const GoOn&) { s.act("recent"); }
 void two_cues(Studio& s, FakeStage&, const GoOn&) { s.act("cue_add"), s.act("cue_add"); }
@@ -98,9 +105,8 @@ const std::map<std::string_view, Step>& steps() {
       {"cue_up", two_cues}, {"cue_remove", two_cues},
       {"cue_down", [](Studio& s, FakeStage& stage, const GoOn& go_on) { two_cues(s, stage, go_on), s.apply(editor::ChooseCue{s.document().whole().cues.front().name}); }},
       {"hands_trigger", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::ShowSide{editor::Side::poses}); }},
-      // Chosen keys move together, and stay within their range together.
-      {"value_up", [](Studio& s, FakeStage&, const GoOn&) { choose_of_blink(s, 0); }},
-      {"value_down", [](Studio& s, FakeStage&, const GoOn&) { choose_of_blink(s, 1); }},
+      {"value_up", [](Studio& s, FakeStage&, const GoOn&) { choose_one_with_room(s, true); }},
+      {"value_down", [](Studio& s, FakeStage&, const GoOn&) { choose_one_with_room(s, false); }},
       {"curve_alone", [](Studio& s, FakeStage&, const GoOn&) { s.act("curve_keep"); }},
       // The group's last control, and its first.
       {"lane_up", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::Choose{end_of_group(s, true)}); }},
