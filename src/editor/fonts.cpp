@@ -1,8 +1,10 @@
 #include <imgui.h>
 #include <imgui_freetype.h>
 
+#include <algorithm>
 #include <array>
-#include <filesystem>
+#include <fstream>
+#include <string>
 
 #include "editor/look.hpp"
 
@@ -21,26 +23,40 @@ constexpr std::array<Family, 2> kFamilies{{
 constexpr ImWchar kLetters[] = {0x20, 0x2F, 0x3A, 0x17F, 0x3BC, 0x3BC, 0x2010, 0x2027, 0x2032, 0x2033, 0x2190, 0x2193, 0x2212, 0x2212, 0x2264, 0x2265, 0};
 constexpr ImWchar kFigures[] = {0x30, 0x39, 0};
 
+// A file's content, read once for all that is made of it; empty where it can't be read.
+std::string content(const char* file) {
+  std::ifstream in(file, std::ios::binary | std::ios::ate);
+  std::string all(in ? static_cast<std::size_t>(std::max<std::streamoff>(in.tellg(), 0)) : 0, '\0');
+  in.seekg(0);
+  return in.read(all.data(), static_cast<std::streamsize>(all.size())) ? all : std::string();
+}
+
+// The atlas asks for bytes that it could write to, and doesn't.
+ImFont* add_letters(ImFontAtlas& atlas, const std::string& face, float size, ImFontConfig config, const ImWchar* ranges) {
+  config.FontDataOwnedByAtlas = false;
+  return atlas.AddFontFromMemoryTTF(const_cast<char*>(face.data()), static_cast<int>(face.size()), size, &config, ranges);
+}
+
 // The figures' widest advance at this size, so that all of them can be given that width.
-float figure_width(const char* file, float size) {
+float figure_width(const std::string& face, float size) {
   ImFontAtlas probe;
   probe.FontBuilderIO = ImGuiFreeType::GetBuilderForFreeType();
-  ImFont* font = probe.AddFontFromFileTTF(file, size, nullptr, kFigures);
+  ImFont* font = add_letters(probe, face, size, {}, kFigures);
   if (!font || !probe.Build()) return 0;
   float widest = 0;
   for (ImWchar c = '0'; c <= '9'; ++c) widest = std::max(widest, font->GetCharAdvance(c));
   return std::ceil(widest);
 }
 
-ImFont* add(ImFontAtlas& atlas, const char* file, float size) {
+ImFont* add(ImFontAtlas& atlas, const std::string& face, float size) {
   ImFontConfig letters;
   letters.OversampleH = letters.OversampleV = 1;
   letters.PixelSnapH = true;
-  ImFont* font = atlas.AddFontFromFileTTF(file, size, &letters, kLetters);
+  ImFont* font = add_letters(atlas, face, size, letters, kLetters);
   ImFontConfig figures = letters;
   figures.MergeMode = true;
-  figures.GlyphMinAdvanceX = figures.GlyphMaxAdvanceX = figure_width(file, size);
-  atlas.AddFontFromFileTTF(file, size, &figures, kFigures);
+  figures.GlyphMinAdvanceX = figures.GlyphMaxAdvanceX = figure_width(face, size);
+  add_letters(atlas, face, size, figures, kFigures);
   return font;
 }
 
@@ -52,15 +68,15 @@ Fonts load_fonts(ImFontAtlas& atlas, float scale) {
   atlas.Flags |= ImFontAtlasFlags_NoPowerOfTwoHeight;
   const float body = std::round(kBodySize * scale), large = std::round(kLargeSize * scale);
   Fonts fonts;
+  std::string regular, strong;  // until the atlas is built
   for (const Family& family : kFamilies) {
-    std::error_code ignored;
-    if (!std::filesystem::is_regular_file(family.regular, ignored) || !std::filesystem::is_regular_file(family.strong, ignored)) continue;
+    regular = content(family.regular), strong = content(family.strong);
+    if (regular.empty() || strong.empty()) continue;
     if (&family != &kFamilies[0])
       fonts.note = "The letters of the Inter family are missing, DejaVu Sans serves instead. Install the package fonts-inter.";
-    fonts.body = add(atlas, family.regular, body);
-    fonts.strong = add(atlas, family.strong, body);
-    fonts.large = add(atlas, family.regular, large);
-    fonts.large_strong = add(atlas, family.strong, large);
+    fonts.body = add(atlas, regular, body);
+    fonts.strong = add(atlas, strong, body);
+    fonts.large_strong = add(atlas, strong, large);
     break;
   }
   if (!fonts.body) {
@@ -68,10 +84,11 @@ Fonts load_fonts(ImFontAtlas& atlas, float scale) {
     plain.SizePixels = body;
     fonts.body = fonts.strong = atlas.AddFontDefault(&plain);
     plain.SizePixels = large;
-    fonts.large = fonts.large_strong = atlas.AddFontDefault(&plain);
+    fonts.large_strong = atlas.AddFontDefault(&plain);
     fonts.note = "No scalable letters were found, plain ones serve instead. Install the package fonts-inter.";
   }
   atlas.Build();
+  atlas.ClearInputData();
   return fonts;
 }
 

@@ -138,8 +138,23 @@ struct Wanted {
 
 }  // namespace
 
+// What is compiled, for as many views of a context as there are.
+struct HeadView::Programs {
+  GLuint line = 0, fill = 0;
+
+  bool make(std::string* why) {
+    line = make_program("head_line", shaders::head_line_vert, shaders::head_line_frag, why);
+    fill = line ? make_program("head_fill", shaders::head_fill_vert, shaders::head_fill_frag, why) : 0;
+    return fill != 0;
+  }
+  ~Programs() {
+    if (line) glDeleteProgram(line);
+    if (fill) glDeleteProgram(fill);
+  }
+};
+
 struct HeadView::Gl {
-  GLuint line_program = 0, fill_program = 0;
+  std::shared_ptr<const Programs> programs;
   GLuint array = 0, vertices = 0, indices = 0;
   LineBatch on_solid, on_face;
   Picture picture;
@@ -149,7 +164,7 @@ struct HeadView::Gl {
   int samples = 1;
   std::optional<Wanted> drawn;  // what the picture shows
 
-  bool make(std::string* why);
+  Gl(std::shared_ptr<const Programs> shared, int samples_per_pixel);
   void draw(const Wanted& wanted, int width, int height);
   void upload(const show::FacePose& pose);
   void draw_fills(std::size_t from, std::size_t to) const;
@@ -159,10 +174,7 @@ struct HeadView::Gl {
   ~Gl();
 };
 
-bool HeadView::Gl::make(std::string* why) {
-  line_program = make_program("head_line", shaders::head_line_vert, shaders::head_line_frag, why);
-  fill_program = line_program ? make_program("head_fill", shaders::head_fill_vert, shaders::head_fill_frag, why) : 0;
-  if (!fill_program) return false;
+HeadView::Gl::Gl(std::shared_ptr<const Programs> shared, int samples_per_pixel) : programs(std::move(shared)), samples(samples_per_pixel) {
   on_solid.make();
   on_face.make();
   glGenVertexArrays(1, &array);
@@ -175,7 +187,6 @@ bool HeadView::Gl::make(std::string* why) {
   attribute(1, 3, sizeof(FillRecord), offsetof(FillRecord, normal), 0);
   attribute(2, 1, sizeof(FillRecord), offsetof(FillRecord, tone), 0);
   glBindVertexArray(0);
-  return true;
 }
 
 void HeadView::Gl::upload(const show::FacePose& pose) {
@@ -196,7 +207,7 @@ void HeadView::Gl::upload(const show::FacePose& pose) {
 }
 
 void HeadView::Gl::draw_fills(std::size_t from, std::size_t to) const {
-  glUseProgram(fill_program);
+  glUseProgram(programs->fill);
   glBindVertexArray(array);
   const auto* first = reinterpret_cast<const void*>(from * sizeof(std::uint32_t));
   glDrawElements(GL_TRIANGLES, static_cast<GLsizei>(to - from), GL_UNSIGNED_INT, first);
@@ -204,10 +215,10 @@ void HeadView::Gl::draw_fills(std::size_t from, std::size_t to) const {
 
 // The solid blown up by the line's width and drawn from the inside shows past its own edge only.
 void HeadView::Gl::draw_outline(const HeadStyle& style, float width_px) const {
-  glUseProgram(fill_program);
+  glUseProgram(programs->fill);
   const auto colour = components(mix(style.background, style.line, 0.85));
-  glUniform4fv(glGetUniformLocation(fill_program, "outline_colour"), 1, colour.data());
-  const GLint outline_px = glGetUniformLocation(fill_program, "outline_px");
+  glUniform4fv(glGetUniformLocation(programs->fill, "outline_colour"), 1, colour.data());
+  const GLint outline_px = glGetUniformLocation(programs->fill, "outline_px");
   glUniform1f(outline_px, width_px);
   glEnable(GL_CULL_FACE);
   glCullFace(GL_FRONT);
@@ -217,9 +228,9 @@ void HeadView::Gl::draw_outline(const HeadStyle& style, float width_px) const {
 }
 
 void HeadView::Gl::set_line_widths(float scale, float limit_px) const {
-  glUseProgram(line_program);
-  glUniform1f(glGetUniformLocation(line_program, "width_scale"), scale);
-  glUniform1f(glGetUniformLocation(line_program, "width_limit"), limit_px);
+  glUseProgram(programs->line);
+  glUniform1f(glGetUniformLocation(programs->line, "width_scale"), scale);
+  glUniform1f(glGetUniformLocation(programs->line, "width_limit"), limit_px);
 }
 
 // Over the picture, hiding its own far lines but hidden by nothing else.
@@ -230,15 +241,12 @@ void HeadView::Gl::draw_ghost(const show::FacePose& pose, const HeadStyle& style
   draw_fills(0, index_count);
   glColorMask(GL_TRUE, GL_TRUE, GL_TRUE, GL_TRUE);
   set_line_widths(scale, std::max(kGhostWidth_px * scale, 1.0f));
-  set_palette(line_program, ghost_palette_of(style));
+  set_palette(programs->line, ghost_palette_of(style));
   on_solid.draw();
   on_face.draw();
 }
 
 HeadView::Gl::~Gl() {
-  if (!fill_program) return;
-  glDeleteProgram(line_program);
-  glDeleteProgram(fill_program);
   on_solid.release();
   on_face.release();
   glDeleteVertexArrays(1, &array);
@@ -250,15 +258,19 @@ HeadView::HeadView() = default;
 HeadView::~HeadView() = default;
 
 bool HeadView::init(std::string* why, int samples) {
-  auto gl = std::make_unique<Gl>();
   if (epoxy_gl_version() < 33) {
     if (why) *why = "The head preview needs OpenGL 3.3 and this computer offers less: update the graphics driver, or work without it";
     return false;
   }
-  if (!gl->make(why)) return false;
-  gl->samples = samples >= 0 ? samples : draws_in_software() ? 1 : 4;
-  gl_ = std::move(gl);
+  auto programs = std::make_shared<Programs>();
+  if (!programs->make(why)) return false;
+  gl_ = std::make_unique<Gl>(std::move(programs), samples >= 0 ? samples : draws_in_software() ? 1 : 4);
   return true;
+}
+
+bool HeadView::init_beside(const HeadView& other) {
+  if (other.gl_) gl_ = std::make_unique<Gl>(other.gl_->programs, other.gl_->samples);
+  return gl_ != nullptr;
 }
 
 unsigned HeadView::texture() const { return gl_ ? gl_->picture.texture() : 0; }
@@ -288,7 +300,7 @@ void HeadView::Gl::draw(const Wanted& wanted, int width, int height) {
   const HeadStyle& style = wanted.style;
   const Matrix view = view_matrix(camera), projection = projection_matrix(static_cast<double>(width) / height);
   const float scale = f(style.line_scale * magnification(camera, width, height));
-  for (const GLuint program : {line_program, fill_program}) {
+  for (const GLuint program : {programs->line, programs->fill}) {
     glUseProgram(program);
     glUniformMatrix4fv(glGetUniformLocation(program, "view"), 1, GL_FALSE, view.data());
     glUniformMatrix4fv(glGetUniformLocation(program, "projection"), 1, GL_FALSE, projection.data());
@@ -296,18 +308,18 @@ void HeadView::Gl::draw(const Wanted& wanted, int width, int height) {
     set_palette(program, palette_of(style));
   }
   set_line_widths(scale, kUnlimited_px);
-  glUniform1f(glGetUniformLocation(line_program, "lift"), kLineLift);
-  glUniform2f(glGetUniformLocation(line_program, "fade"), f(camera.distance - 0.5), f(camera.distance + 1.3));
+  glUniform1f(glGetUniformLocation(programs->line, "lift"), kLineLift);
+  glUniform2f(glGetUniformLocation(programs->line, "fade"), f(camera.distance - 0.5), f(camera.distance + 1.3));
 
   glBindFramebuffer(GL_FRAMEBUFFER, picture.framebuffer());
   clear_for_drawing(style.background, width, height);
   upload(wanted.pose);
   draw_fills(0, head.solid_indices);
   draw_outline(style, std::max(kOutline_px * scale, 1.0f));
-  glUseProgram(line_program);
+  glUseProgram(programs->line);
   on_solid.draw();
   draw_fills(head.solid_indices, index_count);
-  glUseProgram(line_program);
+  glUseProgram(programs->line);
   on_face.draw();
   if (wanted.with_ghost) draw_ghost(wanted.ghost, style, scale);
   picture.resolve();

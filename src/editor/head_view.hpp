@@ -36,6 +36,8 @@ class HeadView {
   /// samples per pixel smooth the edges of surfaces (lines are smooth by themselves): by driver means 4, and 1 where the
   /// driver draws with the processor, which would take three times as long.
   bool init(std::string* why, int samples = kByDriver);
+  /// Another view in the same context, drawn as the other one: nothing is compiled again. False where that one was not made.
+  bool init_beside(const HeadView& other);
   /// Draws into texture(): `pose` solid and, when given, `ghost` as thin lines over it. width and height are in pixels;
   /// below 1 nothing happens, above what the context allows they are reduced. Nothing is drawn again when all is as in the
   /// last call. Leaves the bound framebuffer and viewport as they were, with blending, depth test and culling off.
@@ -45,6 +47,7 @@ class HeadView {
   unsigned texture() const;
 
  private:
+  struct Programs;
   struct Gl;
   std::unique_ptr<Gl> gl_;
 };

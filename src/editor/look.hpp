@@ -13,8 +13,7 @@ namespace mien::editor {
 struct Fonts {
   ImFont* body = nullptr;
   ImFont* strong = nullptr;        ///< body size, heavier
-  ImFont* large = nullptr;         ///< times and words that are read from across the bench
-  ImFont* large_strong = nullptr;
+  ImFont* large_strong = nullptr;  ///< times and words that are read from across the bench
   std::string note;                ///< empty, or which fallback serves and how to get the proper letters
 };
 

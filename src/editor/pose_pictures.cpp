@@ -25,7 +25,7 @@ PosePictures::~PosePictures() {
 bool PosePictures::make() {
   if (tried_) return works_;
   tried_ = true;
-  if (!view_.init(nullptr)) return false;
+  if (!view_.init_beside(beside_)) return false;
   texture_ = make_texture(kSide, kSide);
   glGenFramebuffers(1, &reader_);
   return works_ = true;

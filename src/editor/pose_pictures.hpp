@@ -10,7 +10,8 @@ namespace mien::editor {
 /// Wants the window's context current in every call, the destructor too.
 class PosePictures {
  public:
-  PosePictures() = default;
+  /// `beside`: the view that is drawn alike, and outlives this one.
+  explicit PosePictures(const HeadView& beside) : beside_(beside) {}
   ~PosePictures();
   PosePictures(const PosePictures&) = delete;
   PosePictures& operator=(const PosePictures&) = delete;
@@ -26,6 +27,7 @@ class PosePictures {
   struct Slot { show::FacePose face; HeadStyle style; unsigned long used = 0; };
   bool make();
 
+  const HeadView& beside_;
   HeadView view_;
   bool tried_ = false, works_ = false;
   unsigned texture_ = 0, reader_ = 0;

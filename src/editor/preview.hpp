@@ -24,7 +24,7 @@ class Preview {
   const HeadStyle& style(const Scene& scene);
 
   HeadView view_;
-  PosePictures pictures_;
+  PosePictures pictures_{view_};
   bool pictures_pending_ = false;
   std::shared_ptr<const show::Rig> rig_;  // of style_
   bool dark_ = true;
