@@ -1,5 +1,6 @@
 // mien check: what is wrong with a show or a rig, where, and what to do.
 #include <cstdio>
+#include <filesystem>
 
 #include "app/commands.hpp"
 #include "app/speech.hpp"
@@ -7,6 +8,7 @@
 #include "perform/power.hpp"
 #include "perform/rig_check.hpp"
 #include "perform/study.hpp"
+#include "sound/wave.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -25,11 +27,31 @@ Studied studied(const std::string& file) {
   return result;
 }
 
+// Sounds that are there and can't be read: the show plays without them.
+show::Findings unreadable_sounds(const show::Show& show, const std::string& file) {
+  show::Findings findings;
+  for (const show::Sound& sound : show.sounds) {
+    const auto path = std::filesystem::path(file).parent_path() / sound.file;
+    std::error_code ignored;
+    if (!std::filesystem::is_regular_file(path, ignored)) continue;  // found already
+    const auto wave = sound::load(path, &findings);
+    if (wave) continue;
+    auto problem = wave.problem();
+    problem.severity = show::Severity::warning;
+    findings.push_back(std::move(problem));
+  }
+  return findings;
+}
+
 int check(const std::string& file, bool as_json) {
   auto [readable, findings, show, rig] = store::check_file(file);
   if (rig) {
     const auto geometry = perform::check_rig(*rig, show ? store::rig_path(file, *show).string() : file);
     findings.insert(findings.end(), geometry.begin(), geometry.end());
+  }
+  if (show) {
+    const auto silent = unreadable_sounds(*show, file);
+    findings.insert(findings.end(), silent.begin(), silent.end());
   }
   const auto [plan, study] = readable && !show::has_errors(findings) ? studied(file) : Studied{};
   if (plan && !plan->rig->servos.empty()) {  // with no servo known, nothing is known of what they draw

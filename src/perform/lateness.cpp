@@ -26,7 +26,7 @@ Lateness LatenessMeter::result(bool realtime) const noexcept {
   const auto percentile = [&](double share) {
     std::uint64_t below = 0;
     for (std::size_t c = 0; c < kClasses; ++c)
-      if ((below += sum[c]) > 0 && static_cast<double>(below) >= share * static_cast<double>(all)) return std::exp2((static_cast<double>(c) + 1) / 8);
+      if ((below += sum[c]) > 0 && static_cast<double>(below) >= share * static_cast<double>(all)) return std::min(std::exp2((static_cast<double>(c) + 1) / 8), max_us_);
     return 0.0;
   };
   return {percentile(0.5), percentile(0.99), max_us_, ticks_, missed_, realtime};

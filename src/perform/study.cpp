@@ -31,7 +31,7 @@ struct Run {
   bool open = false, parted = false;
   double sign = 0, off = 0, held = 0;  // the latter two where they part most
   struct Ticks {
-    int all = 0, braked = 0, governed = 0;
+    int all = 0, braked = 0;
   };
   Ticks so_far, until_worst;
   show::Time worst{0};
@@ -103,7 +103,6 @@ class Watch {
       run.samples.push_back({row.time, row.setpoint[a]});
       ++run.so_far.all;
       run.so_far.braked += row.why[a] == Held::for_constraint;
-      run.so_far.governed += row.why[a] == Held::for_rail;
       if (std::abs(gap) > run.off) run.off = std::abs(gap), run.held = row.held[a], run.worst = row.time, run.until_worst = run.so_far;
       run.parted = run.parted || (std::abs(gap) > tolerance_ && leaves_tube(n, a));
     }
@@ -146,10 +145,9 @@ class Watch {
     study_.shortfalls.push_back(s);
   }
 
-  // What held it where they part most, or on most ticks on the way to that.
+  // What held it where they part most, or on most ticks on the way to that; rails are blamed afterwards.
   static Cause cause_of(const Run& run) noexcept {
-    if (run.held > kHeldShare * run.off || run.until_worst.braked > kHeldShare * run.until_worst.all) return Cause::braked;
-    return run.until_worst.governed > kHeldShare * run.until_worst.all ? Cause::governed : Cause::late;
+    return run.held > kHeldShare * run.off || run.until_worst.braked > kHeldShare * run.until_worst.all ? Cause::braked : Cause::late;
   }
 
   // When the setpoint stands where the key wants it, or how near it comes: where the target comes back to meet it, it still has to brake.
@@ -232,7 +230,9 @@ std::span<const Shortfall> Study::of(int control) const noexcept {
   return {first, last};
 }
 
-Study study(const Plan& plan, std::optional<show::Range> part, const std::function<bool()>& go_on) {
+namespace {
+
+Study watched(const Plan& plan, std::optional<show::Range> part, const std::function<bool()>& go_on) {
   Study result;
   Watch watch(plan, result);
   const std::int64_t last = tick_count(plan) - 1;
@@ -254,6 +254,32 @@ Study study(const Plan& plan, std::optional<show::Range> part, const std::functi
   std::sort(result.shortfalls.begin(), result.shortfalls.end(), [](const Shortfall& a, const Shortfall& b) {
     return std::tuple(a.control, a.range.begin, a.actuator, a.cause) < std::tuple(b.control, b.range.begin, b.actuator, b.cause);
   });
+  return result;
+}
+
+bool is_of_speed(const Shortfall& s) noexcept { return s.cause == Cause::late || s.cause == Cause::governed; }
+
+// Where a rail slowed its servos, what would not be without that is its doing, and nothing else: a second look at a head whose rails give all that is asked.
+void blame_rails(const Plan& plan, std::optional<show::Range> part, const std::function<bool()>& go_on, Study& study) {
+  if (plan.governed.empty() || std::ranges::none_of(study.shortfalls, is_of_speed)) return;
+  Plan free = plan;
+  free.governed.clear();
+  const Study without = watched(free, part, go_on);
+  study.whole = study.whole && without.whole;
+  for (Shortfall& s : study.shortfalls) {
+    if (!is_of_speed(s)) continue;
+    const bool anyhow = std::ranges::any_of(without.shortfalls, [&](const Shortfall& o) {
+      return o.actuator == s.actuator && is_of_speed(o) && o.range.begin <= s.range.end && s.range.begin <= o.range.end;
+    });
+    s.cause = anyhow ? Cause::late : Cause::governed;
+  }
+}
+
+}  // namespace
+
+Study study(const Plan& plan, std::optional<show::Range> part, const std::function<bool()>& go_on) {
+  Study result = watched(plan, part, go_on);
+  blame_rails(plan, part, go_on, result);
   return result;
 }
 

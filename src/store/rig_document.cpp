@@ -25,7 +25,7 @@ void serialize(Archive& archive, Wire& wire) {
 template <class Archive>
 void serialize(Archive& archive, Rail& rail) {
   field(archive, "name", rail.name);
-  field(archive, "rating_a", rail.rating_a);
+  field(archive, "rating_a", rail.rating_a, 0.0);
   field(archive, "voltage_v", rail.voltage_v, 0.0);
   field(archive, "connector_a", rail.connector_a, 0.0);
   field(archive, "fuse_a", rail.fuse_a, 0.0);

@@ -75,6 +75,7 @@ with tempfile.TemporaryDirectory() as folder:
     run("import", folder / "keys.csv", "--rig", rig, "--out", folder / "again.show.json")
     run("export", folder / "again.show.json", "--out", folder / "again.csv")
     check("export, import, export", (folder / "keys.csv").read_bytes() == (folder / "again.csv").read_bytes())
+    run("export", root / "shows/keeper.show.json", "--out", folder / "demo.csv", says=["not in it: 1 layer", "1 sound", "mien layer bake"])
     (folder / "bad.csv").write_text("channel,time_s,value,easing\nblink,0,nan,linear\n")
     run("import", folder / "bad.csv", "--rig", rig, "--out", folder / "x.show.json", expect=2, says="2")
     check("a refused import writes nothing", not (folder / "x.show.json").exists())
@@ -99,6 +100,15 @@ with tempfile.TemporaryDirectory() as folder:
         file.truncate(1 << 30)
     run("check", folder / "huge.show.json", expect=2, says="512 MB")
     run("check", folder / "missing.show.json", expect=2, says="missing.show.json")
+
+    # A sound that is none, and a show without its rig.
+    silent = json.loads((root / "shows/keeper.show.json").read_text())
+    silent["sounds"][0]["file"] = "noise.wav"
+    (folder / "noise.wav").write_bytes(bytes(range(256)) * 64)
+    (folder / "silent.show.json").write_text(json.dumps(silent))
+    run("check", folder / "silent.show.json", expect=1, says="keeper.rig.json")
+    (folder / "keeper.rig.json").write_bytes((root / "shows/keeper.rig.json").read_bytes())
+    run("check", folder / "silent.show.json", expect=1, says="noise.wav")
 
     # A rig whose linkage can't close is told of where it is, and nothing is performed on it.
     broken = json.loads((root / "shows/keeper.rig.json").read_text())
