@@ -23,8 +23,13 @@ tree=build/release
 [[ -f $tree/compile_commands.json ]] || cmake --preset release >/dev/null
 out=build/care
 mkdir -p $out/clean $out/cppcheck
-rm -rf $out/said
-mkdir $out/said
+said=$(mktemp -d $out/said.XXXXXX)
+trap 'rm -rf "$said" "$said".*' EXIT
+
+# A check that finds nothing wrong in what is wrong fails, too.
+echo 'int wrong(int n) { int two[2] = {n, n}; return n == n ? two[2] : two[0]; }' >$said.wrong.cpp
+{ clang-tidy-14 -quiet $said.wrong.cpp -- 2>&1 || true; } | grep -q misc-redundant-expression || { echo "clang-tidy overlooks a comparison of a value with itself: is .clang-tidy read?"; exit 1; }
+{ cppcheck --quiet $said.wrong.cpp 2>&1 || true; } | grep -q 'out of bounds' || { echo "cppcheck overlooks an index beyond the end."; exit 1; }
 
 # Which files: those that are compiled here. The firmware's own and the fuzzers are compiled by others, for others.
 mapfile -t compiled < <(sed -n 's/^ *"file": "\(.*\)",\{0,1\}$/\1/p' $tree/compile_commands.json | sed "s#^$PWD/##" | sort -u)
@@ -43,24 +48,24 @@ fi
 ninja -C $tree -t deps 2>/dev/null | awk -v root="$PWD/" '
   /^[^ ]/ { first = 1; next }
   NF { path = $1; sub("^\\.\\./\\.\\./", "", path); sub("^" root, "", path)
-       if (first) { file = path; first = 0 } else if (path ~ /^(src|tests)\//) print file "\t" path }' >$out/includes || true
+       if (first) { file = path; first = 0 } else if (path ~ /^(src|tests)\//) print file "\t" path }' >$said.includes || true
 every_header=$(find src tests -name '*.hpp' -print0 | sort -z | xargs -0 cat | sha256sum)
 key_of() {
   local headers
-  headers=$(awk -F'\t' -v file="$1" '$1 == file { print $2 }' $out/includes)
+  headers=$(awk -F'\t' -v file="$1" '$1 == file { print $2 }' $said.includes)
   { cat .clang-tidy "$1"; if [[ -n $headers ]]; then echo "$headers" | xargs cat 2>/dev/null; else echo "$every_header"; fi; } | sha256sum | cut -d' ' -f1
 }
 tidy() {
   local key
   key=$(key_of "$1")
   [[ -e $out/clean/$key ]] && return
-  if clang-tidy-14 -quiet -p $tree "$1" >"$out/said/${1//\//_}" 2>"$out/said/${1//\//_}.err"; then
-    rm "$out/said/${1//\//_}"
+  if clang-tidy-14 -quiet -p $tree "$1" >"$said/${1//\//_}" 2>"$said/${1//\//_}.err"; then
+    rm "$said/${1//\//_}"
     : >"$out/clean/$key"
-  elif ! [[ -s $out/said/${1//\//_} ]]; then
-    mv "$out/said/${1//\//_}.err" "$out/said/${1//\//_}"
+  elif ! grep -qE '^[^ ]+:[0-9]+:[0-9]+: (error|warning)' "$said/${1//\//_}"; then
+    echo "$1:1:1: error: clang-tidy itself failed: $(tail -n 1 "$said/${1//\//_}.err")" >"$said/${1//\//_}"
   fi
-  rm -f "$out/said/${1//\//_}.err"
+  rm -f "$said/${1//\//_}.err"
 }
 for file in "${files[@]}"; do
   [[ $file == *.cpp ]] || continue
@@ -68,10 +73,10 @@ for file in "${files[@]}"; do
   tidy "$file" &
 done
 wait
-grep -v '^#' tests/house/cppcheck.txt | grep . >$out/cppcheck.txt
+grep -v '^#' tests/house/cppcheck.txt | grep . >$said.cppcheck
 cppcheck --quiet --enable=warning,performance,portability --std=c++20 --language=c++ -j "$jobs" --cppcheck-build-dir=$out/cppcheck -I src -I tests \
-  --suppressions-list=$out/cppcheck.txt --template='{file}:{line}:{column}: {severity}: {message} [cppcheck-{id}]' "${checked[@]}" >$out/said/cppcheck 2>&1 || true
-findings=$(find $out/said -type f -exec cat {} + | sed "s#$PWD/##g" | grep -E '^[^ ]+:[0-9]+:[0-9]+: (error|warning|performance|portability|style)|^Error|error:' | sed 's/,-warnings-as-errors//' | sort -u || true)
+  --suppressions-list=$said.cppcheck --template='{file}:{line}:{column}: {severity}: {message} [cppcheck-{id}]' "${checked[@]}" >$said/cppcheck 2>&1 || echo "cppcheck:1:1: error: it failed itself" >>$said/cppcheck
+findings=$(find $said -type f -exec cat {} + | sed "s#$PWD/##g" | grep -E '^[^ ]+:[0-9]+:[0-9]+: (error|warning|performance|portability)' | sed 's/,-warnings-as-errors//' | sort -u || true)
 if [[ -n $findings ]]; then
   printf '%s\n' "$findings"
   echo "$(wc -l <<<"$findings") findings. Each is to be mended; where the tool is wrong, say why: NOLINT with a reason, or in .clang-tidy or tests/house/cppcheck.txt."
