@@ -4,6 +4,7 @@
 #include <cstring>
 #include <fstream>
 #include <optional>
+#include <system_error>
 
 #include "app/commands.hpp"
 #include "app/interrupt.hpp"
@@ -112,7 +113,7 @@ std::optional<show::Finding> write(const std::string& file, const perform::Bake&
   for (const auto& board : bake.boards) out.write(reinterpret_cast<const char*>(board.image.data()), static_cast<std::streamsize>(board.image.size()));
   out.close();
   if (out) return std::nullopt;
-  return show::Finding{show::Severity::error, file, "", std::string("The baked show can't be written: ") + std::strerror(errno),
+  return show::Finding{show::Severity::error, file, "", std::string("The baked show can't be written: ") + std::generic_category().message(errno),
                        "Give --out a file in a folder that you may write to, on a disk with room"};
 }
 

@@ -6,6 +6,7 @@
 #include <cstring>
 #include <memory>
 #include <string_view>
+#include <system_error>
 
 #include "app/commands.hpp"
 #include "app/hands.hpp"
@@ -70,7 +71,7 @@ show::Result<std::vector<perform::CueCall>> calls_for(const std::vector<std::str
 }
 
 show::Finding cannot_write(const std::string& file) {
-  return {show::Severity::error, file, "", std::string("the table can't be written: ") + std::strerror(errno),
+  return {show::Severity::error, file, "", std::string("the table can't be written: ") + std::generic_category().message(errno),
           "Give --out a file in a folder that you may write to, on a disk with room"};
 }
 

@@ -96,7 +96,7 @@ struct Panel {
     if (const auto name = choice("Pose", "cue_pose", names_of(show.poses), d.pose)) d.pose = *name, with(cue, "Set pose of cue", d);
     if (const auto v = fields.number("Weight, %", "cue_weight", d.weight * 100, "%.0f")) d.weight = std::clamp(*v / 100, 0.0, show::kMostWeight), with(cue, "Set weight of cue", d);
   }
-  void deed(const show::Cue& cue, show::CueStretch d) {
+  void deed(const show::Cue& cue, const show::CueStretch& d) {
     std::vector<std::string> from{""};
     for (const auto& marker : show.markers) from.push_back(marker.name);
     ends(cue, d, from, "From", "cue_from", &show::CueStretch::from), ends(cue, d, from, "Until", "cue_until", &show::CueStretch::until);

@@ -12,6 +12,7 @@
 #include <cstring>
 #include <fstream>
 #include <sstream>
+#include <system_error>
 
 #include "link/desk.hpp"
 #include "link/port.hpp"
@@ -50,7 +51,7 @@ show::Finding explain(int error, const std::string& listen) {
     return finding(listen, "Another program listens on this port", "Stop it, or listen on another port (0 takes a free one)");
   if (error == EACCES)
     return finding(listen, "You are not allowed to listen on this port", "Take a port above 1023 (0 takes a free one)");
-  return finding(listen, std::string("Can't listen here: ") + std::strerror(error),
+  return finding(listen, std::string("Can't listen here: ") + std::generic_category().message(error),
                  "Listen on an address of this machine, such as 127.0.0.1:0");
 }
 

@@ -12,6 +12,7 @@
 #include <cstring>
 #include <ctime>
 #include <string_view>
+#include <system_error>
 
 namespace mien::link {
 namespace {
@@ -84,7 +85,7 @@ std::size_t Port::read(std::span<std::uint8_t> into) {
   const long count = read_some(into);
   if (count > 0) return static_cast<std::size_t>(count);
   if (count == 0) lose("the other side closed it");
-  else if (errno != EAGAIN && errno != EINTR) lose(std::strerror(errno));
+  else if (errno != EAGAIN && errno != EINTR) lose(std::generic_category().message(errno));
   return 0;
 }
 
@@ -99,7 +100,7 @@ std::size_t Port::write(std::span<const std::uint8_t> bytes) {
   if (bytes.empty()) return 0;
   const long count = write_some(bytes);
   if (count >= 0) return static_cast<std::size_t>(count);
-  if (errno != EAGAIN && errno != EINTR) lose(std::strerror(errno));
+  if (errno != EAGAIN && errno != EINTR) lose(std::generic_category().message(errno));
   return 0;
 }
 

@@ -12,6 +12,7 @@
 #include <climits>
 #include <cstdlib>
 #include <cstring>
+#include <system_error>
 
 #include "link/port.hpp"
 #include "link/session.hpp"
@@ -49,7 +50,7 @@ show::Finding explain(int error, const std::string& text, const std::string& dev
       return refusal(text, "Another program has this port open",
                      "Close the other program (`fuser " + device + "` names it); the port is opened as soon as it is free");
     default:
-      return refusal(text, std::string("The port can't be opened: ") + std::strerror(error),
+      return refusal(text, std::string("The port can't be opened: ") + std::generic_category().message(error),
                      "Unplug the board and plug it in again, or pick one of the ports that `mien ports` lists");
   }
 }

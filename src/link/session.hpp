@@ -127,7 +127,7 @@ class Session {
   /// looked. Until the program or the port is opened again; what is to last goes into the rig.
   void adopt();
 
-  /// The performing thread's side: no lock, no allocation; one write to an eventfd wakes the link's thread. False, and nothing
+  /// The performing thread's side: no lock, no allocation, no system call: the link's thread looks when one is due. False, and nothing
   /// sent, while not armed, when the frame is of another epoch than armed() tells, and when the ring is full.
   bool push(const Frame& frame) noexcept;
   Armed armed() const noexcept;

@@ -59,6 +59,7 @@ struct Session::Core {
   State state() const;
   std::optional<show::Finding> trouble() const;
   std::int64_t due_ns() const;
+  std::int64_t tick_ns() const { return static_cast<std::int64_t>(1e9 / rig_.tick_hz); }
 
   // The thread's own. now_ns_ is read once a turn, so that a turn is one moment for all it decides.
   const Options options_;
@@ -75,6 +76,7 @@ struct Session::Core {
   std::int64_t resume_until_ns_ = 0;  ///< lost while armed: armed again by itself if back by then; 0: not
   bool was_ready_ = false;            ///< since the port was asked for: from then on a missing link is a lost one
   std::int64_t published_ns_ = 0;
+  std::int64_t look_at_ns_ = 0;       ///< when the next frame should be there, by the last one
   Status mine_;
   std::uint64_t frames_abandoned_ = 0;  ///< pushed, but disarmed before they were written
 

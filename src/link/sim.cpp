@@ -5,6 +5,7 @@
 #include <atomic>
 #include <cerrno>
 #include <cstring>
+#include <system_error>
 #include <thread>
 
 #include "link/desk.hpp"
@@ -45,7 +46,7 @@ class SimPort final : public SocketPort {
 show::Result<PortPtr> open_sim(const show::Rig& rig, const std::string& text) {
   int ends[2];
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends) != 0)
-    return show::Finding{show::Severity::error, text, "", std::string("No pipe to the simulated boards: ") + std::strerror(errno),
+    return show::Finding{show::Severity::error, text, "", std::string("No pipe to the simulated boards: ") + std::generic_category().message(errno),
                          "Close other programs or files, then open the port again"};
   std::vector<DeskBoard> boards;
   for (const auto& each : rig.boards) boards.push_back({.address = wire::kNoAddress, .outputs = each.outputs});

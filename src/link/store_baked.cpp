@@ -83,7 +83,7 @@ class Talk {
   std::string name_;
   const Wake& cancel_;
   wire::Deframer deframer_;
-  std::uint8_t buffer_[4096];
+  std::uint8_t buffer_[4096]{};
   std::size_t taken_ = 0, filled_ = 0;
   std::uint8_t token_ = 0;
   std::optional<wire::Refusal> refusal_;

@@ -8,6 +8,7 @@
 
 #include <cerrno>
 #include <cstring>
+#include <system_error>
 
 #include "link/port.hpp"
 #include "threads/steady.hpp"
@@ -26,7 +27,7 @@ show::Finding explain(int error, const std::string& text) {
   if (error == ETIMEDOUT)
     return no_connection(text, "The host does not answer", "Check its address, the network and any firewall between");
   if (error == ECANCELED) return no_connection(text, "The connection was given up", "Open the port again");
-  return no_connection(text, std::string("The connection failed: ") + std::strerror(error),
+  return no_connection(text, std::string("The connection failed: ") + std::generic_category().message(error),
                        "Check the host's address and the network");
 }
 

@@ -23,7 +23,7 @@ bool stands(Bytes b, std::size_t at, std::string_view what) noexcept { return st
 bool ends(Bytes b, std::size_t at, std::size_t end) noexcept { return u16(b, at) == (0x7000u | (end - at)); }
 
 bool out_of_order(std::uint8_t newest, std::uint8_t now) noexcept {
-  const int step = static_cast<std::int8_t>(static_cast<std::uint8_t>(now - newest));
+  const int step = static_cast<std::int8_t>(static_cast<std::uint8_t>(now - newest));  // NOLINT(bugprone-signed-char-misuse): the standard's signed 8-bit difference
   return step <= 0 && step > kOldest;
 }
 

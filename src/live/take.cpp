@@ -26,8 +26,8 @@ std::vector<show::Range> joined(const std::vector<show::Range>& stretches, show:
   return all;
 }
 
-void append(std::vector<show::Keyframe>& keys, std::vector<show::Keyframe> more) {
-  for (auto& key : more)
+void append(std::vector<show::Keyframe>& keys, const std::vector<show::Keyframe>& more) {
+  for (const auto& key : more)
     if (keys.empty() || key.time > keys.back().time) keys.push_back(key);
 }
 
@@ -42,7 +42,7 @@ std::vector<show::Keyframe> kept(const show::Channel& old, show::Time from, show
 }
 
 // The old curve with a stretch of it replaced.
-show::Channel replaced(const show::Channel& old, show::Range stretch, std::vector<show::Keyframe> keys, const show::Control& control) {
+show::Channel replaced(const show::Channel& old, show::Range stretch, const std::vector<show::Keyframe>& keys, const show::Control& control) {
   show::Channel channel{old.control, {}};
   const auto from = std::find_if(old.keys.begin(), old.keys.end(), [&](const auto& k) { return k.time >= stretch.begin; });
   const auto to = std::find_if(old.keys.begin(), old.keys.end(), [&](const auto& k) { return k.time > stretch.end; });
@@ -55,7 +55,7 @@ show::Channel replaced(const show::Channel& old, show::Range stretch, std::vecto
     channel.keys.push_back({before, motion::evaluate(old, before, control.rest), show::kLinear});
   }
   if (!channel.keys.empty()) channel.keys.back().easing = control.states.empty() ? show::kLinear : show::kHold;
-  append(channel.keys, std::move(keys));
+  append(channel.keys, keys);
   if (channel.keys.back().time < stretch.end) {  // one that stood still at last has no key at its end
     channel.keys.back().easing = show::kHold;
     channel.keys.push_back({stretch.end, channel.keys.back().value, show::kHold});

@@ -7,6 +7,7 @@
 
 #include <cerrno>
 #include <cstring>
+#include <system_error>
 #include <utility>
 
 namespace mien::live {
@@ -28,7 +29,7 @@ show::Finding wrong(const std::string& place, const NetAddress& at, const char* 
                      : why == EACCES        ? "Ports below 1024 are the system's: choose a higher one."
                      : why == ENODEV        ? "Use the address of the interface that is to hear it; 'ip address' lists them."
                                             : "Check the network, then try again.";
-  return {show::Severity::error, "", place, to_text(at) + " " + what + ": " + std::strerror(why), cure};
+  return {show::Severity::error, "", place, to_text(at) + " " + what + ": " + std::generic_category().message(why), cure};
 }
 
 int fresh() noexcept { return ::socket(AF_INET, SOCK_DGRAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0); }

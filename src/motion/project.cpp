@@ -354,6 +354,7 @@ show::Findings check_rows(std::span<const Row> rows, std::span<const double> low
     const double slack = rows[r].slack(rest);
     if (slack >= -1e-9) continue;
     std::vector<std::string> names;
+    names.reserve(at(rows[r].count));
     for (int t = 0; t < rows[r].count; ++t) names.push_back(actuator_names[at(rows[r].actuator[at(t)])]);
     findings.push_back({show::Severity::error, "", "constraint " + row_names[r],
                         "the rest pose of " + listed(names) + " breaks it by " + degrees(-slack * rows[r].length),

@@ -256,7 +256,7 @@ class Mender {
     }
   }
 
-  void accept(Made made) {
+  void accept(const Made& made) {
     changes_.push_back({control_, keys_[k_].time, made.remedy, made.amount});
     plan_ = compile(plan_->rig, with(made.keys), plan_.get());
   }

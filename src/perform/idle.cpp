@@ -37,6 +37,7 @@ double normal(std::uint64_t key, std::uint64_t n) noexcept {
 // Of mean 1.
 double log_normal(std::uint64_t key, std::uint64_t n, double sigma) noexcept { return std::exp(sigma * normal(key, n) - 0.5 * sigma * sigma); }
 
+// `b` is the length of a rhythm, which is longer than a second. NOLINTNEXTLINE(clang-analyzer-core.DivideZero)
 std::int64_t floor_div(std::int64_t a, std::int64_t b) noexcept { return a / b - (a % b < 0); }
 Time seconds(double s) noexcept { return show::from_seconds(s); }
 
@@ -76,7 +77,8 @@ struct Rhythm {
 
 double usual_blinks_per_min(Manner manner) noexcept { return manner == Manner::speaking ? 26 : manner == Manner::reading ? 4.5 : 17; }
 
-Rhythm blinks_of(const IdleLife& life) noexcept { return {life.seed, kBlinkStream, 60 / (usual_blinks_per_min(life.manner) * life.blinks), 0.6, 0.5}; }
+// At least one a day: a share next to nothing would make blocks longer than time can be counted.
+Rhythm blinks_of(const IdleLife& life) noexcept { return {life.seed, kBlinkStream, std::min(86'400.0, 60 / (usual_blinks_per_min(life.manner) * life.blinks)), 0.6, 0.5}; }
 
 // Smooth noise in [-1, 1]: random values every `every_s`, joined by quintics, which start and end at rest.
 double drift(std::uint32_t seed, std::uint64_t number, double every_s, Time t) noexcept {
@@ -165,7 +167,7 @@ class Gazing {
     g.focus_yaw = size * std::cos(way), g.focus_pitch = 0.6 * size * std::sin(way);
   }
 
-  // Along lines of eight fixations from left to right, a little lower from line to line.
+  // Along lines of eight fixations from left to right, a little lower from line to line. NOLINTNEXTLINE(bugprone-integer-division): the line's number is whole
   void read(Glance& g, int i) const noexcept { g.focus_yaw = 7 - 2.0 * (i % 8), g.focus_pitch = -8 - 0.8 * (i / 8); }
 
   const Idle& idle_;

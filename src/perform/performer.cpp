@@ -8,6 +8,7 @@
 
 #include "perform/performer_core.hpp"
 #include "perform/tick.hpp"
+#include "threads/realtime.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::perform {
@@ -52,6 +53,7 @@ void carry_over(Handover& to, const Handover* from) noexcept {
 void Performer::Core::run() noexcept {
   realtime = ask_for_realtime();
   told.fill(-1);
+  const threads::Realtime performs;  // from here on no allocation, no lock, no system call but sleep_until()'s
   std::int64_t second_began = threads::steady_ns(), due = second_began;
   while (!quit.load(std::memory_order_relaxed)) {
     take_plan();

@@ -9,8 +9,7 @@
 namespace mien::sound {
 
 Voice::Voice(const Mix* mix, show::Time from, show::Range loop, int rise_frames) noexcept
-    : mix_(mix), from_(std::clamp(from, -kFarthest, kFarthest)), slope_(1.0 / rise_frames), edge_(rise_frames) {
-  loop_ = {std::clamp(loop.begin, -kFarthest, kFarthest), std::clamp(loop.end, -kFarthest, kFarthest)};
+    : mix_(mix), from_(std::clamp(from, -kFarthest, kFarthest)), loop_{std::clamp(loop.begin, -kFarthest, kFarthest), std::clamp(loop.end, -kFarthest, kFarthest)}, slope_(1.0 / rise_frames), edge_(rise_frames) {
   enter_stretch();
 }
 

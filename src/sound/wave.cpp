@@ -13,6 +13,7 @@
 #include <optional>
 #include <sstream>
 #include <string>
+#include <system_error>
 
 namespace mien::sound {
 namespace {
@@ -39,11 +40,11 @@ show::Result<Descriptor> open_regular(const std::filesystem::path& file) {
   const int fd = ::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
   if (fd < 0) {
     if (errno == ENOENT || errno == ENOTDIR) return problem(file, "there is no such sound file", "Put the file back, or choose the sound again");
-    return problem(file, std::string("the sound file can't be opened: ") + std::strerror(errno), "Allow reading it, or choose another file");
+    return problem(file, std::string("the sound file can't be opened: ") + std::generic_category().message(errno), "Allow reading it, or choose another file");
   }
   struct stat status {};
   std::optional<Finding> wrong;
-  if (::fstat(fd, &status) != 0) wrong = problem(file, std::string("the sound file can't be read: ") + std::strerror(errno), "Choose another file");
+  if (::fstat(fd, &status) != 0) wrong = problem(file, std::string("the sound file can't be read: ") + std::generic_category().message(errno), "Choose another file");
   else if (S_ISDIR(status.st_mode)) wrong = problem(file, "this is a directory, not a sound file", "Choose a file inside it");
   else if (!S_ISREG(status.st_mode)) wrong = problem(file, "this is a device or a pipe, not a sound file", "Choose a regular file");
   else if (status.st_size == 0) wrong = problem(file, "the sound file is empty", "Export or copy the sound again");

@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
+#include <system_error>
 
 #include "show/text.hpp"
 
@@ -23,7 +24,7 @@ Finding problem(const std::string& file, std::string what, std::string cure) {
   return {Severity::error, file, "", std::move(what), std::move(cure)};
 }
 
-std::string reason(int error) { return std::strerror(error); }
+std::string reason(int error) { return std::generic_category().message(error); }
 
 std::string cure_for(int error) {
   switch (error) {

@@ -51,7 +51,11 @@ void FrameToTheWire(benchmark::State& state) {
       const auto pushed_ns = threads::steady_ns();
       frame.latch_ns = pushed_ns + 20'000'000;
       if (!session.push(frame)) return state.SkipWithError("the link was lost");
-      while (boards.arrived_ns == before) std::this_thread::sleep_for(std::chrono::microseconds(100));
+      while (boards.arrived_ns == before) {
+        // A machine that stood still for so long that the boards let go gives up that frame, too.
+        if (threads::steady_ns() - pushed_ns > 5'000'000'000) return state.SkipWithError("the frame was given up");
+        std::this_thread::sleep_for(std::chrono::microseconds(100));
+      }
       late_us.push_back(static_cast<double>(boards.arrived_ns - pushed_ns) * 1e-3);
       state.SetIterationTime(late_us.back() * 1e-6);
     }
@@ -62,7 +66,7 @@ void FrameToTheWire(benchmark::State& state) {
 }
 BENCHMARK(FrameToTheWire)->UseManualTime()->Iterations(500)->Unit(benchmark::kMicrosecond);
 
-/// What push() itself costs the performing thread, the wake-up of the link's thread included.
+/// What push() itself costs the performing thread.
 void PushAFrame(benchmark::State& state) {
   link::Session session(talking_head());
   session.open("sim:");

@@ -62,7 +62,8 @@ TEST(Osc, ReadsBundlesInBundles_EachMessageWithItsOwnTime) {
   const Bytes inner[] = {write_osc("/b", v), write_osc("/c", v)};
   const Bytes outer[] = {write_osc("/a", v), write_osc_bundle(77ull << 32, inner), write_osc("/d", {})};
   std::vector<OscMessage> out;
-  ASSERT_TRUE(read_osc(write_osc_bundle(5ull << 32, outer), out));
+  const Bytes packet = write_osc_bundle(5ull << 32, outer);  // messages point into it
+  ASSERT_TRUE(read_osc(packet, out));
   ASSERT_EQ(out.size(), 4u);
   EXPECT_EQ(out[1].address, "/b");
   EXPECT_EQ(out[0].time_tag, 5ull << 32);

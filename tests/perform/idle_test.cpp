@@ -77,6 +77,19 @@ TEST(Blinks, StayInTheBandsOfAPerson) {
 
 // Bentivoglio et al. 1997: log-normal intervals with a mean of 3.53 s at rest. The logarithms are symmetric, the intervals are not, and
 // Kolmogorov's distance from the normal distribution of the same moments is small.
+// A file may ask for any share from 0 on.
+TEST(Blinks, AreFoundAtAnyTime_HoweverFewAreAskedFor) {
+  for (const double share : {1e-300, 1e-9, 1e-7, 1e-3}) {
+    const IdleLife life{.seed = 3, .blinks = share};
+    for (const double t_s : {0.0, 1.0, 86'400.0, 1e7}) {
+      const Time t = show::from_seconds(t_s);
+      const Beat beat = blink_at(life, {}, t);
+      EXPECT_LE(beat.begin, t) << share;
+      EXPECT_GT(beat.end, t) << share;
+    }
+  }
+}
+
 TEST(Blinks, HaveLogNormalIntervals) {
   std::vector<double> logs, plain;
   for (std::uint32_t seed = 0; seed < 8; ++seed)

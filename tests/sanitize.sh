@@ -1,0 +1,34 @@
+#!/usr/bin/env bash
+# sanitize.sh [asan|tsan] [CTEST-OPTION...]: builds the program and its tests under the address and undefined-behaviour sanitizers, or under the thread sanitizer, or one after the other, and runs
+# the tests; ends with ctest's summary and exits with 1 where one failed or a sanitizer spoke. With options of ctest's, such as -R live, only those tests run.
+# The first build takes a quarter of an hour on two cores.
+#
+# These don't run there, by their nature:
+#   firmware.*                       what is tested is the board's image, which no sanitizer of the host's sees, on emulated chips that are ten times slower than they may be; its source is
+#                                    tested as src/board and src/wire on the host, and lockstep.cpp can't be preloaded under a sanitizer
+#   editor.journey.*, .live, .network, .curves, .speech    the real window on a software renderer: its threads are not instrumented, and steps of a hand would come too late; what they do is done by
+#                                    tests/editor without a window
+#   house.*                          run no program of ours
+#   labelled "long"                  hours instead of minutes; each has a short form that runs
+#   RealtimeGuard.*, Performance.*   skip themselves: the guard takes the place of the same calls as a sanitizer
+set -euo pipefail
+cd "$(dirname "$0")/.."
+presets=(asan tsan)
+[[ ${1-} == asan || ${1-} == tsan ]] && presets=("$1") && shift
+bash third_party/install.sh test
+not='^firmware\.|^test_firmware_NOT_BUILT|^editor\.journey\.|^editor\.(live|network|curves|speech)$|^house\.'
+support=$PWD/tests/support
+code=0
+for preset in "${presets[@]}"; do
+  mkdir -p build/"$preset"
+  cmake --preset "$preset" >build/"$preset"/configure.log || { cat build/"$preset"/configure.log; exit 2; }
+  mapfile -t targets < <(ninja -C build/"$preset" -t targets all | sed -nE 's/^(test_[a-z]+|mien|mien_espeak): .*/\1/p' | grep -v test_firmware | sort -u)
+  cmake --build --preset "$preset" --target "${targets[@]}"
+  # Some containers let no process trace itself, which is how leaks are looked for; then they are not.
+  leaks=1
+  [[ $preset != asan ]] || build/asan/tests/test_wire --gtest_filter=None >build/asan/leaks.log 2>&1 || { leaks=0; echo "This machine lets no process trace itself, so leaks are not looked for here; everything else is."; }
+  ASAN_OPTIONS=detect_leaks=$leaks LSAN_OPTIONS=suppressions=$support/lsan.txt:print_suppressions=0 UBSAN_OPTIONS=print_stacktrace=1 \
+    TSAN_OPTIONS=suppressions=$support/tsan.txt:second_deadlock_stack=1 \
+    ctest --preset "$preset" -j "$(nproc)" -LE long -E "$not" "$@" || code=1
+done
+exit $code
