@@ -406,6 +406,20 @@ TEST(Conversation, ShowsARefusalWithItsReason) {
   EXPECT_FALSE(bench.host.trouble(bench.now));
 }
 
+TEST(Conversation, NamesTheBoardThatRunsOtherFirmwareAndStillPerforms) {
+  DeskBoard newer{1, 16};
+  newer.firmware = "mien 2";
+  Bench bench(small_rig(), {{0, 16}, newer});
+  bench.arm();
+  const auto trouble = bench.host.trouble(bench.now);
+  ASSERT_TRUE(trouble);
+  EXPECT_EQ(trouble->severity, show::Severity::warning);
+  EXPECT_EQ(trouble->place, "board upper (address 1)");
+  EXPECT_EQ(trouble->what, "It runs firmware mien 2, board lower runs simulated");
+  bench.perform({-25, 0, 10}, 500);
+  EXPECT_EQ(bench.jaw(), pulse_at(bench.rig, 0, -25));
+}
+
 TEST(Conversation, CountsAFrameAsAcknowledgedWhenTheLastBoardLatchedIt) {
   Bench bench;
   bench.arm();
