@@ -39,6 +39,36 @@ std::optional<show::Finding> other_firmware(const std::vector<Peer>& peers) {
   return std::nullopt;
 }
 
+/// The rail that a board's "too low" is about, which the protocol leaves open: the lowest of those that are connected at all. -1: it measures none.
+int lowest_rail(const wire::StateReport& report) noexcept {
+  int lowest = -1;
+  for (int i = 0; i < report.rails; ++i)
+    if (report.rail[i].voltage_mv > 0 && (lowest < 0 || report.rail[i].voltage_mv < report.rail[lowest].voltage_mv)) lowest = i;
+  return lowest;
+}
+
+show::Finding low_supply(const Peer& peer) {
+  const int rail = lowest_rail(peer.report);
+  const bool named = rail >= 0 && static_cast<std::size_t>(rail) < peer.rail_name.size();
+  char volts[24] = "";
+  if (rail >= 0) std::snprintf(volts, sizeof volts, ": %.1f V", peer.report.rail[rail].voltage_mv * 1e-3);
+  return finding(place_of(peer) + (named ? ", rail " + peer.rail_name[static_cast<std::size_t>(rail)] : ""),
+                 std::string("Its servos' supply is too low") + volts + "; servos go weak, and a baked show would stop",
+                 "Charge or replace the battery, or look at supply, fuse, wire and connector; 'mien power' tells what the show draws", show::Severity::warning);
+}
+
+/// What boards complain of themselves. A fan that runs for heat is none: that is what it is for.
+std::optional<show::Finding> complaint(const std::vector<Peer>& peers) {
+  const auto has = [](const Peer& peer, wire::Fault fault) { return peer.fits() && peer.report_came && (peer.report.faults & fault) != 0; };
+  for (const auto& peer : peers)
+    if (has(peer, wire::kLowVoltage)) return low_supply(peer);
+  for (const auto& peer : peers)
+    if (has(peer, wire::kOverrun))
+      return finding(place_of(peer), "It lost bytes before it could read them",
+                     "Nothing moves wrongly for it; if it stays, check the cables for noise, and that nothing else sends on this line", show::Severity::warning);
+  return std::nullopt;
+}
+
 }  // namespace
 
 std::string identity_text(std::uint64_t identity) {
@@ -106,6 +136,7 @@ std::optional<show::Finding> Conversation::trouble(std::int64_t now_ns) const {
     if (peer.absent) return missing(peer);
   for (const auto& peer : peers_)
     if (peer.refusal && us(now_ns) - peer.refused_at_us < kRefusalShown_us) return peer.refusal;
+  if (auto said = complaint(peers_)) return said;
   return other_firmware(peers_);
 }
 

@@ -17,7 +17,7 @@ constexpr std::size_t kUpRing = 1024;  ///< what a board has to keep bytes for t
 board::About about(const DeskBoard& what, std::size_t place, wire::Start why) {
   board::About about;
   about.identity = what.identity ? what.identity : 0x4D49'454E'0000'0000u + place;  // "MIEN" and the place
-  about.firmware = "simulated";
+  about.firmware = what.firmware;
   about.outputs = static_cast<std::uint8_t>(std::clamp(what.outputs, 0, wire::kMaxOutputs));
   about.address = static_cast<std::uint8_t>(what.address);
   about.lines = static_cast<std::uint8_t>(std::clamp(what.lines, 0, wire::kMaxLines));

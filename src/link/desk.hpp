@@ -22,6 +22,7 @@ struct DeskBoard {
   double fast_ppm = 0;         ///< how much too fast its clock runs
   int outputs_per_timer = 1;
   std::vector<std::uint8_t> baked{};  ///< a baked show that its memory holds when it is switched on for the first time
+  const char* firmware = "simulated";  ///< what it says that it runs; has to outlive the desk
 };
 
 struct DeskTiming {

@@ -129,6 +129,7 @@ Peer peer_of(const show::Rig& rig, const show::Board& board) {
   Peer peer;
   peer.name = board.name;
   peer.address = board.address;
+  for (const auto& rail : board.rails) peer.rail_name.push_back(rail.name);
   peer.actuator.fill(-1);
   peer.auxiliary.fill(-1);
   peer.identity = identity_of(board);

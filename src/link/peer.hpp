@@ -42,6 +42,7 @@ struct Peer {
   std::uint16_t checksum = 0;   ///< of the limits, as the board computes it
   std::array<int, wire::kMaxOutputs> actuator{};        ///< by output; -1 where the rig uses none
   std::array<std::string, wire::kMaxOutputs> actuator_name;
+  std::vector<std::string> rail_name;                   ///< by the number of its reading in a report
   std::array<int, wire::kMaxChannels> auxiliary{};      ///< by channel; -1 where the rig uses none
   std::optional<std::uint64_t> identity;                ///< the rig's, or else of the board that answered first
   std::optional<show::Finding> misfit_in_rig;           ///< what no board could be told

@@ -239,13 +239,20 @@ void measures(Archive&, Switch&) {}
 template <class Archive>
 void measures(Archive&, Dimmer&) {}
 
+/// A field that people may leave out but that is always written, so that a Mien that doesn't know that still reads the file.
+template <class Archive, class T>
+void may_lack(Archive& archive, const char* name, T& value, const T& otherwise) {
+  if constexpr (Archive::is_saving::value) field(archive, name, value);
+  else field(archive, name, value, otherwise);
+}
+
 template <class Archive>
 void measures(Archive& archive, Fan& fan) {
-  field(archive, "rail", fan.rail);
-  field(archive, "draw_a", fan.draw_a);
-  field(archive, "on_a", fan.on_a);
-  field(archive, "off_a", fan.off_a);
-  field(archive, "smooth_s", fan.smooth_s);
+  may_lack(archive, "rail", fan.rail, std::string());
+  may_lack(archive, "draw_a", fan.draw_a, Fan{}.draw_a);
+  may_lack(archive, "on_a", fan.on_a, Fan{}.on_a);
+  may_lack(archive, "off_a", fan.off_a, fan.on_a / 2);
+  may_lack(archive, "smooth_s", fan.smooth_s, Fan{}.smooth_s);
 }
 
 template <class Archive>

@@ -284,7 +284,7 @@ struct RailReading {
 enum Fault : std::uint8_t {
   kOverrun = 1,      ///< bytes were lost before they could be read
   kLowVoltage = 2,   ///< a rail is below what its servos need
-  kOverCurrent = 4,  ///< a rail gives more than it is rated for
+  kOverCurrent = 4,  ///< reserved for a rail that gives more than it is rated for: boards aren't told ratings yet, so none sets it
   kHot = 8,          ///< a fan's rail is above its threshold
 };
 

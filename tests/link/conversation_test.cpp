@@ -406,6 +406,61 @@ TEST(Conversation, ShowsARefusalWithItsReason) {
   EXPECT_FALSE(bench.host.trouble(bench.now));
 }
 
+// The bits that board/rp2040/main.cpp sets, and nothing for those that are no trouble.
+TEST(Conversation, WarnsOfASupplyThatABoardFindsTooLowUntilItIsBack) {
+  auto rig = small_rig();
+  rig.boards[1].rails = {{"lids", 10, 6}, {"brows", 10, 6}};
+  Bench bench(rig, {{0, 16}, {1, 16, wire::kMaxLines, 2}});
+  bench.run(500);
+  ASSERT_FALSE(bench.host.trouble(bench.now));
+  board::Senses senses;
+  senses.rail[0].voltage_mv = 5'950, senses.rail[1].voltage_mv = 4'210, senses.faults = wire::kLowVoltage | wire::kOverrun;
+  bench.desk->sense(1, senses);
+  bench.run(300);
+  const auto trouble = bench.host.trouble(bench.now);
+  ASSERT_TRUE(trouble);
+  EXPECT_EQ(trouble->severity, show::Severity::warning);
+  EXPECT_EQ(trouble->place, "board upper (address 1), rail brows");
+  EXPECT_THAT(trouble->what, HasSubstr("too low: 4.2 V"));
+  EXPECT_THAT(trouble->cure, HasSubstr("battery"));
+  senses.rail[1].voltage_mv = 5'950, senses.faults = wire::kOverrun;
+  bench.desk->sense(1, senses);
+  bench.run(300);
+  ASSERT_TRUE(bench.host.trouble(bench.now));
+  EXPECT_EQ(bench.host.trouble(bench.now)->place, "board upper (address 1)");
+  EXPECT_THAT(bench.host.trouble(bench.now)->what, HasSubstr("lost bytes"));
+  senses.faults = wire::kHot;
+  bench.desk->sense(1, senses);
+  bench.run(300);
+  EXPECT_EQ(bench.host.trouble(bench.now), std::nullopt) << "a fan that runs is no trouble";
+}
+
+TEST(Conversation, WarnsOfALowSupplyWithoutVoltsWhereNoneAreMeasured) {
+  Bench bench;
+  bench.run(500);
+  board::Senses senses;
+  senses.faults = wire::kLowVoltage;
+  bench.desk->sense(0, senses);
+  bench.run(300);
+  ASSERT_TRUE(bench.host.trouble(bench.now));
+  EXPECT_EQ(bench.host.trouble(bench.now)->place, "board lower (address 0)");
+  EXPECT_THAT(bench.host.trouble(bench.now)->what, HasSubstr("too low; "));
+}
+
+TEST(Conversation, NamesTheBoardThatRunsOtherFirmwareAndStillPerforms) {
+  DeskBoard newer{1, 16};
+  newer.firmware = "mien 2";
+  Bench bench(small_rig(), {{0, 16}, newer});
+  bench.arm();
+  const auto trouble = bench.host.trouble(bench.now);
+  ASSERT_TRUE(trouble);
+  EXPECT_EQ(trouble->severity, show::Severity::warning);
+  EXPECT_EQ(trouble->place, "board upper (address 1)");
+  EXPECT_EQ(trouble->what, "It runs firmware mien 2, board lower runs simulated");
+  bench.perform({-25, 0, 10}, 500);
+  EXPECT_EQ(bench.jaw(), pulse_at(bench.rig, 0, -25));
+}
+
 TEST(Conversation, CountsAFrameAsAcknowledgedWhenTheLastBoardLatchedIt) {
   Bench bench;
   bench.arm();

@@ -3,8 +3,10 @@
 #include <gtest/gtest.h>
 
 #include <functional>
+#include <initializer_list>
 
 #include "show/validate.hpp"
+#include "store/document.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
 
@@ -39,6 +41,31 @@ TEST(RigWithLines, ComesBackFromItsFileAsItWas) {
   const auto loaded = load_rig(folder / "head.rig.json");
   ASSERT_TRUE(loaded) << to_text(loaded.problem());
   EXPECT_EQ(*loaded->rig, rig);
+}
+
+// The README's table of auxiliaries: a fan's fields may be left out, and each has the default that stands there.
+TEST(RigWithLines, AFanIsWholeWithWhatTheReadmeCallsRequired) {
+  auto rig = rig_with_lines();
+  const std::string rail = rig.boards[0].rails[0].name;
+  std::get<show::Fan>(rig.auxiliaries[2].kind) = {rail, 7, 3, 1, 20};
+  const std::string whole = write_document(rig);
+  const auto without = [&](std::initializer_list<const char*> fields) {
+    std::string text = whole;
+    for (const char* field : fields) {
+      const auto at = text.find("\"" + std::string(field) + "\":", text.find("\"kind\": \"fan\""));
+      EXPECT_NE(at, std::string::npos) << field;
+      const auto from = text.rfind(',', at), to = text.find_first_of(",}", at);
+      text.erase(from, to - from);
+    }
+    const auto read = read_rig(text, "head.rig.json");
+    EXPECT_TRUE(read) << to_text(read.problem());
+    EXPECT_FALSE(show::has_errors(show::validate(read->content, "x")));
+    return std::get<show::Fan>(read->content.auxiliaries[2].kind);
+  };
+  EXPECT_EQ(without({}), (show::Fan{rail, 7, 3, 1, 20}));
+  EXPECT_EQ(without({"draw_a", "smooth_s"}), (show::Fan{rail, 0.3, 3, 1, 30}));
+  EXPECT_EQ(without({"off_a"}), (show::Fan{rail, 7, 3, 1.5, 20})) << "half of what it starts at";
+  EXPECT_EQ(without({"rail", "draw_a", "on_a", "off_a", "smooth_s"}), (show::Fan{"", 0.3, 2, 1, 30}));
 }
 
 TEST(RigWithLines, IsRefusedWithThePlaceOfWhatIsWrong) {
