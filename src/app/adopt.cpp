@@ -11,6 +11,7 @@
 #include "app/interrupt.hpp"
 #include "app/text.hpp"
 #include "link/session.hpp"
+#include "store/stamp.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -118,7 +119,7 @@ show::Finding silent(const link::Status& status, const std::string& port) {
 }
 
 /// Asks for each place that differs and writes the rig. The exit code: findings where anything is left that differs.
-int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const AdoptWords& words) {
+int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const AdoptWords& words, const store::Stamp& read) {
   show::Rig adopted = rig;
   int code = kFine;
   for (const auto& place : places) {
@@ -133,6 +134,7 @@ int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const A
   if (interrupted()) return std::printf("nothing was written\n"), kFindings;
   if (adopted == rig) return code;
   if (const auto twice = claimed_twice(adopted, words.rig)) return tell(*twice);
+  if (const auto changed = store::changed_since(words.rig, read)) return tell(*changed);  // a person was asked, which takes its time
   if (const auto problem = store::save_rig(words.rig, adopted)) return tell(*problem);
   for (const auto& place : places)
     if (const auto& board = adopted.boards[place.board]; board.identity != rig.boards[place.board].identity)
@@ -145,6 +147,7 @@ int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const A
 
 int run_adopt(const AdoptWords& words) {
   interrupt();
+  const store::Stamp read = store::stamp_of(words.rig);
   const auto loaded = store::load_rig(words.rig);
   if (!loaded) return tell(loaded.problem());
   const auto& rig = *loaded->rig;
@@ -156,7 +159,7 @@ int run_adopt(const AdoptWords& words) {
   if (std::none_of(status.boards.begin(), status.boards.end(), tells)) return tell(silent(status, words.port));
   const auto places = compare(rig, status);
   print(rig, places);
-  return adopt_places(rig, places, words);
+  return adopt_places(rig, places, words, read);
 }
 
 }  // namespace mien::app

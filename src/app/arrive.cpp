@@ -12,6 +12,7 @@
 namespace mien::app {
 
 int run_arrive(const ArriveWords& words) {
+  const store::Stamp read = store::stamp_of(words.show);
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   const auto refused = perform::refusal(*loaded->rig, store::rig_path(words.show, *loaded->show).string(), loaded->notes);
@@ -21,6 +22,7 @@ int run_arrive(const ArriveWords& words) {
   auto arrival = perform::make_it_arrive(plan, perform::study(*plan), {}, [](double) { return !interrupted(); });
   if (arrival.stopped) return tell({show::Severity::error, words.show, "", "stopped before it was done; nothing was written", "Run it again."});
   move_references(arrival.show, words.show, words.out);
+  if (const auto changed = changed_meanwhile(words.show, read, words.out)) return tell(*changed);
   if (const auto problem = store::save_show(words.out, arrival.show)) return tell(*problem);
 
   if (words.json) {

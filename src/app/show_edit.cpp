@@ -25,7 +25,14 @@ void move_references(show::Show& show, const std::string& from_file, const std::
   for (auto& sound : show.sounds) sound.file = seen_from(to, from / sound.file);
 }
 
+std::optional<show::Finding> changed_meanwhile(const std::string& file, const store::Stamp& read, const std::string& out) {
+  std::error_code none;
+  if (file != out && !fs::equivalent(file, out, none)) return std::nullopt;
+  return store::changed_since(out, read);
+}
+
 int edit_show(const std::string& file, const std::string& out, const std::function<show::Result<std::string>(Editing&)>& edit) {
+  const store::Stamp read = store::stamp_of(file);
   auto loaded = store::load_show(file);
   if (!loaded) return tell(loaded.problem());
   tell(loaded->notes);
@@ -35,6 +42,7 @@ int edit_show(const std::string& file, const std::string& out, const std::functi
   for (const auto& finding : show::validate(editing.show, *editing.rig, out))
     if (finding.severity == show::Severity::error) return tell(finding);
   move_references(editing.show, file, out);
+  if (const auto changed = changed_meanwhile(file, read, out)) return tell(*changed);
   if (const auto problem = store::save_show(out, editing.show)) return tell(*problem);
   std::printf("%s: %s\n", out.c_str(), told->c_str());
   return kFine;

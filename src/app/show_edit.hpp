@@ -5,6 +5,7 @@
 #include <string>
 
 #include "show/finding.hpp"
+#include "store/stamp.hpp"
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -14,6 +15,9 @@ std::string seen_from(const std::filesystem::path& folder, const std::filesystem
 
 /// Rig and sounds are named relative to the show's folder, which may be another for the file that is written.
 void move_references(show::Show& show, const std::string& from_file, const std::string& to_file);
+
+/// Why `out` may not be written now: it is `file`, as `read` says that it was when it was read, and another program has changed it since.
+std::optional<show::Finding> changed_meanwhile(const std::string& file, const store::Stamp& read, const std::string& out);
 
 /// Loads the show, changes it and writes it to `out`; returns the exit code. The edit returns what to print when it is written, or the finding
 /// that keeps it from being written. Nothing is written that validate() has an error for.

@@ -48,6 +48,7 @@ int run_speak(const SpeakWords& words) {
     at = show::parse_seconds(words.at);
     if (!at) return tell({Severity::error, words.show, "--at", "'" + words.at + "' is no time", "Give seconds, such as 1.3."});
   }
+  const store::Stamp read = store::stamp_of(words.show);
   auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   const auto rig_file = store::rig_path(words.show, *loaded->show);
@@ -81,6 +82,7 @@ int run_speak(const SpeakWords& words) {
       notes.push_back({Severity::note, words.show, "channel '" + channel->control + "'", "the show has keys of its own there, which the layer '" + std::string(speech::kSpeechLayer) + "' covers",
                        "Delete them if an earlier mien speak made them: they do nothing while the line is said."});
   tell(notes);
+  if (const auto changed = changed_meanwhile(words.show, read, words.out)) return tell(*changed);
   if (const auto problem = talk::write_alignment(talk::alignment_path(words.out, words.audio), alignment)) return tell(*problem);
   if (const auto problem = store::save_show(words.out, made.show)) return tell(*problem);
 

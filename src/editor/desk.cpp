@@ -244,6 +244,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::arm: add(out, arm_dialog(scene)); break;
     case Dialog::take_over: add(out, take_over_dialog(scene)); break;
     case Dialog::checklist: add(out, checklist_dialog(scene, panels_.bench)); break;
+    case Dialog::replaced: add(out, replaced_dialog(scene, panels_.replaced)); break;
     case Dialog::unsaved: add(out, unsaved_dialog(scene)); break;
     case Dialog::cheat_sheet: add(out, cheat_sheet(scene)); break;
     case Dialog::palette: add(out, palette_dialog(scene, *this, panels_.palette)); break;
@@ -261,6 +262,7 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
   }
   for (const Command& c : out) apply(c);
   follow_work();
+  follow_files();
   offer_left();
 }
 

@@ -20,7 +20,8 @@ struct Options {
 };
 
 /// Runs the window until the person closes it, or SIGTERM or SIGINT arrives (no question asked then). Nothing where all went well;
-/// a finding where no window could be opened. Call from the main thread, once.
+/// a finding where no window could be opened. Where the display goes away the process ends by itself: at once with exit code 1 where no head was driven, else with 0 when
+/// the performance that goes on without it is over and the head at rest, or a signal came. Call from the main thread, once.
 std::optional<show::Finding> run(const Options& options);
 
 }  // namespace mien::editor

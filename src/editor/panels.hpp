@@ -106,6 +106,11 @@ struct PaletteState {
   std::string word;     ///< why the last one could not be
 };
 struct RecoverState { int sure = -1; };  ///< the row that asks once more
+struct ReplacedState {                   ///< what a save would write over
+  std::filesystem::path target;
+  std::vector<std::filesystem::path> files;
+  bool own = false;                      ///< the show's own file, which another program changed
+};
 /// A head being made: what was typed, and what became of it.
 struct HeadState {
   std::string name = "My head", folder, servo = "Micro, 0.12 s/60 deg, 180 deg, 500..2500 us, 4.8 V, 1.6 kg cm", table;
@@ -151,6 +156,7 @@ struct Panels {
   BenchState bench;
   PaletteState palette;
   RecoverState recover;
+  ReplacedState replaced;
   HeadState head;
   NetworkState network;
   SpeakState speak;
@@ -196,6 +202,7 @@ Commands port_dialog(const Scene& scene, PortState& state);
 Commands arm_dialog(const Scene& scene);
 Commands take_over_dialog(const Scene& scene);
 Commands unsaved_dialog(const Scene& scene);
+Commands replaced_dialog(const Scene& scene, const ReplacedState& state);
 Commands path_dialog(const Scene& scene, PathState& state, Dialog which);
 Commands cheat_sheet(const Scene& scene);
 Commands palette_dialog(const Scene& scene, const class Studio& studio, PaletteState& state);

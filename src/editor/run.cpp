@@ -4,26 +4,64 @@
 #include <atomic>
 #include <csignal>
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
+#include <thread>
 
 #define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
 
+#include "editor/display_loss.hpp"
 #include "editor/editor.hpp"
 #include "editor/probe.hpp"
 #include "editor/turn.hpp"
+#include "show/text.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::editor {
 namespace {
 
-volatile std::sig_atomic_t asked_to_end = 0;
+volatile std::sig_atomic_t asked_to_end = 0, hung_up = 0;
 
 void end_on_signals() {
   struct sigaction action {};
   action.sa_handler = [](int) { asked_to_end = 1; };
   sigaction(SIGTERM, &action, nullptr);
   sigaction(SIGINT, &action, nullptr);
+  action.sa_handler = [](int) { hung_up = 1; };
+  sigaction(SIGHUP, &action, nullptr);
+}
+
+// A terminal that is closed ends the window as ever; one that went down with the display must not end the performance, so a hang-up waits until it is seen which it was.
+class HangUp {
+ public:
+  bool over() {
+    if (!hung_up) return false;
+    if (since_ns_ == 0) since_ns_ = threads::steady_ns();
+    return threads::steady_ns() - since_ns_ > kSettle_ns;
+  }
+
+ private:
+  static constexpr std::int64_t kSettle_ns = 1'000'000'000;
+  std::int64_t since_ns_ = 0;
+};
+
+void say(const char* what, const char* cure) {
+  std::fprintf(stderr, "%s\n", show::to_text({show::Severity::warning, "", "display", what, cure}).c_str());
+}
+
+// From within the call that found the display gone, and never back: nothing of it may be touched any more. What performs and what keeps work runs in threads of its own,
+// and goes on; this loop does what a frame does besides drawing. What was in the middle of being drawn is left so.
+[[noreturn]] void without_display(Studio& studio, std::unique_ptr<Stage>& stage) {
+  const bool performs = studio.performs();
+  studio.write_down("display gone");
+  if (performs) say("is gone; the performance goes on without a window, and unsaved changes are kept for the next start", "Ctrl-C or SIGTERM stops the head at once; start 'mien edit' again once there is a display");
+  else say("is gone; unsaved changes are kept for the next start", "Start 'mien edit' again once there is a display");
+  while (!asked_to_end && studio.go_on_unseen()) std::this_thread::sleep_for(std::chrono::milliseconds(5));
+  studio.settle_work();
+  studio.write_down(asked_to_end ? "ended by a signal" : "at rest");
+  stage.reset();  // stops boards that are still driven
+  std::_Exit(performs ? 0 : 1);
 }
 
 constexpr double kFrame_s = 1.0 / 60, kIdleFrame_s = 0.1;
@@ -113,7 +151,7 @@ std::optional<show::Finding> run(const Options& options) {
   if (!window) return problem;
   end_on_signals();
 
-  const auto stage = real_stage(options.mute);
+  auto stage = real_stage(options.mute);
   Journal journal;
   if (!options.journal.empty()) journal = Journal(options.journal);
   Studio studio(*stage, make_look(*window, true, 1), std::move(journal));
@@ -127,12 +165,15 @@ std::optional<show::Finding> run(const Options& options) {
 
   Places places(options.journal);
   Pace pace;
-  while (!studio.quit() && !asked_to_end) {
+  on_display_loss([&] { without_display(studio, stage); });
+  HangUp hang_up;
+  while (!studio.quit() && !asked_to_end && !hang_up.over()) {
     pace.wait(*window, studio.lively() || preview.pictures_pending());
     places.begin();
     turn.take();
     places.end();
   }
+  on_display_loss({});
   window->first_look = {};
   window->asked_to_close = {};
   window->dropped = {};

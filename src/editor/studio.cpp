@@ -216,6 +216,9 @@ void Studio::apply_one(const Confirm&) {
   } else if (asked == Dialog::unsaved) {
     const Then then = then_;
     if (save()) carry_on(then);
+  } else if (asked == Dialog::replaced) {
+    const Then then = then_;
+    if (save_as(panels_.replaced.target)) carry_on(then);
   }
 }
 

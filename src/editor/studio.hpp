@@ -22,6 +22,7 @@
 #include "editor/scene.hpp"
 #include "editor/setpoint_worker.hpp"
 #include "editor/speech_desk.hpp"
+#include "editor/underneath.hpp"
 #include "editor/workbench.hpp"
 #include "perform/bake_layers.hpp"
 #include "perform/inputs.hpp"
@@ -42,6 +43,15 @@ class Studio {
   /// Between the drawing library's NewFrame and Render. `presses` are this frame's keys.
   void frame(const std::vector<KeyPress>& presses);
   void apply(const Command& command);
+  /// In place of frame() once the display is gone, every few milliseconds: inputs, cues and other machines are obeyed as ever. A head that nobody could ask for
+  /// anything any more is taken to rest. False when all is done. No widget and no screen is touched.
+  bool go_on_unseen();
+  /// Whether boards drive outputs for the show.
+  bool performs() const noexcept;
+  /// Adds a line to the journal.
+  void write_down(const std::string& line) { journal_.line(line); }
+  /// Waits until unsaved work is on the disk for the next start.
+  void settle_work();
   /// False where the action is unknown or not possible now.
   bool act(std::string_view id);
 
@@ -189,6 +199,7 @@ class Studio {
   void apply_one(const CueAct&);
   void apply_one(const ChooseCue&);
 
+  bool attended() const noexcept;
   void after_edit();
   void tell_stage();
   void lay_on_bench(int actuator);
@@ -227,6 +238,10 @@ class Studio {
   void follow_arrival();
   void follow_desktop();
   void follow_work();
+  void watch_files(const store::Stamp& show);
+  void follow_files();
+  std::vector<std::filesystem::path> others_at(const std::filesystem::path& target) const;
+  bool save_if_ours(const std::filesystem::path& target);
   void offer_left();
   void recover(std::size_t which);
   void remember(const std::filesystem::path& show);
@@ -306,6 +321,7 @@ class Studio {
   std::unique_ptr<store::Keeper> keeper_;
   std::vector<store::Left> left_;
   bool offered_ = false;
+  Underneath under_;
   show::ShowPtr kept_;                                 // the step that follow_work() saw last, and its rig
   std::shared_ptr<const show::Rig> kept_rig_;
   int edits_ = 0;                                      // since the show was opened or saved
@@ -323,6 +339,7 @@ class Studio {
     std::vector<show::Sound> sounds_of;
     SpeechDesk::Memory speech;
     std::unique_ptr<store::Keeper> keeper;
+    Underneath under;
     show::ShowPtr kept;
     std::shared_ptr<const show::Rig> kept_rig;
     int edits = 0;
@@ -333,6 +350,7 @@ class Studio {
   bool as_desktop_ = false;
   std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;
+  struct Unseen { std::int64_t attended_ns = 0, rest_ns = 0; } unseen_;  // since there is no display: when it was last attended to, and when sent to rest
   std::array<perform::CuePhase, show::kMaxCues> cue_phases_{};
   std::int64_t day_told_ns_ = 0;
   int gamepads_ = 0;

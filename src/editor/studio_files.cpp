@@ -46,10 +46,12 @@ void Studio::open(const fs::path& file) {
       bring(i);
       return note(show::Finding{show::Severity::note, whole.string(), "", "is open already, with changes that are on no disk yet", "Save it, or close it and open it again."});
     }
+  const store::Stamp before = store::stamp_of(whole);
   auto loaded = store::load_show(whole);
   if (!loaded) return refuse(loaded.problem());
   if (const auto refused = perform::refusal(*loaded->rig, store::rig_path(whole, *loaded->show).string(), loaded->notes)) return refuse(*refused);
   take_document(Document(loaded->rig, loaded->show, whole, false), loaded->notes);
+  under_.show = under_.told_show = before;  // what came between reading and now shows
   panels_.path.folder = whole.parent_path();
   remember(whole);
   journal_.line("opened " + whole.string());
@@ -74,7 +76,7 @@ bool Studio::save() {
     ask(Dialog::save_as);
     return false;
   }
-  return save_as(document_.file());
+  return save_if_ours(document_.file());
 }
 
 bool Studio::save_as(const fs::path& file) {
@@ -89,19 +91,27 @@ bool Studio::save_as(const fs::path& file) {
     for (show::Sound& sound : written.sounds)
       if (!fs::path(sound.file).is_absolute()) sound.file = rig_path_from(whole, old_folder / sound.file);
   }
-  auto problem = document_.rig_unsaved() ? store::save_rig(store::rig_path(whole, written), document_.rig()) : std::nullopt;
+  const bool rig_written = document_.rig_unsaved();
+  auto problem = rig_written ? store::save_rig(store::rig_path(whole, written), document_.rig()) : std::nullopt;
   if (!problem) problem = store::save_show(whole, written);
   if (problem) {
     notices_ = {*problem};
     journal_.line("problem " + show::to_text(*problem));
     return false;
   }
+  const bool moved = whole != document_.file();
   document_.mark_saved(whole, snapshot);
   std::vector<show::ShowPtr> steps;
   for (std::size_t s = 0; s < document_.steps(); ++s) steps.push_back(document_.step_show(s));
   document_.set_paths(written.rig_file, written.sounds);
   speech_.renamed(steps, document_);
   if (auto lost = speech_.save(document_)) note(lost);
+  if (moved) {
+    watch_files(store::stamp_of(whole));
+  } else {
+    under_.show = under_.told_show = store::stamp_of(whole);
+    if (rig_written) under_.rig = under_.told_rig = store::stamp_of(under_.rig_file);
+  }
   remember(whole);
   journal_.line("saved " + whole.string());
   return true;
@@ -156,7 +166,7 @@ void Studio::path_chosen(const fs::path& file) {
   fs::path named = file;
   if (!named.filename().string().ends_with(".json")) named += kShowSuffix;
   const Then then = then_;
-  if (save_as(named)) carry_on(then);
+  if (save_if_ours(absolute_of(named))) carry_on(then);
 }
 
 void Studio::import_library(const fs::path& file) {

@@ -198,6 +198,8 @@ void Studio::recover(std::size_t which) {
   if (const auto refused = perform::refusal(**rig, file, notes)) return refuse(*refused);
   take_document(Document(*rig, work->show, work->file, true), std::move(notes));
   if (work->rig) document_.mark_rig_unsaved();
+  // What was saved after the last edit that is held is another's: it counts as never read here.
+  if (under_.show.changed_ns / 1'000'000'000 > left_[which].time_s) under_.show = {};
   if (!work->file.empty()) panels_.path.folder = work->file.parent_path();
   edits_ = work->edits;
   // Kept anew first: the file of the crash goes only when this one is there.

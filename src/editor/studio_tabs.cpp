@@ -39,6 +39,7 @@ void Studio::stow() {
   t.shown_of = std::exchange(shown_of_, {}), t.before_clip = std::exchange(before_clip_, {});
   t.placed = std::exchange(placed_, {}), t.sounds = std::exchange(sounds_, {}), t.sounds_of = std::exchange(sounds_of_, {});
   t.speech = speech_.put_by(), spectra_.clear(), say_from_ = nullptr;
+  t.under = std::exchange(under_, {});
   t.keeper = std::move(keeper_), t.kept = std::exchange(kept_, nullptr), t.kept_rig = std::exchange(kept_rig_, nullptr), t.edits = std::exchange(edits_, 0);
 }
 
@@ -64,6 +65,7 @@ void Studio::bring(std::size_t which) {
   shown_of_ = std::exchange(t.shown_of, {}), before_clip_ = std::exchange(t.before_clip, {});
   placed_ = std::exchange(t.placed, {}), sounds_ = std::exchange(t.sounds, {}), sounds_of_ = std::exchange(t.sounds_of, {});
   speech_.take_up(std::exchange(t.speech, {}));
+  under_ = std::exchange(t.under, {});
   keeper_ = std::move(t.keeper), kept_ = std::exchange(t.kept, nullptr), kept_rig_ = std::exchange(t.kept_rig, nullptr), edits_ = std::exchange(t.edits, 0);
   set_out();
   panels_.timeline.scroll = t.scroll;
@@ -102,6 +104,7 @@ void Studio::take_document(Document document, show::Findings notes) {
   kept_ = document_.shared_whole(), kept_rig_ = document_.shared_rig(), edits_ = 0;
   set_out();
   load_sounds();
+  watch_files(store::stamp_of(document_.file()));
 }
 
 void Studio::apply_one(const ShowTab& c) {
@@ -130,6 +133,7 @@ void Studio::close_front() {
   if (unwanted_) *unwanted_ = true;
   if (loading_.valid()) given_up_.push_back(std::move(loading_));
   keeper_.reset();
+  under_ = {};
   document_ = {}, view_ = {}, shown_of_ = {}, before_clip_ = {};
   placed_.clear(), sounds_.clear(), sounds_of_.clear(), spectra_.clear(), say_from_ = nullptr;
   speech_.put_by();

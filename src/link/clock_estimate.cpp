@@ -10,6 +10,7 @@ void ClockEstimate::add(std::int64_t sent_us, std::uint32_t board_received_us, s
   const auto spent = static_cast<std::int32_t>(board_sent_us - board_received_us);
   const auto round_trip = received_us - sent_us - spent;
   if (spent < 0 || round_trip < 0 || round_trip > 1'000'000) return;
+  if (known() && jumped(sent_us, board_received_us, board_sent_us, received_us)) *this = {};
   if (total_ == 0) base_ = static_cast<std::uint32_t>(sent_us) - board_received_us;
   const auto forward = static_cast<std::int32_t>(board_received_us + base_ - static_cast<std::uint32_t>(sent_us));
   const auto backward = static_cast<std::int32_t>(static_cast<std::uint32_t>(received_us) - board_sent_us - base_);
@@ -17,6 +18,14 @@ void ClockEstimate::add(std::int64_t sent_us, std::uint32_t board_received_us, s
   ++total_;
   if (total_ == 2'000'000 * kWindow) total_ = kWindow;  // the count matters only up to the window; keep it from overflowing
   fit();
+}
+
+// Nothing arrives before it was sent: that is a lower and an upper bound of the offset.
+bool ClockEstimate::jumped(std::int64_t sent_us, std::uint32_t board_received_us, std::uint32_t board_sent_us, std::int64_t received_us) const noexcept {
+  const std::uint32_t offset = offset_us(received_us);
+  const auto above_least = static_cast<std::int32_t>(offset - (static_cast<std::uint32_t>(sent_us) - board_received_us));
+  const auto below_most = static_cast<std::int32_t>(static_cast<std::uint32_t>(received_us) - board_sent_us - offset);
+  return above_least < -kJump_us || below_most < -kJump_us;
 }
 
 ClockEstimate::Edges ClockEstimate::edges(double slope) const noexcept {

@@ -14,7 +14,8 @@ namespace mien::link {
 class ClockEstimate {
  public:
   /// The four times of a heartbeat: sent by us, received and answered by the board, answer received by us. Round trips that
-  /// can't be (negative, or longer than a second) are ignored.
+  /// can't be (negative, or longer than a second) are ignored. One that can't be with the offset that was known, however long each way took, says that the board's clock
+  /// jumped, or that ours stood still, as in a suspended computer: all that came before it is forgotten.
   void add(std::int64_t sent_us, std::uint32_t board_received_us, std::uint32_t board_sent_us, std::int64_t received_us) noexcept;
 
   /// Enough round trips to rely on one having been quick.
@@ -46,6 +47,8 @@ class ClockEstimate {
   struct Edges {
     double forward_us, backward_us;  ///< at the middle of the window
   };
+  static constexpr std::int32_t kJump_us = 5000;  ///< less than that is drift that was not known yet
+  bool jumped(std::int64_t sent_us, std::uint32_t board_received_us, std::uint32_t board_sent_us, std::int64_t received_us) const noexcept;
   int count() const noexcept { return total_ < kWindow ? total_ : kWindow; }
   Edges edges(double slope) const noexcept;
   double jitter_us() const noexcept;

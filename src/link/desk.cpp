@@ -89,7 +89,7 @@ board::Port Desk::port_of(Place& place) const noexcept {
 std::uint32_t Desk::clock_us(const Place& place) const noexcept {
   const auto elapsed_ns = static_cast<double>(now_ns_ - born_ns_);
   return static_cast<std::uint32_t>(static_cast<std::int64_t>(elapsed_ns * (1 + place.what.fast_ppm * 1e-6) / 1000) +
-                                    1'000'003LL * static_cast<std::int64_t>(place.index));
+                                    1'000'003LL * static_cast<std::int64_t>(place.index)) + place.turned_us;
 }
 
 void Desk::put(Place& place, Wire Place::*wire, const std::uint8_t* bytes, std::size_t size) {

@@ -56,6 +56,8 @@ class Desk {
   void plug(std::size_t place, bool in) { places_[place]->plugged = in; }
   void restart(std::size_t place) { replace(place, places_[place]->what, wire::Start::brown_out); }
   void replace(std::size_t place, const DeskBoard& with, wire::Start why = wire::Start::power);
+  /// Its clock shows so much more from one moment to the next (modulo 2^32, as board clocks wrap), as nothing but a fault makes it.
+  void turn_clock(std::size_t place, std::uint32_t by_us) { places_[place]->turned_us += by_us; }
   void sense(std::size_t place, const board::Senses& senses);
   /// So many bytes of rubbish that the board sends up, beside what it means to say.
   void flood(std::size_t place, std::mt19937& random, std::size_t bytes);
@@ -83,6 +85,7 @@ class Desk {
     std::unique_ptr<board::Board> board;
     Wire down, up;  ///< of the cable above this board
     bool plugged = true;
+    std::uint32_t turned_us = 0;
     std::uint32_t latched = 0;
     std::int64_t latched_at_ns = 0;
     wire::State state = wire::State::unconfigured;

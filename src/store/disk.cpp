@@ -1,6 +1,7 @@
 #include "store/disk.hpp"
 
 #include <fcntl.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -8,6 +9,7 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
+#include <ctime>
 #include <system_error>
 
 #include "show/text.hpp"
@@ -18,6 +20,7 @@ namespace {
 using show::Finding;
 using show::Severity;
 
+constexpr std::time_t kLitterAge_s = 60;  // a part that is younger may be one whose writer has not locked it yet
 constexpr int kMostLinks = 40;  // as many symbolic links as Linux follows in one path
 
 Finding problem(const std::string& file, std::string what, std::string cure) {
@@ -67,6 +70,19 @@ std::optional<std::filesystem::path> followed(std::filesystem::path path) {
   return std::nullopt;
 }
 
+// What saves left that were killed: parts that nobody holds any more. Whoever writes one holds a lock on it.
+void sweep(const std::filesystem::path& folder) {
+  std::error_code problem;
+  for (std::filesystem::directory_iterator it(folder, problem), end; !problem && it != end; it.increment(problem)) {
+    const std::string name = it->path().filename().string();
+    if (!name.starts_with(".mien-") || !name.ends_with(".part")) continue;
+    const OpenFile part(::open(it->path().c_str(), O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC));
+    struct stat info {};
+    if (part.get() < 0 || ::fstat(part.get(), &info) != 0 || !S_ISREG(info.st_mode) || std::time(nullptr) - info.st_mtime < kLitterAge_s) continue;
+    if (::flock(part.get(), LOCK_EX | LOCK_NB) == 0) ::unlink(it->path().c_str());
+  }
+}
+
 // One save: knows how far it came, so that a failure at any step leaves nothing behind.
 class Replacement {
  public:
@@ -93,6 +109,7 @@ class Replacement {
                      "is saved, but the disk does not confirm it (" + reason(errno) + "), so a power cut could undo it",
                      "Save again, or somewhere else.");
     }
+    sweep(folder_);
     return std::nullopt;
   }
 
@@ -103,7 +120,10 @@ class Replacement {
       // Not made from the target's name, which may be as long as a name can be.
       temporary_ = folder_ + "/.mien-" + std::to_string(::getpid()) + "-" + std::to_string(counter++) + ".part";
       file_ = disk_.create(temporary_, 0666);
-      if (file_ >= 0) return true;
+      if (file_ >= 0) {
+        if (::flock(file_, LOCK_EX | LOCK_NB) != 0) errno = 0;  // where files can't be locked, litter stays litter
+        return true;
+      }
       if (errno != EEXIST) break;
     }
     temporary_.clear();

@@ -34,7 +34,8 @@ show::Result<std::string> read_file(const std::filesystem::path& path, std::uint
 
 /// Writes beside the file under a name of its own, syncs, renames over the file and syncs the folder. Nothing where all of it
 /// went well. On failure the old file is as it was and nothing is left beside it; only when the last step fails is the new
-/// file in place already, and the finding says so.
+/// file in place already, and the finding says so. What saves that were killed left in the folder (`.mien-*.part`, a minute old or more, held by nobody) goes with
+/// the next that goes well.
 std::optional<show::Finding> replace_file(const std::filesystem::path& path, std::string_view bytes, Disk& disk = real_disk());
 
 }  // namespace mien::store

@@ -1,5 +1,6 @@
 """What the tests of the program as people run it share: their arguments (the program, the project's root, whatever else), checks that are told
 one by one, and runs of the program. finish() ends the test, with 1 where a check failed."""
+import os
 import pathlib
 import subprocess
 import sys
@@ -26,6 +27,14 @@ def run_expecting(*words, expect=0, says=()):
     for text in [says] if isinstance(says, str) else says:
         check(f"  says {text!r}", text in told, told)
     return done.stdout
+
+
+def fault(name, made, held):
+    """A row for the table of tests/faults.sh: how often it was made, and as many losses as checks failed so far."""
+    print(f"fault: {name}: made {made} times, lost {len(failures)}")
+    if table := os.environ.get("MIEN_FAULTS"):
+        with open(table, "a") as file:
+            file.write(f"{name}\t{made}\t{len(failures)}\t{held}\t\n")
 
 
 def finish():

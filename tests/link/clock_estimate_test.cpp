@@ -94,5 +94,20 @@ TEST(ClockEstimate, IgnoresRoundTripsThatCanNotBe) {
   EXPECT_EQ(clock.samples(), 0);
 }
 
+// A computer that slept, or a board whose clock jumped: either way, either direction, and never a false alarm on a line with jitter and drift.
+TEST(ClockEstimate, BeginsAnewWhereAClockJumped) {
+  for (const std::int32_t jump_us : {8'000, 150'000, 1'800'000'000, -8'000, -150'000, -1'800'000'000}) {
+    ClockEstimate clock;
+    Line line{.drift_ppm = 80};
+    std::int64_t t = 0;
+    for (int i = 0; i < 600; ++i) line.round_trip(clock, t += 100'000);
+    ASSERT_EQ(clock.samples(), 600) << "nothing had jumped";
+    line.offset -= static_cast<std::uint32_t>(jump_us);
+    for (int i = 0; i < 40; ++i) line.round_trip(clock, t += 100'000);
+    EXPECT_EQ(clock.samples(), 40) << jump_us;
+    EXPECT_LT(std::abs(line.error_us(clock, t)), 300) << jump_us;
+  }
+}
+
 }  // namespace
 }  // namespace mien::link

@@ -5,6 +5,7 @@
 #include "perform/performer.hpp"
 #include "sound/player.hpp"
 #include "sound/pulse.hpp"
+#include "support/fault.hpp"
 
 namespace mien::perform {
 namespace {
@@ -15,6 +16,8 @@ using std::chrono::milliseconds;
 using std::chrono::seconds;
 
 TEST(PerformerWithSound, GoesOnWithTheSteadyClockWhenTheSoundServerDies_AndNeverBackward) {
+  support::Fault fault("sound device gone in mid-show (its server killed)", "the show goes on, and its time never runs backward");
+  if (!sound::have_pulseaudio()) fault.not_here("pulseaudio and pulseaudio-utils are not installed");
   if (!sound::have_pulseaudio()) GTEST_SKIP() << "pulseaudio and pulseaudio-utils are not installed";
   sound::PulseServer server;
   ASSERT_TRUE(server.start()) << "the private sound server did not start";
@@ -31,6 +34,7 @@ TEST(PerformerWithSound, GoesOnWithTheSteadyClockWhenTheSoundServerDies_AndNever
   }));
   const show::Time at_death = performer.latest().time;
   server.kill();
+  fault.made();
   show::Time last = at_death, worst_back{0};
   const auto follow = [&] {
     const auto& now = performer.latest();

@@ -1,0 +1,28 @@
+// The question before a file is written over that holds what somebody else wrote.
+#include <imgui.h>
+
+#include "editor/draw.hpp"
+#include "editor/panels.hpp"
+#include "editor/widgets.hpp"
+
+namespace mien::editor {
+
+Commands replaced_dialog(const Scene& scene, const ReplacedState& state) {
+  const Look& look = scene.look;
+  Commands out;
+  if (!begin_dialog(look, state.own ? "Changed by another program" : "A file of this name is there", 560)) return out;
+  paragraph(look.fonts.body, look.theme.text, state.own ? "What is on the disk is not what was opened or saved here:" : "Saving here would write over it:");
+  for (const auto& file : state.files) paragraph(look.fonts.body, look.theme.quiet, file.string());
+  paragraph(look.fonts.body, look.theme.text, "Under another name you keep both. Written over, what is on the disk now is gone.");
+  const float height = look.px(36);
+  ImGui::Dummy({0, look.px(8)});
+  if (button(look, "Cancel", {look.px(112), height})) out.push_back(Ask{Dialog::none});
+  ImGui::SameLine();
+  if (button(look, "Write over it", {look.px(160), height})) out.push_back(Confirm{});
+  ImGui::SameLine();
+  if (button(look, "Another name\u2026", {look.px(192), height}, Weight::strong)) out.push_back(Ask{Dialog::save_as});
+  end_dialog();
+  return out;
+}
+
+}  // namespace mien::editor
