@@ -19,8 +19,7 @@ bash third_party/install.sh test
 mkdir -p build
 { cmake --preset release && cmake --build --preset release --target mien mien_bench mien_window_bench; } >build/bench.log 2>&1 || { tail -n 20 build/bench.log; exit 2; }
 work=$(mktemp -d)
-million=''  # a measurement beside the others, while it lasts
-trap '[[ -z $million ]] || kill "$million" 2>/dev/null; rm -rf "$work"' EXIT
+trap 'rm -rf "$work"' EXIT
 
 # Seconds of processor time that a command takes; nan, and why on standard error, where it fails.
 spent_s() {
@@ -44,6 +43,7 @@ in_window() {
 # While a million keys are opened, edited and studied, which nobody times, the short form measures what has no need of a quiet machine: lateness, which is of a busy one
 # (and at the same time as its peer's), and what Mien does by the second.
 
+million=''
 [[ $long ]] || { in_window million "$work/go" & million=$!; }
 numbers lateness '^lateness' 1 "$(pick 3 1)"
 render=$(spent_s build/release/mien render shows/keeper.show.json --for 3600 --out /dev/null)
