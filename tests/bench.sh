@@ -37,7 +37,7 @@ numbers() {
 window=build/release/tests/bench/mien_window_bench
 export XDG_CONFIG_HOME=$work/config XDG_STATE_HOME=$work/state
 in_window() {
-  xvfb-run -a -s '-screen 0 1600x900x24 -nolisten tcp' "$window" "$@" >"$work/window.$1" 2>"$work/window.said.$1" || { tail -n 3 "$work/window.said.$1" >&2; return 0; }
+  xvfb-run -a -s '-screen 0 1600x900x24 -nolisten tcp -noreset' "$window" "$@" >"$work/window.$1" 2>"$work/window.said.$1" || { tail -n 3 "$work/window.said.$1" >&2; return 0; }
 }
 
 # While a million keys are opened, edited and studied, which nobody times, the short form measures what has no need of a quiet machine: lateness, which is of a busy one

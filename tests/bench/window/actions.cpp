@@ -43,11 +43,12 @@ class Actions {
     const Lived lived(folder.path(), rig_, show_);
     std::filesystem::copy_file(shows() / "keeper.ogg", folder / "keeper.ogg");
     FakeStage stage;
-    if (thorough_ || !warm_) warm_.reset(), warm_.emplace(still_);
+    if (!warm_) warm_.emplace(still_);
     RealWindow& real = *warm_;
     real.begin_anew(stage);
     const Spent spent = measured(real, stage, lived, id);
-    real.begin_anew(still_);  // before the stage goes
+    if (thorough_) warm_.reset();
+    else real.begin_anew(still_);  // before the stage goes
     return spent;
   }
 
