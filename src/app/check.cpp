@@ -1,6 +1,7 @@
 // mien check: what is wrong with a show or a rig, where, and what to do.
 #include <cstdio>
 #include <filesystem>
+#include <optional>
 
 #include "app/commands.hpp"
 #include "app/speech.hpp"
@@ -43,6 +44,13 @@ show::Findings unreadable_sounds(const show::Show& show, const std::string& file
   return findings;
 }
 
+// The study performs a show as it plays by itself; what a cue asks for depends on when it is asked.
+std::optional<show::Finding> cues_not_studied(const perform::Plan& plan, const std::string& file) {
+  if (plan.show->cues.empty()) return std::nullopt;
+  return show::Finding{show::Severity::note, file, "cues", "Whether the head can do what cues ask for was not studied: only the show as it plays by itself was",
+                       "Render them with mien render SHOW --cues --for S --cue-at S:NAME and compare target_deg with setpoint_deg; or place their clips on a layer of a copy and check that"};
+}
+
 int check(const std::string& file, bool as_json) {
   auto [readable, findings, show, rig] = store::check_file(file);
   if (rig) {
@@ -61,6 +69,7 @@ int check(const std::string& file, bool as_json) {
   if (plan) {
     const auto spoken = speech_findings(*plan, file);
     findings.insert(findings.end(), spoken.begin(), spoken.end());
+    if (auto note = cues_not_studied(*plan, file)) findings.push_back(std::move(*note));
   }
   int errors = 0, warnings = static_cast<int>(study.shortfalls.size());
   for (const auto& f : findings) (f.severity == show::Severity::error ? errors : warnings) += f.severity != show::Severity::note;

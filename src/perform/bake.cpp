@@ -127,8 +127,21 @@ double Bake::bytes_per_actuator_second() const noexcept {
   return actuators > 0 && seconds > 0 ? static_cast<double>(bytes()) / actuators / seconds : 0;
 }
 
+namespace {
+
+// Boards go through ticks that were laid out beforehand; a cue comes when somebody asks.
+void note_cues(const Plan& plan, show::Findings& notes) {
+  if (plan.show->cues.empty()) return;
+  notes.push_back({show::Severity::note, "", "show " + plan.show->name + ", cues", "Boards that perform by themselves start no cues: only the show as it plays by itself was baked",
+                   "What they should do then place on a layer, or in a show of its own given as idle life; or let a host perform the cues: mien play SHOW --cues"});
+}
+
+}  // namespace
+
 show::Result<Bake> bake(const Plan& show, const std::vector<PlanPtr>& idle, const BakeSettings& settings) {
   Bake out;
+  note_cues(show, out.notes);
+  for (const auto& clip : idle) note_cues(*clip, out.notes);
   std::vector<Track> tracks{show_track(show, settings, !idle.empty(), out.notes)};
   for (const auto& clip : idle) tracks.push_back(idle_track(show, *clip, out.notes));
   for (const auto& track : tracks) out.ticks += static_cast<std::int64_t>(track.ticks.size());

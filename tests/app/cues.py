@@ -23,7 +23,10 @@ with tempfile.TemporaryDirectory() as folder:
     for name in ("keeper.rig.json", "duty.show.json", "keeper.ogg"):
         shutil.copy(root / "shows" / name, folder)
     show, out = folder / "duty.show.json", folder / "a.show.json"
-    run("check", show, says=["nothing to report"])
+    told = json.loads(run("check", show, "--json"))
+    check("nothing is wrong with the demo, and what was not studied is said", told["errors"] == told["warnings"] == 0 and [(f["severity"], f["place"]) for f in told["findings"]] == [("note", "cues")], told)
+    run("check", show, says=["note:", "was not studied", "mien render SHOW --cues"])
+    run("bake", show, "--out", folder / "duty.bake", says=["start no cues", "mien play SHOW --cues"])
     cues = json.loads(run("cue", "list", show, "--json"))
     kinds = {c["kind"] for c in cues}
     check("the demo has a cue of each kind that its rig can do", {"clip", "pose", "stretch", "choice", "stop"} <= kinds, kinds)

@@ -4,6 +4,7 @@
 #include <memory>
 #include <random>
 
+#include "bench/twelve_rows.hpp"
 #include "motion/guard.hpp"
 #include "motion/limiter.hpp"
 #include "motion/project.hpp"
@@ -12,31 +13,10 @@ using namespace mien;
 
 namespace {
 
-// 32 actuators, 12 rows of two or three terms as heads have them: pairs of lids with a gap, sums that share travel.
-std::vector<motion::Row> twelve_rows() {
-  std::vector<motion::Row> rows;
-  for (int k = 0; k < 8; ++k)
-    rows.push_back(*motion::row_of(std::array{motion::RowTerm{2 * k, 1}, motion::RowTerm{2 * k + 1, -1}}, 4));
-  for (int k = 0; k < 4; ++k)
-    rows.push_back(*motion::row_of(
-        std::array{motion::RowTerm{4 * k, -1}, motion::RowTerm{4 * k + 2, -0.5}, motion::RowTerm{16 + k, -1}}, -35));
-  return rows;
-}
-
-// `broken` of the lid pairs cross, and where they do the sums bind too.
 void project_32_actuators_12_rows(benchmark::State& state) {
-  const auto rows = twelve_rows();
+  const auto rows = bench::twelve_rows();
   const std::vector<double> low(32, -45), high(32, 45);
-  std::mt19937 random(3);
-  std::uniform_real_distribution<double> angle(-3, 3);
-  std::vector<std::vector<double>> wishes(256, std::vector<double>(32));
-  for (auto& wish : wishes) {
-    for (auto& w : wish) w = angle(random);
-    for (std::size_t k = 0; k < 8; ++k) {
-      wish[2 * k] = 10 + angle(random);
-      wish[2 * k + 1] = static_cast<std::int64_t>(k) < state.range(0) ? 10.0 : -10.0;
-    }
-  }
+  const auto wishes = bench::crossing_wishes(state.range(0));
   const auto workspace = std::make_unique<motion::ProjectWorkspace>();
   std::vector<double> x(32);
   std::size_t k = 0;
@@ -53,7 +33,7 @@ BENCHMARK(project_32_actuators_12_rows)->Arg(0)->Arg(1)->Arg(2)->Arg(4)->Arg(8);
 
 // Targets, limiter and guard together, 32 actuators, 12 rows. New random targets every `range` ticks; 0: all stay apart.
 void project_limit_guard_32_actuators_12_rows(benchmark::State& state) {
-  const auto rows = twelve_rows();
+  const auto rows = bench::twelve_rows();
   const motion::Limits limits = motion::limits_of(std::vector<show::Actuator>(32), 0.01);
   const auto low = std::span(limits.min_deg).first(32), high = std::span(limits.max_deg).first(32);
   motion::LimiterState head;

@@ -37,7 +37,7 @@ class Boards {
   }
   std::string port;
   std::atomic<std::int64_t> arrived_ns{0};  ///< the newest frame
-  std::atomic<std::int64_t> moved_ns{0};    ///< the newest frame in which the first pulse of all moved after it had stood for five
+  std::atomic<std::int64_t> moved_ns{0};    ///< the newest frame in which the first pulse of all moved after it had stood for three
 
  private:
   void serve(int socket) {
@@ -63,7 +63,7 @@ class Boards {
     wire::Frame frame;
     if (!wire::decode(packet, frame)) return;
     const int pulse = frame.blocks[0].pulse[0];
-    if (pulse != pulse_ && stood_ >= 5) moved_ns = now_ns;
+    if (pulse != pulse_ && stood_ >= 3) moved_ns = now_ns;
     stood_ = pulse == pulse_ ? stood_ + 1 : 0;
     pulse_ = pulse;
     arrived_ns = now_ns;

@@ -150,6 +150,22 @@ TEST(Bake, ALoopWithAWayIntoItGoesOnAtTheLoopsBeginning) {
   EXPECT_LE(worst, 0.5);
 }
 
+TEST(Bake, SaysThatCuesAreLeftOut) {
+  const PlanPtr plan = small_plan();
+  const auto plain = bake(*plan, {}, {});
+  ASSERT_TRUE(plain);
+  EXPECT_TRUE(plain->notes.empty());
+  auto with_cue = std::make_shared<show::Show>(*plan->show);
+  with_cue->cues.resize(1);
+  with_cue->cues[0].name = "wink";
+  const auto baked = bake(*compile(plan->rig, with_cue), {}, {});
+  ASSERT_TRUE(baked);
+  ASSERT_EQ(baked->notes.size(), 1u);
+  EXPECT_EQ(baked->notes[0].severity, show::Severity::note);
+  EXPECT_NE(baked->notes[0].cure.find("--cues"), std::string::npos);
+  EXPECT_EQ(baked->bytes(), plain->bytes());
+}
+
 TEST(Bake, ShowAndIdleLifeBeginAndEndInTheSamePoseAndKeepTheLimits) {
   const PlanPtr plan = small_plan();
   show::Findings notes;

@@ -9,15 +9,13 @@
 #include "bench/window/measure.hpp"
 
 namespace mien::tests {
-namespace {
 
 double median(std::vector<double> all) {
   std::nth_element(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(all.size() / 2), all.end());
   return all[all.size() / 2];
 }
 
-template <class Draw>
-double timed(Draw draw) {
+double frame_by_clock_ms(const std::function<void()>& draw) {
   glFinish();
   const double before = now_ms(CLOCK_MONOTONIC);
   draw();
@@ -25,7 +23,13 @@ double timed(Draw draw) {
   return now_ms(CLOCK_MONOTONIC) - before;
 }
 
-}  // namespace
+void say_frames(std::vector<double> full, std::vector<double> empty, double cleared_ms) {
+  const double whole = median(full), bare = median(empty);
+  std::fprintf(stderr, "frames: %s; a million keys %.2f ms (least %.2f), without keys %.2f ms (least %.2f), a cleared screen %.2f ms\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)), whole,
+               *std::min_element(full.begin(), full.end()), bare, *std::min_element(empty.begin(), empty.end()), cleared_ms);
+  figure("window_1m_frame_ms", whole);
+  figure("window_1m_over_empty", whole / bare);
+}
 
 int frames() {
   const LongShow made;
@@ -39,8 +43,8 @@ int frames() {
     real.put(rig, std::make_shared<const show::Show>(show));
     real.await_study();
     for (int i = 0; i < 60; ++i) {
-      all.push_back(timed([&] { real.turn->take(); }));
-      cleared.push_back(timed([&] {
+      all.push_back(frame_by_clock_ms([&] { real.turn->take(); }));
+      cleared.push_back(frame_by_clock_ms([&] {
         real.window->begin_frame();
         real.window->end_frame(real.studio->look().theme.panel);
       }));
@@ -49,11 +53,7 @@ int frames() {
   take(none, empty);
   take(made.show, full);
   take(none, empty);
-  const double whole = median(full), bare = median(empty);
-  std::fprintf(stderr, "frames: %s; %zu keys %.2f ms (least %.2f), without keys %.2f ms (least %.2f), a cleared screen %.2f ms\n", reinterpret_cast<const char*>(glGetString(GL_RENDERER)), made.keys(),
-               whole, *std::min_element(full.begin(), full.end()), bare, *std::min_element(empty.begin(), empty.end()), median(cleared));
-  figure("window_1m_frame_ms", whole);
-  figure("window_1m_over_empty", whole / bare);
+  say_frames(full, empty, median(cleared));
   return 0;
 }
 
