@@ -25,6 +25,8 @@ filter='^(tick_64_channels_32_actuators|curve_|limiter_|project_32_actuators_12_
 build/release/tests/bench/mien_bench --benchmark_filter="$filter" --benchmark_out="$work/bench.json" --benchmark_out_format=json >/dev/null 2>&1
 render=$(spent_s build/release/mien render shows/keeper.show.json --for 3600 --out /dev/null)
 align=$(spent_s build/release/mien align shows/keeper.ogg --text shows/keeper.txt --out "$work/line.TextGrid")
+cp shows/keeper.rig.json shows/keeper.visemes.txt shows/keeper.show.json "$work"
+speak=$(spent_s build/release/mien speak "$work/keeper.show.json" --audio shows/keeper.ogg --text shows/keeper.txt --out "$work/spoken.show.json")
 
 # The window, under a virtual screen where there is no display to be trusted: what its renderer draws with is said beside the figures.
 window=build/release/tests/bench/mien_window_bench
@@ -38,7 +40,7 @@ in_window start build/release/mien shows/keeper.show.json
 in_window memory
 [[ -n $how ]] || cat "$work/window.said"
 
-python3 - "$work/bench.json" "$render" "$align" "$how" "$work/window" <<'PYTHON'
+python3 - "$work/bench.json" "$render" "$align" "$how" "$work/window" "$speak" <<'PYTHON'
 import json, math, os, sys
 
 runs = {run["name"].split("/iterations")[0].removesuffix("/real_time"): run for run in json.load(open(sys.argv[1]))["benchmarks"]}
@@ -66,6 +68,7 @@ figures = [
     ("waveform_10min_s", cpu_s("decode_ten_minutes/wav") + cpu_s("peaks_of_ten_minutes"), nan, "10 minutes of sound decoded, with its waveform"),
     ("midi_to_wire_p99_ms", runs["MidiToTheWire/0"]["midi_to_wire_p99_ms"], nan, "from a MIDI byte to the frame's last, by the clock; a tick is 10"),
     ("align_rtf", float(sys.argv[3]) / LINE_S, nan, "`mien align` on the demo's line, of its length"),
+    ("speak_rtf", float(sys.argv[6]) / LINE_S, 0.1, "`mien speak` on it, all of it: reading, aligning, mouth, saving, check of the closures"),
     ("window_1m_cpu_ms", window.get("window_1m_cpu_ms", nan), 1.5, "the picture of a window's frame with 1,000,000 keys, zoomed anywhere, chosen or folded: the worst"),
     ("window_1m_vertices", window.get("window_1m_vertices", nan), 30000, "vertices of it"),
     ("window_1m_frame_ms", window.get("window_1m_frame_ms", nan), 16.7, "that frame whole, 1600x900, drawn by the processor, by the clock: the median"),
