@@ -48,6 +48,8 @@ million=''
 numbers lateness '^lateness' 1 "$(pick 3 1)"
 render=$(spent_s build/release/mien render shows/keeper.show.json --for 3600 --out /dev/null)
 align=$(spent_s build/release/mien align shows/keeper.ogg --text shows/keeper.txt --out "$work/line.TextGrid")
+cp shows/keeper.rig.json shows/keeper.visemes.txt shows/keeper.show.json "$work"
+speak=$(spent_s build/release/mien speak "$work/keeper.show.json" --audio shows/keeper.ogg --text shows/keeper.txt --out "$work/spoken.show.json")
 if [[ $long ]]; then
   "$window" picture >"$work/window.picture" 2>"$work/window.said.picture"
   in_window frames
@@ -65,10 +67,10 @@ in_window start build/release/mien shows/keeper.show.json "$(pick 5 3)"
 in_window actions ${long:+thorough}
 [[ -n $how ]] || cat "$work"/window.said.*
 
-python3 - "$work" "$render" "$align" "$how" "$long" <<'PYTHON'
+python3 - "$work" "$render" "$align" "$speak" "$how" "$long" <<'PYTHON'
 import glob, json, math, os, statistics, sys
 
-work, render, align, how, long = sys.argv[1:]
+work, render, align, speak, how, long = sys.argv[1:]
 runs = {}  # by name, the repetitions of each
 for part in ("lateness", "small", "large", "midi"):
     for run in json.load(open(f"{work}/{part}.json"))["benchmarks"]:
@@ -112,6 +114,7 @@ figures = [
     ("waveform_10min_s", cpu_s("decode_ten_minutes/wav") + cpu_s("peaks_of_ten_minutes"), nan, "10 minutes of sound decoded, with its waveform"),
     ("midi_to_wire_p99_ms", of("MidiToTheWire/0", "midi_to_wire_p99_ms"), nan, "from a MIDI byte to the frame's last, by the clock; a tick is 10"),
     ("align_rtf", float(align) / LINE_S, nan, "`mien align` on the demo's line, of its length"),
+    ("speak_rtf", float(speak) / LINE_S, 0.1, "`mien speak` on it, all of it: reading, aligning, mouth, saving, check of the closures"),
     ("window_1m_cpu_ms", window.get("window_1m_cpu_ms", nan), 1.5, "the picture of a window's frame with 1,000,000 keys, zoomed anywhere, chosen or folded: the worst"),
     ("window_1m_vertices", window.get("window_1m_vertices", nan), 30000, "vertices of it"),
     ("window_1m_frame_ms", window.get("window_1m_frame_ms", nan), 16.7, "that frame whole, 1600x900, drawn by the processor, by the clock: the median"),

@@ -2,6 +2,7 @@
 // code.
 #pragma once
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -95,6 +96,12 @@ struct SpeakWords {
   std::uint32_t seed = 1;
   bool json = false;
 };
+struct SoundWords {
+  std::string show, out, file, at, trim, trim_end;
+  std::optional<double> gain_db;
+  int place = 0;
+  bool json = false;
+};
 struct PortsWords {
   bool json = false;
 };
@@ -155,6 +162,10 @@ int run_board(const BoardWords& words);
 int run_adopt(const AdoptWords& words);
 int run_align(const AlignWords& words);
 int run_speak(const SpeakWords& words);
+int run_sound_list(const SoundWords& words);
+int run_sound_add(const SoundWords& words);
+int run_sound_change(const SoundWords& words);
+int run_sound_remove(const SoundWords& words);
 int run_ports(const PortsWords& words);
 int run_new_rig(const NewRigWords& words);
 

@@ -320,6 +320,34 @@ void add_layer(CLI::App& app, int& exit_code) {
   bake->add_option("--error", b->error_percent, "percent of a control's range by which keys may miss")->check(CLI::Range(0.0, 50.0))->capture_default_str();
 }
 
+void add_sound(CLI::App& app, int& exit_code) {
+  auto& sound = family(app, "sound", "The sounds of a show: list, add, move, trim and remove them");
+  const auto [list, l] = add<SoundWords>(sound, exit_code, "list", "Print the sounds, where each is heard and what is left out of it", run_sound_list);
+  list->add_option("SHOW", l->show, "the show")->required();
+  list->add_flag("--json", l->json, "an array of JSON objects");
+  const auto how = [](CLI::App* command, const std::shared_ptr<SoundWords>& w) {
+    command->add_option("--at", w->at, "where in the show it begins to be heard, in seconds");
+    command->add_option("--trim", w->trim, "how much of its beginning is left out, in seconds");
+    command->add_option("--trim-end", w->trim_end, "how much of its ending is left out, in seconds");
+    command->add_option("--gain", w->gain_db, "louder or softer, in dB; 0 leaves it as it is");
+  };
+  const auto which = [](CLI::App* command, const std::shared_ptr<SoundWords>& w) {
+    command->add_option("FILE", w->file, "its file, as 'mien sound list' prints it, or the end of its path")->required();
+    command->add_option("--place", w->place, "where the file is placed several times: which of them, 1 is the first");
+  };
+  const auto [put, p] = add<SoundWords>(sound, exit_code, "add", "Place a sound file on the show", run_sound_add);
+  show_and_out(put, p);
+  put->add_option("FILE", p->file, "the sound file")->required();
+  how(put, p);
+  const auto [change, c] = add<SoundWords>(sound, exit_code, "change", "Move, trim or turn down a sound; what is said stays with it, and the mouth is still where nothing is heard", run_sound_change);
+  show_and_out(change, c);
+  which(change, c);
+  how(change, c);
+  const auto [remove, r] = add<SoundWords>(sound, exit_code, "remove", "Take a sound out of the show; its file and its mouth stay", run_sound_remove);
+  show_and_out(remove, r);
+  which(remove, r);
+}
+
 void add_lane(CLI::App& app, int& exit_code) {
   auto& lane = family(app, "lane", "The order of a show's channels within the groups of its rig: list and move them");
   const auto [list, l] = add<LaneWords>(lane, exit_code, "list", "Print the lanes as they stand", run_lane_list);
@@ -396,7 +424,7 @@ int run(int count, char** words) {
   app.set_version_flag("--version", "Mien " MIEN_VERSION);
   app.require_subcommand(0, 1);
   int exit_code = kFine;
-  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer, add_lane, add_cue}) add_command(app, exit_code);
+  for (auto add_command : {add_edit, add_play, add_render, add_take, add_bake, add_check, add_arrive, add_power, add_describe, add_keys, add_new_rig, add_board, add_adopt, add_align, add_speak, add_ports, add_pose, add_clip, add_layer, add_lane, add_sound, add_cue}) add_command(app, exit_code);
   try {
     app.parse(count, words);
     if (app.get_subcommands().empty()) exit_code = run_edit({});

@@ -10,8 +10,10 @@
 #include "perform/rig_check.hpp"
 #include "perform/speaking.hpp"
 #include "show/text.hpp"
+#include "speech/alignment_edit.hpp"
 #include "store/store.hpp"
 #include "talk/files.hpp"
+#include "talk/rivals.hpp"
 #include "talk/talk.hpp"
 
 namespace mien::app {
@@ -29,14 +31,6 @@ std::size_t place(show::Show& show, const std::string& file, std::optional<Time>
   if (found == show.sounds.end()) show.sounds.push_back({file, at.value_or(Time{0}), Time{0}, 0});
   else if (at) found->start = *at;
   return index;
-}
-
-// Whether the show's own keys of a control that the layer has lie where the line is said.
-bool covered(const show::Channel& channel, const show::Show& show, Time start, const speech::Alignment& alignment) {
-  const auto layer = show::find_layer(show, speech::kSpeechLayer);
-  if (!layer || alignment.phones.empty() || std::none_of(layer->channels.begin(), layer->channels.end(), [&](const auto& c) { return c->control == channel.control; })) return false;
-  const show::Range said{start + alignment.phones.front().range.begin, start + alignment.phones.back().range.end};
-  return std::any_of(channel.keys.begin(), channel.keys.end(), [&](const auto& key) { return said.contains(key.time); });
 }
 
 }  // namespace
@@ -58,36 +52,32 @@ int run_speak(const SpeakWords& words) {
   show::Findings notes;
   const auto recording = recording_from(words.audio, notes);
   if (!recording) return tell(notes), tell(recording.problem());
-  const auto levels = speech::levels_db(*recording);
-  if (const auto problem = speech::no_voice(*recording, levels, words.audio)) return tell(notes), tell(*problem);
-
-  std::optional<speech::Alignment> aligned;
-  if (!words.text.empty()) {
-    auto found = alignment_from(*recording, words.audio, words.text, words.language, notes);
-    if (!found) return tell(notes), std::max<int>(kUnusable, tell(found.problem()));
-    aligned = std::move(*found);
-  }
   show::Show show = *loaded->show;
   const fs::path to = fs::path(words.out).parent_path();
   move_references(show, words.show, words.out);
   const std::size_t index = place(show, seen_from(to.empty() ? "." : to, words.audio), at);
   const Time start = show.sounds[index].start - show.sounds[index].trim;
+  const show::Range heard = show::heard_of(show.sounds[index], recording->length());
+  if (const auto problem = talk::no_voice(*recording, heard, words.audio)) return tell(notes), tell(*problem);
+  std::optional<speech::Alignment> aligned;
+  if (!words.text.empty()) {
+    auto found = alignment_from(*recording, words.audio, words.text, words.language, notes, heard);
+    if (!found) return tell(notes), std::max<int>(kUnusable, tell(found.problem()));
+    aligned = std::move(*found);
+  }
   talk::Style style;
   style.mouth.amount = words.amount;
   style.delivery = {words.brows, words.head, words.blinks, words.gaze, words.seed};
-  const auto made = talk::speak(*loaded->rig, show, *table, {*recording, std::move(aligned), start, {}}, style, &notes);
+  const auto made = talk::speak(*loaded->rig, show, *table, {*recording, std::move(aligned), start, {}, heard}, style, &notes);
   const auto& alignment = made.alignment;
-  for (const auto& channel : made.show.channels)
-    if (covered(*channel, made.show, start, alignment))
-      notes.push_back({Severity::note, words.show, "channel '" + channel->control + "'", "the show has keys of its own there, which the layer '" + std::string(speech::kSpeechLayer) + "' covers",
-                       "Delete them if an earlier mien speak made them: they do nothing while the line is said."});
+  for (auto& rival : talk::rivals_of_speech(made.show, *loaded->rig, words.show)) notes.push_back(std::move(rival));
   tell(notes);
   if (const auto changed = changed_meanwhile(words.show, read, words.out)) return tell(*changed);
   if (const auto problem = talk::write_alignment(talk::alignment_path(words.out, words.audio), alignment)) return tell(*problem);
   if (const auto problem = store::save_show(words.out, made.show)) return tell(*problem);
 
   const auto plan = perform::compile(loaded->rig, std::make_shared<const show::Show>(made.show));
-  const auto spoken = perform::spoken(*plan, {{alignment, start}}, *table);
+  const auto spoken = perform::spoken(*plan, {{speech::part_of(alignment, heard), start + heard.begin}}, *table);
   const double spent_s = static_cast<double>(std::clock() - begun) / CLOCKS_PER_SEC, length_s = show::to_seconds(recording->length());
   if (words.json) {
     Json json;

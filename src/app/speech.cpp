@@ -5,10 +5,12 @@
 
 #include "app/interrupt.hpp"
 #include "perform/speaking.hpp"
-#include "sound/wave.hpp"
+#include "sound/mix.hpp"
+#include "speech/alignment_edit.hpp"
 #include "store/disk.hpp"
 #include "store/store.hpp"
 #include "talk/files.hpp"
+#include "talk/rivals.hpp"
 
 namespace mien::app {
 namespace {
@@ -41,22 +43,24 @@ show::Result<speech::Recording> recording_from(const std::string& file, show::Fi
 }
 
 show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, const std::string& language,
-                                               show::Findings& notes) {
+                                               show::Findings& notes, std::optional<show::Range> heard) {
   const auto text = store::read_file(text_file, talk::kLargestText);
   if (!text) return text.problem();
   Meter meter("listening to " + audio_file);
-  return talk::alignment_of(recording, audio_file, *text, text_file, language, notes, [&](double done) { return meter(done); });
+  return talk::alignment_of(recording, audio_file, *text, text_file, language, notes, [&](double done) { return meter(done); }, heard);
 }
 
 show::Findings speech_findings(const perform::Plan& plan, const fs::path& show_file) {
   std::vector<perform::SpokenLine> lines;
-  show::Findings findings;
+  show::Findings findings = talk::rivals_of_speech(*plan.show, *plan.rig, show_file.string());
   std::error_code none;
   for (const auto& sound : plan.show->sounds) {
+    if (const auto length = sound::length_of(show_file.parent_path() / sound.file))
+      if (auto silent = sound::nothing_heard(sound, *length, show_file.string())) findings.push_back(std::move(*silent));
     const auto path = talk::alignment_path(show_file, sound.file);
     if (!fs::exists(path, none)) continue;
     const auto labels = talk::read_alignment(path);
-    if (labels) lines.push_back({*labels, sound.start - sound.trim});
+    if (labels) lines.push_back({speech::part_of(*labels, show::heard_of(sound, labels->length)), sound.start});
     else findings.push_back(labels.problem());
   }
   if (lines.empty()) return findings;

@@ -14,12 +14,12 @@ namespace mien::app {
 show::Result<speech::Recording> recording_from(const std::string& file, show::Findings& notes);
 
 /// Words and phones of the recording from a text file (plain, WebVTT, SubRip), or from a label file (.TextGrid, .lab, .tsv) as it stands.
-/// `language` as espeak-ng names it; "en", "en-us" have a model of their own, all others a synthetic voice to go by.
+/// `heard` as talk::alignment_of has it. `language` as espeak-ng names it; "en", "en-us" have a model of their own, all others a synthetic voice to go by.
 show::Result<speech::Alignment> alignment_from(const speech::Recording& recording, const std::string& audio_file, const std::string& text_file, const std::string& language,
-                                               show::Findings& notes);
+                                               show::Findings& notes, std::optional<show::Range> heard = {});
 
-/// Closures that the setpoints miss, and mouths that move in silence, of all sounds of the show that have an alignment beside it; a finding where
-/// one of those can't be read. Nothing where there is none.
+/// Closures that the setpoints miss, and mouths that move in silence, of all sounds of the show that have an alignment beside it, as far as they are heard; a finding where
+/// one of those can't be read, where keys of another hand lie on a mouth that speaks, and where a sound's trims leave nothing of it.
 show::Findings speech_findings(const perform::Plan& plan, const std::filesystem::path& show_file);
 
 }  // namespace mien::app

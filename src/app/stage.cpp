@@ -1,7 +1,5 @@
 #include "app/stage.hpp"
 
-#include <cmath>
-
 #include "store/store.hpp"
 
 namespace mien::app {
@@ -10,7 +8,7 @@ std::vector<sound::Placed> sounds_of(const show::Show& show, const std::filesyst
   std::vector<sound::Placed> placed;
   for (const auto& s : show.sounds) {
     auto wave = sound::load(folder / s.file, &notes);
-    if (wave) placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10, s.gain_db / 20))});
+    if (wave) placed.push_back(sound::placed(s, *wave));
     else notes.push_back(wave.problem());
   }
   return placed;

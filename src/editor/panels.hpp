@@ -27,7 +27,7 @@ struct Rect {
 /// A drag in the timeline or the curve view, from press to release.
 struct Drag {
   enum class Kind { none, playhead, pan, loop_begin, loop_end, loop_new, keys, box, handle_out, handle_in, block, block_begin, block_end, block_fade_in, block_fade_out,
-                    scale_begin, scale_end, scale_low, scale_high, keys_range, lane, boundary, sound, sound_begin };
+                    scale_begin, scale_end, scale_low, scale_high, keys_range, lane, boundary, sound, sound_begin, sound_end };
   Kind kind = Kind::none;
   float x = 0, y = 0;              ///< where it was pressed
   float scroll = 0;                ///< lane scroll then

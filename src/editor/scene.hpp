@@ -21,11 +21,15 @@ namespace mien::editor {
 struct DrawnSound {
   sound::WavePtr wave;
   std::shared_ptr<const sound::Peaks> peaks;
-  show::Time start{0}, trim{0};
-  std::string file;
+  show::Sound placed;                             ///< as the show has it
   std::size_t index = 0;                          ///< of the show's sounds
   std::shared_ptr<const sound::Loudness> loudness;
   std::shared_ptr<const std::vector<show::Time>> onsets{};  ///< in rising time from the file's first sample (sound/onsets.hpp)
+  /// Where in the show the file's first sample lies, whether or not it is heard.
+  show::Time zero() const noexcept { return placed.start - placed.trim; }
+  /// What of the file is heard, in its own time, and where that is in the show.
+  show::Range heard() const noexcept { return wave ? show::heard_of(placed, wave->length()) : show::Range{}; }
+  show::Range span() const noexcept { return {placed.start, placed.start + heard().length()}; }
 };
 
 /// Words and phones of a sound of the show.
@@ -33,6 +37,7 @@ struct DrawnSpeech {
   std::size_t sound = 0;  ///< index in the show's sounds
   std::string file;
   show::Time start{0};    ///< where in the show the sound's beginning lies
+  show::Range heard;      ///< what of the sound the show plays, in the sound's own time: other words are not shown
   std::shared_ptr<const speech::Alignment> alignment;
 };
 

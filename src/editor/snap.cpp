@@ -25,10 +25,11 @@ void offer_keys(Nearest& nearest, const show::Channel& channel, const std::vecto
 
 void offer_onsets(Nearest& nearest, const DrawnSound& sound) {
   if (!sound.onsets) return;
-  const show::Time in_file = nearest.to - sound.start + sound.trim;
+  const show::Time zero = sound.zero(), in_file = nearest.to - zero;
+  const show::Range heard = sound.heard();
   auto at = std::lower_bound(sound.onsets->begin(), sound.onsets->end(), in_file - nearest.reach);
   for (; at != sound.onsets->end() && *at <= in_file + nearest.reach; ++at)
-    if (*at >= sound.trim) nearest.offer(*at + sound.start - sound.trim);
+    if (heard.contains(*at)) nearest.offer(*at + zero);
 }
 
 }  // namespace

@@ -6,8 +6,8 @@
 
 namespace mien::editor {
 
-struct SoundHit { std::size_t sound = 0; bool begin = false; };
-/// The handle under the pointer, a strip along a sound's upper edge, and its left end; nothing elsewhere: there the playhead is dragged.
+struct SoundHit { std::size_t sound = 0; Drag::Kind what = Drag::Kind::sound; };
+/// The handle under the pointer, a strip along a sound's upper edge, or one of its ends (Drag::Kind: sound, sound_begin, sound_end); nothing elsewhere: there the playhead is dragged.
 std::optional<SoundHit> sound_at(const Scene& scene, const TimelineLayout& at, float x, float y);
 
 /// The sound as the document has it now: while it is dragged, what was loaded stands elsewhere.
@@ -18,8 +18,14 @@ void draw_spectrum(ImDrawList& list, const Scene& scene, const TimelineLayout& a
 /// At the right of the sounds' name: momentary loudness at the playhead, of all of them.
 void draw_loudness(ImDrawList& list, const Scene& scene, const TimelineLayout& at);
 
-/// What a drag makes of a sound: moved so that it begins at `to`, or with its beginning left out up to there.
-show::Sound pulled(const show::Sound& was, Drag::Kind kind, show::Time to);
+/// What a drag makes of a sound whose file is that long: moved so that it begins at `to`, or with its beginning left out up to there, or its ending from there. Some of it stays.
+show::Sound pulled(const show::Sound& was, Drag::Kind kind, show::Time to, show::Time length);
+/// The time in the show that such a drag holds: where the sound begins, or ends.
+show::Time held_of(const show::Sound& was, Drag::Kind kind, show::Time length);
+/// What is said beside the pointer meanwhile.
+std::string pulled_text(const Scene& scene, const show::Sound& now, Drag::Kind kind, show::Time length);
+/// Of the file of a sound of the show; 0 where it isn't read (yet).
+show::Time length_of(const Scene& scene, std::size_t sound);
 /// The show with that sound, and its mouth moved along where it speaks.
 Edit sound_edit(const Scene& scene, std::size_t sound, const show::Sound& now, const char* doing);
 

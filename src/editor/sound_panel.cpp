@@ -16,12 +16,15 @@ namespace mien::editor {
 namespace {
 
 constexpr double kMostGain_db = 24;
+constexpr show::Time kLeastHeard{20'000'000};  // that numbers leave of a sound
 
 std::string loudness_text(const DrawnSound* sound, double gain_db) {
   if (!sound || !sound->loudness) return "being read";
-  if (sound->loudness->integrated_lufs <= sound::kSilent_lufs) return "silent, or shorter than 0.4 s";
+  const show::Range heard = sound->heard();
+  const auto loudness = sound->loudness->of_part(show::to_seconds(heard.begin), show::to_seconds(heard.end));
+  if (loudness.integrated_lufs <= sound::kSilent_lufs) return "silent, or shorter than 0.4 s";
   char text[96];
-  std::snprintf(text, sizeof text, "%.1f LUFS in all, %.1f at its loudest", sound->loudness->integrated_lufs + gain_db, sound->loudness->most_momentary_lufs + gain_db);
+  std::snprintf(text, sizeof text, "%.1f LUFS in all, %.1f at its loudest", loudness.integrated_lufs + gain_db, loudness.most_momentary_lufs + gain_db);
   return text;
 }
 
@@ -42,7 +45,7 @@ Commands sound_panel(const Scene& scene, const Studio& studio, ComposeState& sta
   action_button(look, studio, "speak", "Speak\u2026", false, out);
   action_button(look, studio, "spectrogram", "By frequency", scene.view.spectrogram, out);
   for (std::size_t n = 0; n < sounds.size(); ++n) {
-    const auto drawn = std::find_if(scene.sounds.begin(), scene.sounds.end(), [&](const DrawnSound& s) { return s.index == n && s.file == sounds[n].file; });
+    const auto drawn = std::find_if(scene.sounds.begin(), scene.sounds.end(), [&](const DrawnSound& s) { return s.index == n && s.placed.file == sounds[n].file; });
     const std::string id = std::to_string(n);
     fields.heading(sounds[n].file.c_str());
     show::Sound to = sounds[n];
@@ -54,8 +57,15 @@ Commands sound_panel(const Scene& scene, const Studio& studio, ComposeState& sta
     if (const auto trim = fields.number("Left out, s", ("sound_trim_" + id).c_str(), show::to_seconds(to.trim), "%.3f", true)) {
       const show::Time was = to.trim;
       to.trim = std::max(show::Time{0}, show::from_seconds(*trim));
+      if (drawn != scene.sounds.end()) to.trim = std::min(to.trim, std::max(show::Time{0}, drawn->wave->length() - to.trim_end - kLeastHeard));
       to.start += to.trim - was;
       if (to.start >= show::Time{0}) out.push_back(Change{sound_edit(scene, n, to, "Trim sound")});
+    }
+    to = sounds[n];
+    if (const auto trim = fields.number("Left out at its end, s", ("sound_trim_end_" + id).c_str(), show::to_seconds(to.trim_end), "%.3f", true)) {
+      to.trim_end = std::max(show::Time{0}, show::from_seconds(*trim));
+      if (drawn != scene.sounds.end()) to.trim_end = std::min(to.trim_end, std::max(show::Time{0}, drawn->wave->length() - to.trim - kLeastHeard));
+      out.push_back(Change{sound_edit(scene, n, to, "Trim sound")});
     }
     to = sounds[n];
     if (const auto gain = fields.number("Gain, dB", ("sound_gain_" + id).c_str(), to.gain_db, "%.1f")) {

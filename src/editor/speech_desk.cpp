@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "speech/alignment_edit.hpp"
+#include "speech/labels.hpp"
 #include "store/store.hpp"
 #include "talk/files.hpp"
 
@@ -29,12 +30,12 @@ Talked stopped(Talked talked) {
 }
 
 // The alignment that is wanted; null with talked.problem, or where the mouth follows the sound alone.
-AlignmentPtr aligned(const Given& given, Talked& talked, const GoOn& go_on) {
+AlignmentPtr aligned(const Given& given, Talked& talked, show::Range heard, const GoOn& go_on) {
   const TalkWanted& w = given.wanted;
   if (w.corrected && !w.word) return w.corrected;
   if (w.corrected) return std::make_shared<const speech::Alignment>(talk::reworded(*talked.recording, *w.corrected, *w.word, w.text, talked.notes));
   if (w.text.find_first_not_of(" \t\r\n") == std::string::npos) return nullptr;
-  auto found = talk::alignment_of(*talked.recording, talked.file, w.text, "", w.language, talked.notes, [&](double done) { return go_on(0.1 + 0.8 * done); });
+  auto found = talk::alignment_of(*talked.recording, talked.file, w.text, "", w.language, talked.notes, [&](double done) { return go_on(0.1 + 0.8 * done); }, heard);
   if (found) return std::make_shared<const speech::Alignment>(std::move(*found));
   talked.problem = found.problem();
   return nullptr;
@@ -48,12 +49,13 @@ Talked talk_of(const Given& given, const GoOn& go_on) {
   if (!talked.recording) talked.recording = std::make_shared<const speech::Recording>(speech::recording_of(given.wave->samples, given.wave->channels, given.wave->rate_hz));
   if (!go_on(0.1)) return stopped(std::move(talked));
   const auto table = talk::visemes_for(*given.rig, given.rig_file);
-  talked.problem = table ? speech::no_voice(*talked.recording, speech::levels_db(*talked.recording), sound.file) : table.problem();
+  const show::Range heard = show::heard_of(sound, talked.recording->length());
+  talked.problem = table ? talk::no_voice(*talked.recording, heard, sound.file) : table.problem();
   if (talked.problem) return talked;
-  const auto alignment = aligned(given, talked, go_on);
+  const auto alignment = aligned(given, talked, heard, go_on);
   if (!go_on(0.9)) return stopped(std::move(talked));
   if (talked.problem) return talked;
-  talk::Line line{*talked.recording, {}, sound.start - sound.trim, {}};
+  talk::Line line{*talked.recording, {}, sound.start - sound.trim, {}, heard};
   if (alignment) line.alignment = *alignment;
   if (w.around) line.only = talk::around(*w.around, line.start);
   auto made = talk::speak(*given.rig, *given.show, *table, line, w.style, &talked.notes);
@@ -103,9 +105,9 @@ void SpeechDesk::follow(const Document& document) {
     }
     if (draft_ && draft_->sound == s && draft_->file == sound.file) {
       drawn_.push_back(*draft_);
-      drawn_.back().start = sound.start - sound.trim;
+      drawn_.back().start = sound.start - sound.trim, drawn_.back().heard = show::heard_of(sound, draft_->alignment->length);
     } else if (const Known* k = known(document, sound.file)) {
-      drawn_.push_back({s, sound.file, sound.start - sound.trim, k->alignment});
+      drawn_.push_back({s, sound.file, sound.start - sound.trim, show::heard_of(sound, k->alignment->length), k->alignment});
     }
   }
 }
@@ -140,13 +142,42 @@ void SpeechDesk::renamed(const std::vector<show::ShowPtr>& steps, const Document
   dirty_ = true;
 }
 
+// Another step's may be what the file has.
+bool SpeechDesk::written(const Known& k, const fs::path& path) const {
+  return k.path == path && std::none_of(memory_.known.begin(), memory_.known.end(), [&](const Known& other) { return &other != &k && other.file == k.file && other.path == path; });
+}
+
+std::vector<store::Beside> SpeechDesk::unsaved(const Document& document) {
+  std::vector<store::Beside> texts;
+  for (const show::Sound& sound : document.whole().sounds) {
+    Known* k = known(document, sound.file);
+    if (!k || (!document.file().empty() && written(*k, talk::alignment_path(document.file(), sound.file)))) continue;
+    if (!k->text) k->text = std::make_shared<const std::string>(speech::write_labels(*k->alignment, speech::LabelForm::text_grid));
+    texts.push_back({sound.file, k->text});
+  }
+  return texts;
+}
+
+show::Findings SpeechDesk::recover(const Document& document, const std::vector<store::Beside>& left) {
+  show::Findings problems;
+  for (const store::Beside& b : left) {
+    auto read = speech::read_labels(*b.text, speech::LabelForm::text_grid, b.sound);
+    if (!read) {
+      problems.push_back(read.problem());
+      continue;
+    }
+    std::erase_if(memory_.known, [&](const Known& k) { return k.file == b.sound && k.step == document.step_show(document.at()); });
+    memory_.known.push_back({b.sound, document.step_show(document.at()), std::make_shared<const speech::Alignment>(std::move(*read)), {}, b.text});
+  }
+  dirty_ = true;
+  return problems;
+}
+
 std::optional<show::Finding> SpeechDesk::save(const Document& document) {
   for (const show::Sound& sound : document.whole().sounds) {
     Known* k = known(document, sound.file);
     const fs::path path = talk::alignment_path(document.file(), sound.file);
-    // Another step's may be what the file has.
-    const bool written = k && k->path == path && std::none_of(memory_.known.begin(), memory_.known.end(), [&](const Known& other) { return &other != k && other.file == k->file && other.path == path; });
-    if (!k || written) continue;
+    if (!k || written(*k, path)) continue;
     if (auto problem = talk::write_alignment(path, *k->alignment)) return problem;
     for (auto& other : memory_.known)
       if (other.file == k->file) other.path.clear();

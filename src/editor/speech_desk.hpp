@@ -9,6 +9,7 @@
 #include "editor/job.hpp"
 #include "editor/scene.hpp"
 #include "speech/recording.hpp"
+#include "store/recovery.hpp"
 #include "talk/talk.hpp"
 
 namespace mien::editor {
@@ -44,6 +45,7 @@ class SpeechDesk {
     show::ShowPtr step;  ///< null: as it was on disk
     std::shared_ptr<const speech::Alignment> alignment;
     std::filesystem::path path;  ///< where it is saved; empty: nowhere yet
+    std::shared_ptr<const std::string> text{};  ///< as the file would have it, once that was asked for
   };
   /// Of one show.
   struct Memory {
@@ -66,6 +68,10 @@ class SpeechDesk {
   void keep(const Document& document, const Talked& talked);
   /// The steps are others, and the sounds have other names, since the show has moved to another folder: `steps` were those of `document` before.
   void renamed(const std::vector<show::ShowPtr>& steps, const Document& document);
+  /// Words and phones that aren't in the files beside the show yet, as those files would have them; texts are made once each.
+  std::vector<store::Beside> unsaved(const Document& document);
+  /// Words and phones that a crash left, as of the step that the document is at. What can't be read is a finding.
+  show::Findings recover(const Document& document, const std::vector<store::Beside>& left);
   /// Writes what isn't in the file beside the show yet; returns what kept it from that.
   std::optional<show::Finding> save(const Document& document);
 
@@ -76,6 +82,7 @@ class SpeechDesk {
 
  private:
   Known* known(const Document& document, const std::string& file);
+  bool written(const Known& k, const std::filesystem::path& path) const;
 
   Memory memory_;
   std::vector<DrawnSpeech> drawn_;

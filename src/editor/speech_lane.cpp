@@ -56,6 +56,8 @@ void draw_missing(ImDrawList& list, const Scene& scene, const TimelineLayout& at
 
 bool missing(const speech::Word& word) { return word.range.empty(); }
 
+bool heard(const DrawnSpeech& speech, show::Range part) { return part.begin < speech.heard.end && (part.empty() ? part.begin >= speech.heard.begin : part.end > speech.heard.begin); }
+
 template <class Part>
 std::optional<SpeechHit> hit_in(const std::vector<Part>& parts, bool word, const DrawnSpeech& speech, const TimelineLayout& at, float x, float reach) {
   std::optional<SpeechHit> inside;
@@ -86,12 +88,15 @@ void draw_speech(ImDrawList& list, const Scene& scene, const TimelineLayout& at)
   list.PushClipRect({at.split, rows.top}, {at.right, rows.bottom}, true);
   std::size_t count = 0, lost = 0;
   for (const auto& speech : scene.speech) {
-    count += speech.alignment->words.size();
+    // Words that the show doesn't play are none.
+    list.PushClipRect({at.axis.x(speech.start + speech.heard.begin), rows.top}, {at.axis.x(speech.start + speech.heard.end), rows.bottom}, true);
+    for (const auto& word : speech.alignment->words) count += heard(speech, word.range);
     for (const auto& phone : speech.alignment->phones) draw_part(list, scene, at, phone, phone.label, false, speech.start, rows.middle, rows.bottom, false);
     for (const auto& word : speech.alignment->words)
       if (!missing(word)) draw_part(list, scene, at, word, word.text, word.origin == Origin::rules, speech.start, rows.top, rows.middle, true);
     for (const auto& word : speech.alignment->words)
-      if (missing(word)) ++lost, draw_missing(list, scene, at, word, speech.start, rows.top, rows.middle);
+      if (missing(word) && heard(speech, word.range)) ++lost, draw_missing(list, scene, at, word, speech.start, rows.top, rows.middle);
+    list.PopClipRect();
   }
   list.PopClipRect();
   const float x = at.left + look.px(12), room = at.split - x - look.px(12);
@@ -111,6 +116,7 @@ std::optional<SpeechHit> speech_at(const Scene& scene, const TimelineLayout& at,
   const bool word = y < rows_of(at).middle;
   std::optional<SpeechHit> hit;
   for (const auto& speech : scene.speech) {
+    if (const show::Time t = at.axis.time(x) - speech.start; t < speech.heard.begin - at.axis.span(reach) || t > speech.heard.end + at.axis.span(reach)) continue;
     const auto one = word ? hit_in(speech.alignment->words, true, speech, at, x, reach) : hit_in(speech.alignment->phones, false, speech, at, x, reach);
     if (one && (!hit || one->edge)) hit = one;
   }

@@ -254,6 +254,7 @@ class Studio {
   void follow_spectra();
   void begin_speaking();
   void start_talk(TalkWanted wanted);
+  void follow_rivals();
   void follow_keys();
   show::ShowPtr performed() const;
   void import_library(const std::filesystem::path& file);
@@ -287,6 +288,8 @@ class Studio {
   live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
   SpeechDesk speech_;
   std::shared_ptr<const speech::Alignment> say_from_;  // what a drag of an edge began with
+  show::Findings rivals_;       // who else moves the mouth that speaks, as the notices were told
+  show::ShowPtr rivals_for_;    // of that show
   bool speak_next_ = false;     // the sound that is being chosen is to be spoken
   struct Analysed { sound::WavePtr wave; std::shared_ptr<const speech::Spectrogram> spectrogram; };
   Job<Analysed> spectrum_job_;

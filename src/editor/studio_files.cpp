@@ -201,14 +201,14 @@ void Studio::load_sounds() {
     return;
   }
   unwanted_ = std::make_shared<std::atomic<bool>>(false);
-  loading_ = std::async(std::launch::async, [folder, wanted, had, unwanted = unwanted_] {
+  loading_ = std::async(std::launch::async, [folder, show_file = document_.file().string(), wanted, had, unwanted = unwanted_] {
     LoadedSounds all;
     for (std::size_t index = 0; index < wanted.size(); ++index) {
       const show::Sound& s = wanted[index];
-      const auto same = std::find_if(had.begin(), had.end(), [&](const DrawnSound& d) { return d.file == s.file && d.wave; });
+      const auto same = std::find_if(had.begin(), had.end(), [&](const DrawnSound& d) { return d.placed.file == s.file && d.wave; });
       if (same != had.end()) {
-        all.placed.push_back({same->wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
-        all.drawn.push_back({same->wave, same->peaks, s.start, s.trim, s.file, index, same->loudness, same->onsets});
+        all.placed.push_back(sound::placed(s, same->wave));
+        all.drawn.push_back({same->wave, same->peaks, s, index, same->loudness, same->onsets});
         continue;
       }
       auto wave = sound::load(folder / s.file, &all.notes, [&](double) { return !*unwanted; });
@@ -217,9 +217,10 @@ void Studio::load_sounds() {
         all.notes.push_back(wave.problem());
         continue;
       }
-      all.placed.push_back({*wave, s.start, s.trim, static_cast<float>(std::pow(10.0, s.gain_db / 20))});
+      all.placed.push_back(sound::placed(s, *wave));
+      if (auto silent = sound::nothing_heard(s, (*wave)->length(), show_file)) all.notes.push_back(std::move(*silent));
       auto begins = std::make_shared<const std::vector<show::Time>>(sound::onsets(**wave, [&](double) { return !*unwanted; }));
-      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s.start, s.trim, s.file, index, std::make_shared<const sound::Loudness>(sound::loudness_of(**wave)), std::move(begins)});
+      all.drawn.push_back({*wave, std::make_shared<const sound::Peaks>(**wave), s, index, std::make_shared<const sound::Loudness>(sound::loudness_of(**wave)), std::move(begins)});
     }
     return all;
   });

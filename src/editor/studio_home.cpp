@@ -156,14 +156,16 @@ void Studio::copy_findings() {
 // Whatever changed the document, and by whichever way, is kept: what is seen here is the step that is current.
 void Studio::follow_work() {
   if (document_.open() && !document_.drafting() && sounds_of_ != document_.whole().sounds) load_sounds();
-  if (!keeper_ || !document_.open() || document_.drafting()) return;
+  if (!document_.open() || document_.drafting()) return;
+  follow_rivals();
+  if (!keeper_) return;
   note(keeper_->problem());
   const bool same = kept_ == document_.shared_whole() && kept_rig_ == document_.shared_rig();
   kept_ = document_.shared_whole(), kept_rig_ = document_.shared_rig();
   if (!document_.unsaved()) {
     if (std::exchange(edits_, 0) > 0) keeper_->drop();
   } else if (!same) {
-    keeper_->keep({document_.file(), ++edits_, kept_, document_.rig_unsaved() ? kept_rig_ : nullptr});
+    keeper_->keep({document_.file(), ++edits_, kept_, document_.rig_unsaved() ? kept_rig_ : nullptr, speech_.unsaved(document_)});
   }
 }
 
@@ -202,8 +204,9 @@ void Studio::recover(std::size_t which) {
   if (under_.show.changed_ns / 1'000'000'000 > left_[which].time_s) under_.show = {};
   if (!work->file.empty()) panels_.path.folder = work->file.parent_path();
   edits_ = work->edits;
+  for (auto& n : speech_.recover(document_, work->beside)) note(std::move(n));
   // Kept anew first: the file of the crash goes only when this one is there.
-  keeper_->keep({work->file, edits_, kept_, work->rig});
+  keeper_->keep({work->file, edits_, kept_, work->rig, work->beside});
   keeper_->take_over(std::move(left_[which]));
   left_.erase(left_.begin() + static_cast<std::ptrdiff_t>(which));
   journal_.line("recovered " + std::to_string(edits_) + " edits");

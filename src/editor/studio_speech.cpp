@@ -3,6 +3,7 @@
 
 #include "editor/studio.hpp"
 #include "store/disk.hpp"
+#include "talk/rivals.hpp"
 
 namespace mien::editor {
 namespace {
@@ -76,8 +77,6 @@ void Studio::apply_one(const Say& c) {
   if (!say_from_ || c.what == Say::Do::reword) say_from_ = shown->alignment;
   TalkWanted wanted;
   wanted.sound = c.sound, wanted.style = style_of(panels_.speak), wanted.text = c.text;
-  // Only the mouth is made anew: what brows, head, lids and eyes do stays as it was.
-  wanted.style.delivery = {};
   if (c.what == Say::Do::reword) {
     wanted.corrected = say_from_, wanted.word = c.boundary.index, wanted.around = speech::touched(*say_from_, c.boundary);
     if (wanted.around->empty()) wanted.around = speech::room_of(*say_from_, c.boundary.index);
@@ -85,7 +84,7 @@ void Studio::apply_one(const Say& c) {
     return start_talk(std::move(wanted));
   }
   const auto moved = std::make_shared<const speech::Alignment>(speech::with_boundary(*say_from_, c.boundary, c.to - shown->start));
-  speech_.draft(DrawnSpeech{c.sound, shown->file, shown->start, moved});
+  speech_.draft(DrawnSpeech{c.sound, shown->file, shown->start, shown->heard, moved});
   if (!c.done) return;
   const show::Range before = speech::touched(*say_from_, c.boundary), after = speech::touched(*moved, c.boundary);
   wanted.corrected = moved, wanted.around = show::Range{std::min(before.begin, after.begin), std::max(before.end, after.end)};
@@ -112,6 +111,7 @@ void Studio::follow_talk() {
       apply(OpenKeys{});
       apply(Change{Composition{PutShow{done->doing, done->made}}});
       speech_.keep(document_, *done);
+      kept_ = nullptr;  // what a crash would leave has the words, too, even where no key changed
       if (of.kind == KeysOf::Kind::layer) apply(OpenKeys{of});
       now.word = counted(done->alignment->words.size(), "word") + ", " + counted(done->alignment->phones.size(), "phone") + ". Undo takes it back.";
       for (const auto& n : done->notes) note(n);
@@ -122,6 +122,24 @@ void Studio::follow_talk() {
   }
   if (speech_.job.running()) speech_.speaking.running = true, speech_.speaking.share = speech_.job.share();
   speech_.follow(document_);
+}
+
+// A notice for each hand that moves a mouth that speaks; it is kept up to date while it stands, and goes when its keys do. One that was put away stays away.
+void Studio::follow_rivals() {
+  if (rivals_for_ == document_.shared_whole()) return;
+  rivals_for_ = document_.shared_whole();
+  show::Findings now = talk::rivals_of_speech(document_.whole(), document_.rig(), document_.file().filename().string());
+  const auto who = [](const show::Finding& f) { return f.place.substr(0, f.place.rfind(", ")); };
+  const auto of = [&](const show::Findings& all, const show::Finding& f) { return std::find_if(all.begin(), all.end(), [&](const show::Finding& other) { return who(other) == who(f); }); };
+  for (const show::Finding& was : rivals_) {
+    const auto shown = std::find(notices_.begin(), notices_.end(), was);
+    if (shown == notices_.end()) continue;
+    if (const auto still = of(now, was); still != now.end()) *shown = *still;
+    else notices_.erase(shown);
+  }
+  for (const show::Finding& rival : now)
+    if (of(rivals_, rival) == rivals_.end()) note(rival);
+  rivals_ = std::move(now);
 }
 
 // One sound after the other, and only while they are wanted.

@@ -50,7 +50,7 @@ void Studio::set_out() {
   bake_job_.stop(), arrive_job_.stop();
   baking_ = {}, arriving_ = {};
   bench_.reset();
-  told_ = nullptr;
+  told_ = nullptr, rivals_.clear(), rivals_for_ = nullptr;
   stage_.stop_playing();
   fetch_hands();
   after_edit();

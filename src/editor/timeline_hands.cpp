@@ -86,16 +86,18 @@ struct Hands {
   bool press_sound() {
     const auto hit = sound_at(scene, at, io.MousePos.x, io.MousePos.y);
     if (!hit) return false;
-    begin(hit->begin ? Drag::Kind::sound_begin : Drag::Kind::sound);
+    begin(hit->what);
     drag.sound = hit->sound, drag.sound_was = show().sounds[hit->sound];
     return true;
   }
 
   void pull_sound(bool done) {
     if (!drag.moved || drag.sound >= show().sounds.size()) return;
-    const show::Time held = drag.sound_was.start, to = snap(held + pointed() - drag.time);
-    const show::Sound now = pulled(drag.sound_was, drag.kind, to);
-    if (!done) beside_pointer(scene.look, time_text(scene.view, now.start) + (drag.kind == Drag::Kind::sound_begin ? "   " + seconds_text(now.trim) + " of it left out" : ""));
+    const show::Time length = length_of(scene, drag.sound), aimed = held_of(drag.sound_was, drag.kind, length) + pointed() - drag.time;
+    // A sound may end after the show: there is nothing to snap to.
+    const show::Time to = drag.kind == Drag::Kind::sound_end && aimed > show().length ? aimed : snap(aimed);
+    const show::Sound now = pulled(drag.sound_was, drag.kind, to, length);
+    if (!done) beside_pointer(scene.look, pulled_text(scene, now, drag.kind, length));
     out.push_back(Change{sound_edit(scene, drag.sound, now, drag.kind == Drag::Kind::sound ? "Move sound" : "Trim sound"), done});
   }
 
@@ -251,7 +253,8 @@ struct Hands {
         if (drag.moved) out.push_back(Say{Say::Do::move, drag.sound, drag.boundary, pointed(), done, ""});
         break;
       case Drag::Kind::sound:
-      case Drag::Kind::sound_begin: pull_sound(done); break;
+      case Drag::Kind::sound_begin:
+      case Drag::Kind::sound_end: pull_sound(done); break;
       case Drag::Kind::block:
       case Drag::Kind::block_begin:
       case Drag::Kind::block_end:

@@ -12,15 +12,17 @@ void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   if (!sound.wave || !sound.peaks) return;
   const double rate = sound.wave->rate_hz;
   const float top = at.marker_bottom, height = at.sound_bottom - at.marker_bottom, middle = top + height * 0.5f, half = height * 0.46f;
-  const auto frame_at = [&](float x) { return std::max(0.0, show::to_seconds(at.axis.time(x) - sound.start + sound.trim) * rate); };
-  const auto trimmed = static_cast<std::size_t>(std::max(0.0, show::to_seconds(sound.trim) * rate));
-  const float x0 = std::max(std::floor(at.axis.x(sound.start)), at.split);
-  const float x1 = std::min(std::ceil(at.axis.x(sound.start + sound.wave->length() - sound.trim)), at.right);
+  const auto frame_at = [&](float x) { return std::max(0.0, show::to_seconds(at.axis.time(x) - sound.zero()) * rate); };
+  const show::Range heard = sound.heard(), span = sound.span();
+  const auto frame_of = [&](show::Time t) { return static_cast<std::size_t>(std::max(0.0, show::to_seconds(t) * rate)); };
+  const std::size_t first = frame_of(heard.begin), last = std::min(sound.wave->frames(), frame_of(heard.end) + 1);
+  const float x0 = std::max(std::floor(at.axis.x(span.begin)), at.split);
+  const float x1 = std::min(std::ceil(at.axis.x(span.end)), at.right);
   // One bar for each screen pixel at scale 1, so that the picture costs the same on a dense screen.
   const float step = std::max(1.0f, std::floor(scene.look.scale));
   for (float x = x0; x < x1; x += step) {
-    const auto begin = std::max(trimmed, static_cast<std::size_t>(frame_at(x)));
-    const auto end = std::min(sound.wave->frames(), static_cast<std::size_t>(frame_at(x + step)) + 1);
+    const auto begin = std::max(first, static_cast<std::size_t>(frame_at(x)));
+    const auto end = std::min(last, static_cast<std::size_t>(frame_at(x + step)) + 1);
     if (begin >= end) continue;
     const auto bin = sound.peaks->over(begin, end);
     const float high = std::clamp(bin.high, -1.0f, 1.0f) * half, low = std::clamp(bin.low, -1.0f, 1.0f) * half;
@@ -32,11 +34,12 @@ void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
 void draw_onsets(ImDrawList& list, const Scene& scene, const TimelineLayout& at, const DrawnSound& sound) {
   if (!sound.onsets || !scene.view.snapping.on || !scene.view.snapping.onsets) return;
   const Look& look = scene.look;
-  const auto time_of = [&](show::Time onset) { return onset + sound.start - sound.trim; };
+  const show::Time zero = sound.zero();
+  const show::Range heard = sound.heard();
   float last = at.split - look.px(8);
-  auto onset = std::lower_bound(sound.onsets->begin(), sound.onsets->end(), std::max(sound.trim, at.axis.range.begin - sound.start + sound.trim));
-  for (; onset != sound.onsets->end() && time_of(*onset) <= at.axis.range.end; ++onset) {
-    const float x = std::round(at.axis.x(time_of(*onset)));
+  auto onset = std::lower_bound(sound.onsets->begin(), sound.onsets->end(), std::max(heard.begin, at.axis.range.begin - zero));
+  for (; onset != sound.onsets->end() && *onset < heard.end && *onset + zero <= at.axis.range.end; ++onset) {
+    const float x = std::round(at.axis.x(*onset + zero));
     if (x - last < look.px(4)) continue;
     last = x;
     fill(list, x, at.wave_bottom - look.px(8), x + std::max(1.0f, look.px(1.5f)), at.wave_bottom - look.px(1), look.theme.text);

@@ -33,6 +33,11 @@ std::shared_ptr<const Part> find(const std::vector<std::shared_ptr<const Part>>&
 
 }  // namespace
 
+Range heard_of(const Sound& sound, Time length) noexcept {
+  const Time begin = std::clamp(sound.trim, Time{0}, std::max(length, Time{0})), left_out = std::clamp(sound.trim_end, Time{0}, std::max(length, Time{0}));
+  return {begin, std::max(begin, length - left_out)};
+}
+
 bool same(const Show& a, const Show& b) noexcept {
   return a.name == b.name && a.rig_file == b.rig_file && a.length == b.length && a.loop == b.loop &&
          a.sounds == b.sounds && a.markers == b.markers &&

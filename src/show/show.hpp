@@ -25,8 +25,12 @@ struct Sound {
   Time start{0};     ///< where in the show its first sample sounds
   Time trim{0};      ///< how much of the file's beginning is left out
   double gain_db = 0;
+  Time trim_end{0};  ///< how much of the file's ending is left out
   friend bool operator==(const Sound&, const Sound&) = default;
 };
+
+/// What of a file of that length is heard, in the file's own time; empty where the trims leave nothing. A trim below zero leaves nothing out.
+Range heard_of(const Sound& sound, Time length) noexcept;
 
 struct Show {
   std::string name;

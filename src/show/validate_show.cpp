@@ -59,6 +59,8 @@ class ShowCheck {
       report_.error(place, "names no file", "Name a sound file, relative to the show's folder, or take the sound out.");
     if (sound.trim < Time{0})
       report_.error(place + ", trim", "is " + seconds_text(sound.trim) + " s", "Give zero or more.");
+    if (sound.trim_end < Time{0})
+      report_.error(place + ", trim_end", "is " + seconds_text(sound.trim_end) + " s", "Give zero or more: how much of the file's ending is left out.");
     if (!(std::abs(sound.gain_db) <= 100))
       report_.error(place + ", gain_db", "is " + number_text(sound.gain_db) + " dB",
                     "Give -100 to 100 dB; 0 leaves the sound as it is.");

@@ -61,12 +61,29 @@ double mean_above(const std::vector<double>& blocks, double least_lufs) noexcept
   return count > 0 ? sum / static_cast<double>(count) : 0;
 }
 
+double integrated(const std::vector<double>& blocks) noexcept { return lufs(mean_above(blocks, std::max(kSilent_lufs, lufs(mean_above(blocks, kSilent_lufs)) - kGate_lu))); }
+
 }  // namespace
 
 double Loudness::momentary_at(double seconds) const noexcept {
   const double block = seconds / kStep_s - static_cast<double>(kSteps);
   if (!(block > -1) || block >= static_cast<double>(momentary_lufs.size())) return kSilent_lufs;
   return momentary_lufs[static_cast<std::size_t>(std::max(0.0, block))];
+}
+
+Loudness Loudness::of_part(double begin_s, double end_s) const {
+  Loudness part;
+  std::vector<double> blocks;
+  constexpr double kSlack = 1e-6;  // times are nanoseconds, blocks are not
+  for (std::size_t n = 0; n < momentary_lufs.size(); ++n) {
+    const double begin = static_cast<double>(n) * kStep_s;
+    if (begin < begin_s - kSlack || begin + kSteps * kStep_s > end_s + kSlack) continue;
+    const double level = momentary_lufs[n];
+    blocks.push_back(level > kSilent_lufs ? std::pow(10, (level + 0.691) / 10) : 0);
+    part.most_momentary_lufs = std::max(part.most_momentary_lufs, level);
+  }
+  part.integrated_lufs = integrated(blocks);
+  return part;
 }
 
 Loudness loudness_of(const Wave& wave) {
@@ -76,7 +93,7 @@ Loudness loudness_of(const Wave& wave) {
   std::vector<double> blocks;
   for (std::size_t n = 0; n + kSteps <= steps.size(); ++n) blocks.push_back((steps[n] + steps[n + 1] + steps[n + 2] + steps[n + 3]) / kSteps);
   for (const double power : blocks) loudness.momentary_lufs.push_back(static_cast<float>(lufs(power))), loudness.most_momentary_lufs = std::max(loudness.most_momentary_lufs, lufs(power));
-  loudness.integrated_lufs = lufs(mean_above(blocks, std::max(kSilent_lufs, lufs(mean_above(blocks, kSilent_lufs)) - kGate_lu)));
+  loudness.integrated_lufs = integrated(blocks);
   return loudness;
 }
 

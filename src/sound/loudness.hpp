@@ -19,6 +19,8 @@ struct Loudness {
   std::vector<float> momentary_lufs;  ///< of the 400 ms that end at 0.4 s, 0.5 s and so on
   /// Of the 400 ms that end there; kSilent_lufs before the first and after the last.
   double momentary_at(double seconds) const noexcept;
+  /// Of a part of the sound, by the blocks that lie wholly in it; its momentary_lufs are empty.
+  Loudness of_part(double begin_s, double end_s) const;
 };
 
 /// One channel counts once (BS.1770 has no other rule for mono). A sound shorter than 400 ms has no loudness; a Wave is finite by its own promise.

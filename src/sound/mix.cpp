@@ -5,6 +5,10 @@
 #include <algorithm>
 #include <cmath>
 #include <new>
+#include <numbers>
+#include <utility>
+
+#include "show/text.hpp"
 
 namespace mien::sound {
 namespace {
@@ -55,6 +59,22 @@ WavePtr at_playing_rate(const WavePtr& wave, const std::function<bool()>& go_on)
   }
 }
 
+Placed placed(const show::Sound& sound, WavePtr wave) {
+  return {std::move(wave), sound.start, sound.trim, static_cast<float>(std::pow(10.0, sound.gain_db / 20)), sound.trim_end};
+}
+
+std::optional<show::Finding> nothing_heard(const show::Sound& sound, show::Time length, const std::string& file) {
+  if (!show::heard_of(sound, length).empty()) return {};
+  return show::Finding{show::Severity::warning, file, "sound '" + sound.file + "'",
+                       "nothing of it is heard: " + show::seconds_text(sound.trim) + " s at its start and " + show::seconds_text(sound.trim_end) + " s at its end are left out, and it is " + show::seconds_text(length) + " s long",
+                       "Leave less of it out, or take the sound out of the show."};
+}
+
+float Mix::Part::gain_at(std::int64_t frame) const noexcept {
+  const auto share = [](std::int64_t done, std::int64_t of) { return done < of ? 0.5 - 0.5 * std::cos(std::numbers::pi * (static_cast<double>(done) + 0.5) / static_cast<double>(of)) : 1.0; };
+  return gain * static_cast<float>(share(frame, rise) * share(length - 1 - frame, fall));
+}
+
 Mix::Mix(const std::vector<Placed>& sounds) {
   for (const Placed& sound : sounds) {
     if (!sound.wave || sound.wave->rate_hz != kRate_hz || sound.wave->channels < 1 || sound.wave->channels > 2) continue;
@@ -62,7 +82,10 @@ Mix::Mix(const std::vector<Placed>& sounds) {
     part.wave = sound.wave;
     part.start = nearest_frame(std::clamp(sound.start, -kFarthest, kFarthest));
     part.trim = nearest_frame(std::clamp(sound.trim, show::Time{0}, kFarthest));
-    part.length = static_cast<std::int64_t>(sound.wave->frames()) - part.trim;
+    const std::int64_t left_out = nearest_frame(std::clamp(sound.trim_end, show::Time{0}, kFarthest));
+    part.length = static_cast<std::int64_t>(sound.wave->frames()) - part.trim - left_out;
+    const std::int64_t cut = std::min(kCut_frames, part.length / 4);
+    part.rise = part.trim > 0 ? cut : 0, part.fall = left_out > 0 ? cut : 0;
     part.gain = std::isfinite(sound.gain) ? std::clamp(sound.gain, 0.0f, 16.0f) : 0.0f;
     if (part.length > 0) parts_.push_back(std::move(part));
   }
@@ -77,8 +100,10 @@ void Mix::render(std::int64_t first, int count, float* out) const noexcept {
     for (std::int64_t frame = begin; frame < end; ++frame) {
       const std::int64_t source = frame - part.start + part.trim;
       float* const to = out + 2 * (frame - first);
-      to[0] += part.gain * samples[stereo ? 2 * source : source];
-      to[1] += part.gain * samples[stereo ? 2 * source + 1 : source];
+      const std::int64_t into = frame - part.start;
+      const float gain = into < part.rise || part.length - 1 - into < part.fall ? part.gain_at(into) : part.gain;
+      to[0] += gain * samples[stereo ? 2 * source : source];
+      to[1] += gain * samples[stereo ? 2 * source + 1 : source];
     }
   }
 }

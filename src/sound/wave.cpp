@@ -188,6 +188,16 @@ show::Result<WavePtr> load_checked(const std::filesystem::path& file, show::Find
 
 }  // namespace
 
+std::optional<show::Time> length_of(const std::filesystem::path& file) {
+  const auto opened = open_regular(file);
+  if (!opened) return {};
+  SF_INFO info{};
+  const Sound sound(sf_open_fd(opened->fd, SFM_READ, &info, SF_TRUE));
+  if (!sound || out_of_bounds(file, info)) return {};
+  const auto frames = claimed(info);
+  return frames ? std::optional(show::from_seconds(static_cast<double>(*frames) / info.samplerate)) : std::nullopt;
+}
+
 show::Result<WavePtr> load(const std::filesystem::path& file, show::Findings* notes, const Progress& progress) {
   try {
     return load_checked(file, notes, progress);

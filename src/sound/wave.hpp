@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "show/finding.hpp"
@@ -29,6 +30,9 @@ using Progress = std::function<bool(double done)>;
 /// directory, empty, not a sound, longer than 4 hours, too big for the memory; a note when `progress` gave up.
 /// Warnings belong to `notes`: a file cut in the middle (what could be read is kept), samples that are no numbers (silenced).
 show::Result<WavePtr> load(const std::filesystem::path& file, show::Findings* notes = nullptr, const Progress& progress = {});
+
+/// How long the file says that it is, without decoding it; nothing where it is no sound or doesn't say.
+std::optional<show::Time> length_of(const std::filesystem::path& file);
 
 /// Least and greatest sample (all channels) of spans, at every zoom: level 0 covers 256 frames a bin, each next level 4 of those.
 class Peaks {

@@ -132,4 +132,34 @@ Alignment with_words(const Alignment& alignment, std::size_t word, std::size_t c
   return a;
 }
 
+Alignment part_of(const Alignment& alignment, Range range) {
+  Alignment part;
+  part.length = std::max(Time{0}, range.length()), part.score_per_frame = alignment.score_per_frame;
+  const auto within = [&](Range r) { return Range{std::max(r.begin, range.begin) - range.begin, std::min(r.end, range.end) - range.begin}; };
+  std::vector<int> now(alignment.words.size(), -1);  // where each word is in the part
+  for (std::size_t w = 0; w < alignment.words.size(); ++w) {
+    Word word = alignment.words[w];
+    const bool lost = word.range.empty();  // such a word has a place, and no more
+    if (lost ? !range.contains(word.range.begin) : within(word.range).empty()) continue;
+    word.range = lost ? Range{word.range.begin - range.begin, word.range.begin - range.begin} : within(word.range);
+    now[w] = static_cast<int>(part.words.size());
+    part.words.push_back(std::move(word));
+  }
+  for (Phone phone : alignment.phones) {
+    phone.range = within(phone.range);
+    if (phone.range.empty()) continue;
+    phone.word = phone.word >= 0 && phone.word < static_cast<int>(now.size()) ? now[static_cast<std::size_t>(phone.word)] : -1;
+    part.phones.push_back(std::move(phone));
+  }
+  return part;
+}
+
+Alignment moved(const Alignment& alignment, Time by, Time length) {
+  Alignment all = alignment;
+  for (Word& word : all.words) word.range = {word.range.begin + by, word.range.end + by};
+  for (Phone& phone : all.phones) phone.range = {phone.range.begin + by, phone.range.end + by};
+  all.length = length;
+  return all;
+}
+
 }  // namespace mien::speech

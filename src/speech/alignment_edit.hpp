@@ -29,6 +29,11 @@ show::Range touched(const Alignment& alignment, const Boundary& boundary) noexce
 /// The words from `word` on, `count` of them, with their phones, replaced by those of `said`, whose times count from `begin`; nothing of it reaches beyond `end`.
 Alignment with_words(const Alignment& alignment, std::size_t word, std::size_t count, const Alignment& said, show::Time begin, show::Time end);
 
+/// Words and phones of a stretch of the sound, counted from its beginning, as long as it is; what reaches out of it is cut there.
+Alignment part_of(const Alignment& alignment, show::Range range);
+/// All of it later by `by`, in a sound of that length.
+Alignment moved(const Alignment& alignment, show::Time by, show::Time length);
+
 /// Where a word can be: from the end of what is said before it to the beginning of what is said after it. Of a word with a time that time itself.
 show::Range room_of(const Alignment& alignment, std::size_t word) noexcept;
 

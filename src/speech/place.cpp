@@ -25,19 +25,19 @@ show::Easing easing_at(const Keys& keys, Time t) {
   return easing.kind == show::Easing::Kind::bezier ? show::kLinear : easing;
 }
 
-// The weight 1 within the range, and as it was elsewhere.
-Keys weighed(const Keys& before, show::Range range) {
+// The weight at a level within the range, and as it was elsewhere.
+Keys weighed(const Keys& before, show::Range range, double level) {
   const show::Channel was{"", before};
-  const auto whole = [&](Time t) { return !before.empty() && motion::evaluate(was, t, 0) == 1; };
-  if (whole(range.begin) && whole(range.end) && std::all_of(before.begin(), before.end(), [&](const auto& key) { return !range.contains(key.time) || key.value == 1; })) return before;
+  const auto whole = [&](Time t) { return !before.empty() && motion::evaluate(was, t, 0) == level; };
+  if (whole(range.begin) && whole(range.end) && std::all_of(before.begin(), before.end(), [&](const auto& key) { return !range.contains(key.time) || key.value == level; })) return before;
   const Time fade = std::min(kFade, range.length() / 4);
   Keys keys;
   for (const auto& key : before)
     if (key.time < range.begin || key.time > range.end) keys.push_back(key);
   // A line that begins with the show has nothing to come from.
   if (range.begin > Time{0}) keys.push_back({range.begin, motion::evaluate(was, range.begin, 0), show::kSmooth});
-  keys.push_back({range.begin > Time{0} ? range.begin + fade : Time{0}, 1, show::kHold});
-  keys.push_back({range.end - fade, 1, show::kSmooth});
+  keys.push_back({range.begin > Time{0} ? range.begin + fade : Time{0}, level, show::kHold});
+  keys.push_back({range.end - fade, level, show::kSmooth});
   keys.push_back({range.end, motion::evaluate(was, range.end, 0), easing_at(before, range.end)});
   put_in_order(keys);
   return keys;
@@ -64,7 +64,16 @@ show::Show with_mouth(const show::Show& show, std::span<const Track> tracks, Tim
     put_in_order(made.keys);
     *channel = std::make_shared<const show::Channel>(std::move(made));
   }
-  if (!tracks.empty() && range.length() > Time{0} && (!known || !layer.weight_curve.empty())) layer.weight_curve = weighed(layer.weight_curve, range);
+  if (!tracks.empty() && range.length() > Time{0} && (!known || !layer.weight_curve.empty())) layer.weight_curve = weighed(layer.weight_curve, range, 1);
+  return show::with_layer(show, std::move(layer));
+}
+
+show::Show with_weight(const show::Show& show, show::Range range, double level, const std::string& name) {
+  range.begin = std::clamp(range.begin, Time{0}, show.length), range.end = std::clamp(range.end, range.begin, show.length);
+  const auto known = show::find_layer(show, name);
+  if (!known || known->weight_curve.empty() || range.empty()) return show;
+  show::Layer layer = *known;
+  layer.weight_curve = weighed(layer.weight_curve, range, level);
   return show::with_layer(show, std::move(layer));
 }
 

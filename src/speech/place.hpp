@@ -21,4 +21,8 @@ inline constexpr show::Time kAround{400'000'000}, kFade{150'000'000};
 show::Show with_mouth(const show::Show& show, std::span<const Track> tracks, show::Time start, show::Range range, const std::string& layer = kSpeechLayer,
                       show::Layer::Blend blend = show::Layer::Blend::over);
 
+/// The layer's weight at that level within the range, with a fade at its beginning and its end, and as it was elsewhere. A layer that isn't there, and
+/// one whose weight is constant, stays as it is.
+show::Show with_weight(const show::Show& show, show::Range range, double level, const std::string& layer = kSpeechLayer);
+
 }  // namespace mien::speech

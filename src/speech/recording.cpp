@@ -83,6 +83,12 @@ Recording recording_of(std::span<const float> interleaved, int channels, int rat
   return recording;
 }
 
+Recording part_of(const Recording& recording, show::Range range) {
+  const auto at = [&](show::Time t) { return std::min(static_cast<std::size_t>(std::max(0.0, show::to_seconds(t)) * recording.rate_hz), recording.samples.size()); };
+  const std::size_t begin = at(range.begin), end = std::max(begin, at(range.end));
+  return {recording.rate_hz, {recording.samples.begin() + static_cast<std::ptrdiff_t>(begin), recording.samples.begin() + static_cast<std::ptrdiff_t>(end)}};
+}
+
 std::vector<float> levels_db(const Recording& recording) {
   const auto frame = static_cast<std::size_t>(recording.rate_hz * kFrame_s);
   std::vector<float> levels;

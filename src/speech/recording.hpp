@@ -22,6 +22,9 @@ struct Recording {
 /// would alias is 80 dB down; it passes 90 % of the lower Nyquist frequency). channels or rate_hz less than 1: empty. What is not finite is silence.
 Recording recording_of(std::span<const float> interleaved, int channels, int rate_hz);
 
+/// The samples within a range of its time; empty where that lies outside.
+Recording part_of(const Recording& recording, show::Range range);
+
 /// Level of every 10 ms frame in dB below full scale (a full-scale sine is -3); digital silence is -120.
 inline constexpr double kFrame_s = 0.01;
 std::vector<float> levels_db(const Recording& recording);

@@ -16,6 +16,8 @@ inline constexpr int kVersion = 1;
 inline constexpr int kLayeredVersion = 2;
 /// And one with cues, for the same reason.
 inline constexpr int kCuedVersion = 3;
+/// And one with a sound that is trimmed at its end.
+inline constexpr int kTrimmedVersion = 4;
 
 template <class T>
 struct Document {

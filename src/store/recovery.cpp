@@ -55,6 +55,7 @@ N number_of(std::string_view text) {
 struct Held {
   Left left;
   std::string show, rig;
+  std::vector<Beside> beside;
 };
 // Nothing where the file is not one of ours, or not whole.
 std::optional<Held> read_held(const fs::path& file) {
@@ -65,6 +66,8 @@ std::optional<Held> read_held(const fs::path& file) {
   Held held;
   held.left.recovery = file;
   std::size_t show_bytes = 0, rig_bytes = 0;
+  struct Text { std::string sound; std::size_t bytes; };
+  std::vector<Text> texts;
   for (const Entry& e : read_entries(std::string_view(*text).substr(0, gap), "").entries) {
     if (e.name == "file") held.left.file = unescaped(e.value);
     if (e.name == "name") held.left.name = unescaped(e.value);
@@ -72,11 +75,26 @@ std::optional<Held> read_held(const fs::path& file) {
     if (e.name == "edits") held.left.edits = number_of<int>(e.value);
     if (e.name == "show_bytes") show_bytes = number_of<std::size_t>(e.value);
     if (e.name == "rig_bytes") rig_bytes = number_of<std::size_t>(e.value);
+    if (!e.name.starts_with("beside_")) continue;  // "BYTES SOUND"
+    const auto space = e.value.find(' ');
+    if (space == std::string::npos) return std::nullopt;
+    texts.push_back({unescaped(std::string_view(e.value).substr(space + 1)), number_of<std::size_t>(std::string_view(e.value).substr(0, space))});
   }
-  const std::size_t rest = text->size() - gap - 2;
-  if (show_bytes > rest || rest - show_bytes != rig_bytes) return std::nullopt;
-  held.show = text->substr(gap + 2, show_bytes);
-  held.rig = text->substr(gap + 2 + show_bytes);
+  std::size_t at = gap + 2;
+  const auto next = [&](std::size_t bytes) -> std::optional<std::string> {
+    if (bytes > text->size() - at) return std::nullopt;
+    at += bytes;
+    return text->substr(at - bytes, bytes);
+  };
+  auto show = next(show_bytes), rig = next(rig_bytes);
+  if (!show || !rig) return std::nullopt;
+  held.show = std::move(*show), held.rig = std::move(*rig);
+  for (const Text& t : texts) {
+    auto beside = next(t.bytes);
+    if (!beside) return std::nullopt;
+    held.beside.push_back({t.sound, std::make_shared<const std::string>(std::move(*beside))});
+  }
+  if (at != text->size()) return std::nullopt;
   return held;
 }
 
@@ -139,7 +157,7 @@ show::Result<Work> read_left(const Left& left) {
   if (!held) return Finding{Severity::error, file, "", "the unsaved work can't be read", "Copy the file somewhere safe and look into it: the show's text stands below its first lines."};
   auto show = read_show(held->show, file);
   if (!show) return show.problem();
-  Work work{left.file, left.edits, std::make_shared<const show::Show>(std::move(show->content)), nullptr};
+  Work work{left.file, left.edits, std::make_shared<const show::Show>(std::move(show->content)), nullptr, held->beside};
   if (held->rig.empty()) return work;
   auto rig = read_rig(held->rig, file);
   if (!rig) return rig.problem();
@@ -224,7 +242,10 @@ void Keeper::write(const Work& work) {
   const std::string show = write_document(*work.show), rig = work.rig ? write_document(*work.rig) : "";
   std::string text(kFirst);
   text += "file = " + escaped(work.file.string()) + "\nname = " + escaped(work.show->name) + "\ntime_s = " + std::to_string(std::time(nullptr)) +
-          "\nedits = " + std::to_string(work.edits) + "\nshow_bytes = " + std::to_string(show.size()) + "\nrig_bytes = " + std::to_string(rig.size()) + "\n\n" + show + rig;
+          "\nedits = " + std::to_string(work.edits) + "\nshow_bytes = " + std::to_string(show.size()) + "\nrig_bytes = " + std::to_string(rig.size()) + "\n";
+  for (std::size_t n = 0; n < work.beside.size(); ++n) text += "beside_" + std::to_string(n + 1) + " = " + std::to_string(work.beside[n].text->size()) + " " + escaped(work.beside[n].sound) + "\n";
+  text += "\n" + show + rig;
+  for (const Beside& b : work.beside) text += *b.text;
   const auto failed = replace_file(file_, text);
   const std::lock_guard lock(mutex_);
   if (failed) {

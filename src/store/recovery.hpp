@@ -1,8 +1,8 @@
 // What would be lost when the program ends without asking: the unsaved work of every window, in files of the program's own, kept up to date
 // by a thread beside the window. A window that ended well leaves none; what one left that was killed is found by the next.
 //
-// A file `NAME.recovery` holds a few lines `name = value` (file, rig, time_s, edits, bytes), an empty line, then the show's text and, where
-// the rig was unsaved, too, the rig's. It is replaced in one step, so it is whole or the one before it. `NAME.lock` beside it is
+// A file `NAME.recovery` holds a few lines `name = value` (file, name, time_s, edits, bytes), an empty line, then the show's text and, where
+// they were unsaved, too, the rig's and those of words and phones. It is replaced in one step, so it is whole or the one before it. `NAME.lock` beside it is
 // locked (flock) by the window that writes it, for as long as its process lives: the system lets go of it however the process ends, so
 // that the work of a living window is offered to nobody, and that of a dead one to one window only.
 #pragma once
@@ -36,12 +36,19 @@ class Claim {
   int file_ = -1;
 };
 
+/// A text that belongs to the show and stands in a file beside it once that is saved: words and phones of a sound.
+struct Beside {
+  std::string sound;  ///< whose, as the show names it
+  std::shared_ptr<const std::string> text;
+};
+
 /// What was being worked on.
 struct Work {
   std::filesystem::path file;  ///< where the show was last saved; empty: never
   int edits = 0;               ///< since then
   show::ShowPtr show;
   std::shared_ptr<const show::Rig> rig;  ///< only where it was unsaved, too
+  std::vector<Beside> beside{};          ///< likewise
 };
 
 /// What a window left that ended without being asked to.

@@ -45,11 +45,20 @@ void load_minimal(const Archive&, MarkerText& marker, const std::string& text) {
   if (space < text.size()) marker.marker.name = text.substr(space + 1);
 }
 
+// Only where something is left out: other files are as they ever were.
+void trim_end_field(cereal::JSONOutputArchive& archive, show::Time& trim) {
+  if (trim != show::Time{0}) time_field(archive, "trim_end_s", trim);
+}
+void trim_end_field(cereal::JSONInputArchive& archive, show::Time& trim) {
+  is_there("trim_end_s", [&] { time_field(archive, "trim_end_s", trim); });
+}
+
 template <class Archive>
 void sound_fields(Archive& archive, show::Sound& sound) {
   field(archive, "file", sound.file);
   time_field(archive, "start_s", sound.start);
   time_field(archive, "trim_s", sound.trim);
+  trim_end_field(archive, sound.trim_end);
   field(archive, "gain_db", sound.gain_db);
 }
 
@@ -104,12 +113,13 @@ std::string write_document(const show::Show& show) {
   constexpr std::size_t kUsualRow = 40;
   sink.text.reserve(4096 + keys_in(show.channels) * kUsualRow);
   const bool layered = !(show.poses.empty() && show.clips.empty() && show.layers.empty());
+  const bool ends_trimmed = std::any_of(show.sounds.begin(), show.sounds.end(), [](const show::Sound& s) { return s.trim_end != show::Time{0}; });
   return write_file(sink, kShowFormat, [&](cereal::JSONOutputArchive& archive) {
     show_head(archive, head);
     list(archive, "channels", "channel", channels);
     layers.write(archive);
     write_cues(archive, show.cues);
-  }, !show.cues.empty() ? kCuedVersion : layered ? kLayeredVersion : kVersion);
+  }, ends_trimmed ? kTrimmedVersion : !show.cues.empty() ? kCuedVersion : layered ? kLayeredVersion : kVersion);
 }
 
 show::Result<Document<show::Show>> read_show(std::string_view text, const std::string& file) {
@@ -124,7 +134,7 @@ show::Result<Document<show::Show>> read_show(std::string_view text, const std::s
         if (version >= kLayeredVersion) read_layers(archive, scanned, show);
         if (version >= kCuedVersion) show.cues = read_cues(archive);
         return show;
-      }, kCuedVersion);
+      }, kTrimmedVersion);
 }
 
 }  // namespace mien::store

@@ -1,22 +1,54 @@
 #include "talk/files.hpp"
 
+#include <algorithm>
+
 #include "speech/align_spoken.hpp"
 #include "speech/labels.hpp"
 #include "speech/timed_text.hpp"
+#include "show/text.hpp"
+#include "speech/alignment_edit.hpp"
 #include "store/disk.hpp"
 
 namespace mien::talk {
 namespace fs = std::filesystem;
 
+namespace {
+
+show::Result<speech::Alignment> listened(const speech::Recording& recording, const std::string& audio_name, const std::vector<speech::Line>& lines, const std::string& language, show::Findings& notes,
+                                         const speech::Progress& progress) {
+  if (language == "en" || language == "en-us") return speech::align(recording, lines, audio_name, &notes, progress);
+  std::error_code none;
+  const fs::path program = fs::read_symlink("/proc/self/exe", none).parent_path() / "mien_espeak";
+  return speech::align_spoken(recording, lines, program, language, audio_name, progress);
+}
+
+}  // namespace
+
 show::Result<speech::Alignment> alignment_of(const speech::Recording& recording, const std::string& audio_name, const std::string& text, const std::string& text_name,
-                                             const std::string& language, show::Findings& notes, const speech::Progress& progress) {
+                                             const std::string& language, show::Findings& notes, const speech::Progress& progress, std::optional<show::Range> heard) {
   if (const auto form = speech::label_form(text_name); form && !text_name.ends_with(".txt")) return speech::read_labels(text, *form, text_name);
   const auto lines = speech::read_text(text, text_name);
   if (!lines) return lines.problem();
-  if (language == "en" || language == "en-us") return speech::align(recording, *lines, audio_name, &notes, progress);
-  std::error_code none;
-  const fs::path program = fs::read_symlink("/proc/self/exe", none).parent_path() / "mien_espeak";
-  return speech::align_spoken(recording, *lines, program, language, audio_name, progress);
+  if (!heard || (heard->begin <= show::Time{0} && heard->end >= recording.length())) return listened(recording, audio_name, *lines, language, notes, progress);
+  show::Findings of_part;
+  std::vector<speech::Line> said;
+  for (speech::Line line : *lines) {
+    if (line.when && (line.when->end <= heard->begin || line.when->begin >= heard->end)) continue;
+    if (line.when) line.when = show::Range{std::max(show::Time{0}, line.when->begin - heard->begin), std::min(heard->length(), line.when->end - heard->begin)};
+    said.push_back(std::move(line));
+  }
+  auto part = listened(speech::part_of(recording, *heard), audio_name, said, language, of_part, progress);
+  if (part || part.problem().severity == show::Severity::note) {
+    notes.insert(notes.end(), of_part.begin(), of_part.end());
+    if (!part) return part;
+    return speech::moved(*part, heard->begin, recording.length());
+  }
+  // Perhaps it is the text of the whole recording.
+  auto whole = listened(recording, audio_name, *lines, language, notes, progress);
+  if (!whole) return part;
+  notes.push_back({show::Severity::note, audio_name, "", "the text is that of the whole sound, of which the show plays " + show::seconds_text(heard->begin) + " to " + show::seconds_text(heard->end) + " s",
+                   "Nothing to do: the mouth says what is heard."});
+  return whole;
 }
 
 show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const fs::path& rig_file, const std::string& file) {

@@ -15,9 +15,10 @@ namespace mien::talk {
 
 /// Words and phones of a recording from a text (plain, WebVTT, SubRip), or from labels as they stand where `text_name` says that it is such a file (.TextGrid,
 /// .lab, .tsv). `language` as espeak-ng names it; "en", "en-us" have a model of their own, all others a synthetic voice to go by.
-/// Findings name the sound by `audio_name`.
+/// Findings name the sound by `audio_name`. `heard`: what of it the show plays, which is all that is listened to; where the text isn't what is said there, the whole sound is, and a note says
+/// so. Times count from the beginning of the file all the same.
 show::Result<speech::Alignment> alignment_of(const speech::Recording& recording, const std::string& audio_name, const std::string& text, const std::string& text_name,
-                                             const std::string& language, show::Findings& notes, const speech::Progress& progress = {});
+                                             const std::string& language, show::Findings& notes, const speech::Progress& progress = {}, std::optional<show::Range> heard = {});
 
 /// The table at `file` where one is named, else the one beside the rig (NAME.visemes.txt for NAME.rig.json), else one made from the rig's
 /// roles. The finding says when a file is wrong or the rig has no mouth.

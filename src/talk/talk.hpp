@@ -25,7 +25,9 @@ struct Line {
   const speech::Recording& recording;
   std::optional<speech::Alignment> alignment;  ///< nothing: the mouth follows the sound alone
   show::Time start{0};
-  std::optional<show::Range> only;             ///< of show time: the mouth's keys there alone are made anew. Nothing: all of the line, and its manner
+  /// Of show time: keys there alone are made anew, the mouth's and, where the show has one, the manner's, in whole gestures. Nothing: all of the line, and its manner.
+  std::optional<show::Range> only;
+  std::optional<show::Range> heard = {};       ///< what of the sound is played, in its own time; nothing else moves the mouth. Nothing: all of it
 };
 
 struct Talk {
@@ -44,6 +46,17 @@ speech::Alignment reworded(const speech::Recording& recording, const speech::Ali
 
 /// Keys and weights of the two layers within `line` (of show time) moved by `by`: what a line's sound takes along when it is moved.
 show::Show with_line_moved(const show::Show& show, show::Range line, show::Time by);
+
+/// The two layers of a line off where its sound isn't heard any more, and on again where it is: its keys stay for when the sound is trimmed otherwise. `was` and `now`: where in the show the
+/// sound is heard; `line`: from its first phone to its last; `others`: where other sounds are, whose lines stay on.
+show::Show with_line_heard(const show::Show& show, show::Range line, show::Range was, show::Range now, const std::vector<show::Range>& others);
+
+/// A sound of the show in another place, or trimmed otherwise, with its mouth: what is said moves along, and is off where it isn't heard. `lengths` of all the show's sounds' files, 0 where
+/// one can't be read; `alignment` of this one, null: none.
+show::Show with_sound(const show::Show& show, std::size_t sound, const show::Sound& now, const std::vector<show::Time>& lengths, const speech::Alignment* alignment);
+
+/// Why the words of a sound can't be listened for: nothing of it is heard; else as speech::no_voice of what is.
+std::optional<show::Finding> no_voice(const speech::Recording& recording, show::Range heard, const std::string& file);
 
 /// What has to be made anew after words and phones in `changed` (of the sound) moved: as far around it as its mouth reaches.
 show::Range around(show::Range changed, show::Time start);

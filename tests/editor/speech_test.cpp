@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "editor/hands.hpp"
+#include "motion/curve.hpp"
 #include "show/layer_edit.hpp"
 #include "sound/loudness.hpp"
 #include "speech/place.hpp"
@@ -241,6 +242,162 @@ TEST_F(Speech, SoundsAreMovedTrimmedAndTurnedDown_AndTheMouthGoesAlong) {
   EXPECT_GT(hands->document().whole().sounds[0].start, Time{1'700'000'000});
   EXPECT_EQ(first_key() - was, hands->document().whole().sounds[0].start - Time{1'400'000'000});
   EXPECT_EQ(hands->document().undo_name(), "Move sound");
+}
+
+TEST_F(Speech, ASoundsEndIsLeftOutByItsGripAndByNumber_AndItsMouthIsStillThere) {
+  with_labels();
+  auto hands = open();
+  hands->choose("Make the head speak\u2026");
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  const std::size_t keys = mouth_keys(*hands);
+  const auto weight = [&](Time t) { return motion::evaluate(show::Channel{"", show::find_layer(hands->document().whole(), speech::kSpeechLayer)->weight_curve}, t, 0); };
+  ASSERT_EQ(weight(Time{12'000'000'000}), 1);
+  const Time length = (*sound::load(folder / "keeper.ogg"))->length();
+  const auto end_of = [&] {
+    const show::Sound& s = hands->document().whole().sounds[0];
+    return s.start + show::heard_of(s, length).length();
+  };
+  const Time whole = end_of();
+  const int drawn = hands->vertices;
+  const auto grip = [&] {
+    const auto& box = hands->probe.boxes.at("sound/keeper.ogg");
+    return ImVec2{box.max.x - 2, (box.min.y + box.max.y) * 0.5f};
+  };
+  const ImVec2 from = grip();
+  hands->drag(from, {from.x - 300, from.y});
+  hands->settle();
+  ASSERT_GT(hands->document().whole().sounds[0].trim_end, Time{0});
+  const show::Sound trimmed = hands->document().whole().sounds[0];
+  EXPECT_EQ(hands->document().undo_name(), "Trim sound");
+  EXPECT_EQ(trimmed.start, Time{1'300'000'000});
+  EXPECT_EQ(trimmed.trim, Time{0});
+  EXPECT_GT(trimmed.trim_end, Time{2'000'000'000});
+  EXPECT_EQ(end_of(), whole - trimmed.trim_end);
+  EXPECT_EQ(end_of().count() % 10'000'000, 0) << "it landed on a tick, a marker, a key or where a sound begins";
+  EXPECT_EQ(weight(end_of() + Time{500'000'000}), 0);
+  EXPECT_EQ(weight(end_of() - Time{500'000'000}), 1);
+  EXPECT_EQ(mouth_keys(*hands), keys) << "what it says stays for when it is heard again";
+  EXPECT_LT(hands->vertices, drawn) << "wave, words and phones are drawn as far as they are heard";
+  EXPECT_EQ(hands->probe.boxes.at("sound/keeper.ogg").max.x, grip().x + 2);
+  // By number.
+  hands->press(GLFW_KEY_W, kCtrl | kAlt);
+  hands->settle();
+  ASSERT_TRUE(hands->sees("field/sound_trim_end_0"));
+  hands->click("field/sound_trim_end_0");
+  hands->type("1.5");
+  hands->press(GLFW_KEY_ENTER);
+  hands->settle();
+  EXPECT_EQ(hands->document().whole().sounds[0].trim_end, Time{1'500'000'000});
+  // No number leaves less of it than can be taken hold of.
+  hands->click("field/sound_trim_end_0");
+  hands->type("99");
+  hands->press(GLFW_KEY_ENTER);
+  hands->settle();
+  EXPECT_GE(show::heard_of(hands->document().whole().sounds[0], length).length(), Time{20'000'000});
+  for (int n = 0; n < 3; ++n) hands->press(GLFW_KEY_Z, kCtrl), hands->settle();
+  EXPECT_EQ(hands->document().whole().sounds[0].trim_end, Time{0});
+  EXPECT_EQ(weight(Time{12'000'000'000}), 1) << "undo gives the mouth back, too";
+}
+
+TEST_F(Speech, KeysOfAnotherHandOnAMouthThatSpeaksAreNoticed_UntilTheyAreGone) {
+  auto hands = open();
+  hands->choose("Make the head speak\u2026");
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  const auto rivals = [&] { return std::count_if(hands->studio->notices().begin(), hands->studio->notices().end(), [](const show::Finding& f) { return f.what.find("covers") != std::string::npos; }); };
+  EXPECT_EQ(rivals(), 0);
+  hands->studio->apply(editor::Change{editor::SetKey{"jaw_open", {Time{5'000'000'000}, 0.4, show::kSmooth}}});
+  hands->settle();
+  ASSERT_EQ(rivals(), 1);
+  hands->studio->apply(editor::Change{editor::SetKey{"jaw_open", {Time{6'000'000'000}, 0.4, show::kSmooth}}});
+  hands->settle();
+  ASSERT_EQ(rivals(), 1) << "one for a hand, however many keys";
+  const auto told = std::find_if(hands->studio->notices().begin(), hands->studio->notices().end(), [](const show::Finding& f) { return f.what.find("covers") != std::string::npos; });
+  EXPECT_THAT(told->what, HasSubstr("the show has 2 keys of jaw_open"));
+  EXPECT_THAT(told->cure, HasSubstr("Delete them"));
+  hands->press(GLFW_KEY_Z, kCtrl), hands->settle();
+  hands->press(GLFW_KEY_Z, kCtrl), hands->settle();
+  EXPECT_EQ(rivals(), 0);
+}
+
+TEST_F(Speech, ACorrectionMakesTheMannerAnew_AsTheDialogHasItsAmounts) {
+  with_labels();
+  auto hands = open();
+  hands->studio->panels().speak.text.clear();
+  hands->studio->panels().speak.brows = 1, hands->studio->panels().speak.blinks = 1;
+  hands->choose("Make the head speak\u2026");
+  hands->studio->panels().speak.text.clear();
+  hands->settle();
+  hands->click("button/Make it speak");
+  until_spoken(*hands);
+  ASSERT_TRUE(show::find_layer(hands->document().whole(), talk::kMannerLayer));
+  const auto before = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
+  // All of its amounts to nothing: a correction takes the manner out there, and there alone.
+  auto& speak = hands->studio->panels().speak;
+  speak.brows = speak.head = speak.blinks = speak.gaze = 0;
+  const auto phone = std::find_if(words(*hands).phones.begin(), words(*hands).phones.end(), [](const auto& p) { return p.range.begin > Time{4'000'000'000}; });
+  ASSERT_NE(phone, words(*hands).phones.end());
+  const auto index = static_cast<std::size_t>(phone - words(*hands).phones.begin());
+  editor::Say say;
+  say.what = editor::Say::Do::move, say.boundary = {false, index, true}, say.to = Time{1'300'000'000} + phone->range.end - Time{20'000'000}, say.done = true;
+  hands->studio->apply(say);
+  until_spoken(*hands);
+  const auto after = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
+  std::size_t less = 0;
+  for (std::size_t c = 0; c < before.channels.size(); ++c)
+    for (const auto& key : before.channels[c]->keys) {
+      const bool there = std::find(after.channels[c]->keys.begin(), after.channels[c]->keys.end(), key) != after.channels[c]->keys.end();
+      less += !there;
+      if (key.time < Time{2'000'000'000} || key.time > Time{11'000'000'000}) { EXPECT_TRUE(there) << before.channels[c]->control; }
+    }
+  EXPECT_GT(less, 0u);
+}
+
+// The recovery file of a window that is gone, as a crash leaves it: its claim on it goes with it, the file stays.
+TEST_F(Speech, WordsThatWereNotSavedComeBackAfterACrash) {
+  with_labels();
+  const auto places = store::Places{folder / "config", folder / "state"};
+  speech::Alignment corrected;
+  std::size_t mouth = 0;
+  {
+    auto hands = std::make_unique<Hands>(small_rig(), small_show(), ImVec2{1600, 900});
+    hands->studio->move_in(places);
+    hands->studio->open(folder / "line.show.json");
+    until(*hands, [&] { return hands->sees("sound/keeper.ogg"); });
+    hands->settle();
+    const auto lamp = static_cast<std::size_t>(std::find_if(words(*hands).words.begin(), words(*hands).words.end(), [](const auto& w) { return w.text == "lamp"; }) - words(*hands).words.begin());
+    editor::Say say;
+    say.what = editor::Say::Do::move, say.boundary = {true, lamp, false}, say.to = Time{1'300'000'000} + words(*hands).words[lamp].range.begin - Time{40'000'000}, say.done = true;
+    hands->studio->apply(say);
+    until_spoken(*hands);
+    corrected = words(*hands), mouth = mouth_keys(*hands);
+    ASSERT_TRUE(hands->document().unsaved());
+    for (int n = 0; n < 10; ++n) hands->frame();
+  }
+  ASSERT_NE(*talk::read_alignment(folder / "keeper.TextGrid"), corrected);
+  Hands hands(small_rig(), small_show(), {1600, 900});
+  hands.studio->move_in(places);
+  hands.settle();
+  ASSERT_EQ(hands.studio->dialog(), Dialog::recover);
+  hands.click("button/Bring it back");
+  until(hands, [&] { return hands.sees("sound/keeper.ogg") && hands.sees("timeline/words"); });
+  EXPECT_EQ(mouth_keys(hands), mouth);
+  ASSERT_EQ(words(hands).words.size(), corrected.words.size());
+  for (std::size_t w = 0; w < corrected.words.size(); ++w) {
+    EXPECT_EQ(words(hands).words[w].text, corrected.words[w].text);
+    EXPECT_NEAR(show::to_seconds(words(hands).words[w].range.begin - corrected.words[w].range.begin), 0, 1e-5) << corrected.words[w].text;
+  }
+  hands.press(GLFW_KEY_S, kCtrl);
+  hands.settle();
+  const auto saved = talk::read_alignment(folder / "keeper.TextGrid");
+  ASSERT_TRUE(saved);
+  EXPECT_EQ(saved->phones.size(), words(hands).phones.size());
+  for (std::size_t p = 0; p < saved->phones.size(); ++p) EXPECT_NEAR(show::to_seconds(saved->phones[p].range.begin - words(hands).phones[p].range.begin), 0, 1e-5);
 }
 
 TEST_F(Speech, SoundsAreShownByFrequencyWhenAskedFor) {

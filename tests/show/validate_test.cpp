@@ -289,8 +289,22 @@ const ShowBreak kShowBreaks[] = {
     {Severity::warning, "marker 2 (counted from 1) at 0.00000001 s: has no name", [](Show& s) { s.markers[1].name = ""; }},
     {Severity::error, "sound 1 (counted from 1): names no file", [](Show& s) { s.sounds = {{}}; }},
     {Severity::error, "sound 'a.wav', trim: is -1 s", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{-1'000'000'000}}}; }},
+    {Severity::error, "sound 'a.wav', trim_end: is -1 s", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, 0, Time{-1'000'000'000}}}; }},
     {Severity::error, "gain_db: is nan dB", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, kNaN}}; }},
 };
+
+TEST(Sound, IsHeardWithinItsTrims) {
+  const Time second{1'000'000'000};
+  const auto heard = [&](Time trim, Time trim_end, Time length) { return heard_of({"a.wav", Time{7}, trim, 0, trim_end}, length); };
+  EXPECT_EQ(heard(Time{0}, Time{0}, second), (Range{Time{0}, second}));
+  EXPECT_EQ(heard(Time{3}, Time{4}, second), (Range{Time{3}, second - Time{4}}));
+  EXPECT_TRUE(heard(second / 2, second / 2, second).empty());
+  EXPECT_TRUE(heard(2 * second, Time{0}, second).empty());
+  EXPECT_TRUE(heard(Time{0}, 2 * second, second).empty());
+  EXPECT_EQ(heard(Time{-5}, Time{-5}, second), (Range{Time{0}, second}));
+  EXPECT_TRUE(heard(Time{0}, Time{0}, Time{0}).empty());
+  EXPECT_TRUE(heard(Time::max(), Time::max(), second).empty());
+}
 
 TEST(ValidShow, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(validate(small_show(), small_rig(), "x")), ""); }
 

@@ -44,6 +44,17 @@ TEST(Loudness, IsTheSameAtEveryRate) {
   for (const int rate : {8000, 16000, 22050, 44100, 96000}) EXPECT_NEAR(loudness_of(stereo(sine(-23, 5, rate), rate)).integrated_lufs, -23, 0.1) << rate;
 }
 
+// Test case 3 of Tech 3341 without its quiet ends, and the ends alone.
+TEST(Loudness, OfAPartIsThatOfThePartAlone) {
+  const auto all = loudness_of(stereo(joined({sine(-36, 10), sine(-23, 20), sine(-36, 10)})));
+  EXPECT_NEAR(all.of_part(10, 30).integrated_lufs, -23, 0.1);
+  EXPECT_NEAR(all.of_part(0, 10).integrated_lufs, -36, 0.1);
+  EXPECT_NEAR(all.of_part(0, 10).most_momentary_lufs, -36, 0.1);
+  EXPECT_NEAR(all.of_part(0, 40).integrated_lufs, all.integrated_lufs, 1e-4);
+  EXPECT_EQ(all.of_part(5, 5.3).integrated_lufs, kSilent_lufs) << "shorter than a block";
+  EXPECT_EQ(all.of_part(50, 60).integrated_lufs, kSilent_lufs);
+}
+
 TEST(Loudness, SilenceAndTooLittleHaveNone) {
   EXPECT_EQ(loudness_of(stereo(std::vector<float>(96000, 0.0f))).integrated_lufs, kSilent_lufs);
   EXPECT_TRUE(loudness_of(stereo(sine(-10, 0.39))).momentary_lufs.empty());

@@ -78,9 +78,30 @@ TEST(Mix, PlacesTrimsScalesAndAddsItsSounds) {
   EXPECT_THAT(out, testing::Pointwise(testing::FloatEq(), want));
 }
 
+TEST(Mix, EndsWhereASoundsEndIsLeftOut_AndNoCutClicks) {
+  // A steady 0.5: without a fade a cut would be a step of 0.5.
+  const Mix mix({{wave_of(std::vector<float>(48000, 0.5f)), at_frame(100), at_frame(1000), 1, at_frame(7000)}});
+  constexpr int kFrames = 41000;
+  std::vector<float> out(2 * kFrames);
+  mix.render(0, kFrames, out.data());
+  std::vector<float> left;
+  for (std::size_t i = 0; i < out.size(); i += 2) left.push_back(out[i]);
+  EXPECT_EQ(left[99], 0);
+  EXPECT_EQ(left[100 + 40000], 0) << "the part is 40000 frames long";
+  EXPECT_GT(left[100 + 39999], 0);
+  EXPECT_LT(steepest(left), 0.5f * std::numbers::pi_v<float> / 2 / Mix::kCut_frames * 1.01f) << "a raised cosine is at its steepest pi / 2 of its mean slope";
+  for (int i = 100 + Mix::kCut_frames; i < 40100 - Mix::kCut_frames; ++i) ASSERT_EQ(left[static_cast<std::size_t>(i)], 0.5f) << i;
+  // A whole sound has no cut to soften.
+  const Mix whole({{wave_of(std::vector<float>(1000, 0.5f)), {}, {}, 1}});
+  whole.render(0, 1001, out.data());
+  EXPECT_EQ(out[0], 0.5f);
+  EXPECT_EQ(out[2 * 999], 0.5f);
+  EXPECT_EQ(out[2 * 1000], 0);
+}
+
 TEST(Mix, LeavesOutWhatCannotBePlayed) {
   const float nan = std::nanf("");
-  const Mix mix({{nullptr, {}, {}, 1}, {wave_of({1, 1}), {}, show::Time{1'000'000'000}, 1}, {wave_of({1, 1}), {}, {}, nan}, {wave_of({1, 1}, 1, 44100), {}, {}, 1}});
+  const Mix mix({{nullptr, {}, {}, 1}, {wave_of({1, 1}), {}, show::Time{1'000'000'000}, 1}, {wave_of({1, 1}), {}, {}, nan}, {wave_of({1, 1}, 1, 44100), {}, {}, 1}, {wave_of({1, 1}), {}, {}, 1, at_frame(2)}});
   std::vector<float> out(8, 9.0f);
   mix.render(0, 4, out.data());
   EXPECT_THAT(out, testing::Each(0.0f));

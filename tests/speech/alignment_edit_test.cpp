@@ -80,6 +80,23 @@ TEST(AlignmentEdit, NothingEverOverlapsOrRunsBackward) {
   }
 }
 
+TEST(AlignmentEdit, APartHasWhatLiesInIt_CutAtItsEnds) {
+  const auto all = line();
+  const Range first = all.words[0].range, last = all.words.back().range;
+  EXPECT_EQ(part_of(all, {ms(0), all.length}), all);
+  const auto part = part_of(all, {first.begin + ms(10), last.end - ms(10)});
+  ASSERT_EQ(part.words.size(), all.words.size());
+  EXPECT_EQ(part.words[0].range.begin, ms(0));
+  EXPECT_EQ(part.words.back().range.end, part.length);
+  EXPECT_EQ(part.length, last.end - first.begin - ms(20));
+  const auto later = part_of(all, {first.end, all.length});
+  ASSERT_EQ(later.words.size(), all.words.size() - 1);
+  EXPECT_EQ(later.words[0].text, all.words[1].text);
+  for (const auto& phone : later.phones) EXPECT_TRUE(phone.word >= -1 && phone.word < static_cast<int>(later.words.size()));
+  EXPECT_EQ(moved(later, first.end, all.length).words[0].range, all.words[1].range);
+  EXPECT_TRUE(part_of(all, {ms(7), ms(7)}).words.empty());
+}
+
 TEST(AlignmentEdit, AWordBecomesOthers_OrNone) {
   Alignment said;
   said.words = {{{ms(50), ms(150)}, "a"}, {{ms(150), ms(250)}, "b"}};

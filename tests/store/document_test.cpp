@@ -33,7 +33,7 @@ TEST(ShowDocument, ReadsBackTheSame) {
   for (int i = 0; i < 60; ++i) {
     const show::Rig rig = support::rig(random, support::whole(random, 1, 20));
     show::Show show = support::show(random, rig);
-    if (i % 2) show.sounds.push_back({"a \"b\".wav", show::Time{1}, show::Time{2'000'000'001}, -3.5});
+    if (i % 2) show.sounds.push_back({"a \"b\".wav", show::Time{1}, show::Time{2'000'000'001}, -3.5, show::Time{i % 3 ? 0 : 1'250'000'001}});
     const std::string text = write_document(show);
     const auto read = read_show(text, "x");
     ASSERT_TRUE(read) << to_text(read.problem()) << text;
@@ -41,6 +41,23 @@ TEST(ShowDocument, ReadsBackTheSame) {
     ASSERT_TRUE(read->notes.empty());
     ASSERT_EQ(write_document(read->content), text);
   }
+}
+
+// The sample keeps what such files look like; one without a trimmed end is as it ever was, so that a Mien from before reads it.
+TEST(ShowDocument, AnEndThatIsLeftOutMakesItVersionFour_AndNothingElseDoes) {
+  const auto read = read_show(support::read(kSamples / "trimmed.show.json"), "x");
+  ASSERT_TRUE(read) << to_text(read.problem());
+  ASSERT_EQ(read->content.sounds.size(), 2u);
+  EXPECT_EQ(read->content.sounds[0], (show::Sound{"line.wav", show::Time{1'500'000'000}, show::Time{250'000'000}, -3, show::Time{750'000'000}}));
+  EXPECT_EQ(read->content.sounds[1].trim_end, show::Time{0});
+  EXPECT_EQ(write_document(read->content), support::read(kSamples / "trimmed.show.json"));
+  show::Show whole = read->content;
+  whole.sounds[0].trim_end = show::Time{0};
+  EXPECT_NE(write_document(whole).find("\"version\": 1"), std::string::npos);
+  EXPECT_EQ(write_document(whole).find("trim_end_s"), std::string::npos);
+  const auto wrong = read_show(replaced(support::read(kSamples / "trimmed.show.json"), "\"0.75\"", "\"soon\""), "x");
+  ASSERT_FALSE(wrong);
+  EXPECT_NE(to_text(wrong.problem()).find("sound 1 (counted from 1), trim_end_s: 'soon' is not a time"), std::string::npos) << to_text(wrong.problem());
 }
 
 TEST(RigDocument, ReadsBackTheSame) {
@@ -229,7 +246,7 @@ struct Break {
 };
 
 const Break kBroken[] = {
-    {"\"version\": 1", "\"version\": 4", "version: is 4, from a newer Mien; this one reads up to 3. Update Mien."},
+    {"\"version\": 1", "\"version\": 5", "version: is 5, from a newer Mien; this one reads up to 4. Update Mien."},
     {"\"version\": 1", "\"version\": -1", "version: is -1"},
     {"\"version\": 1", "\"version\": \"1\"", "version: is not a whole number"},
     {"\"version\": 1", "\"version\": 99999999999", "version: is not a whole number"},

@@ -93,7 +93,7 @@ TEST(LayerDocument, SurvivesItsFile) {
 TEST(LayerDocument, TellsWhatCantBeRead) {
   const std::string sample = support::read(kSamples / "layers.show.json");
   const struct { const char* from; const char* to; const char* words; } broken[] = {
-      {"\"version\": 2", "\"version\": 4", "version: is 4, from a newer Mien; this one reads up to 3"},
+      {"\"version\": 2", "\"version\": 5", "version: is 5, from a newer Mien; this one reads up to 4"},
       {"\"6 12\"", "\"6 x\"", "pose 'glad', action_units: '6 x' is not a list of action units"},
       {"\"0.7 smile\"", "\"much smile\"", "pose 'glad', value 1 (counted from 1): 'much smile' is not a value of a pose"},
       {"\"over\"", "\"under\"", "layer 'talk', blend: 'under' is no way to blend"},

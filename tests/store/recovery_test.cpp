@@ -64,6 +64,31 @@ TEST(Recovery, FindsTheLastEditOfAWindowThatWasKilled) {
   EXPECT_FALSE(work->rig);
 }
 
+TEST(Recovery, TextsBesideTheShowComeBackWithIt) {
+  const support::Folder folder;
+  const auto text = [](std::string t) { return std::make_shared<const std::string>(std::move(t)); };
+  {
+    Keeper keeper(folder.path());
+    keeper.keep({"/shows/a.show.json", 1, show_named("a"), nullptr, {{"line 1%.wav", text("words\n\nand phones")}, {"b.wav", text("")}}});
+    keeper.settle();
+  }
+  const auto left = store::left_behind(folder.path());
+  ASSERT_EQ(left.size(), 1u);
+  const auto work = store::read_left(left[0]);
+  ASSERT_TRUE(work) << show::to_text(work.problem());
+  EXPECT_TRUE(show::same(*work->show, *show_named("a")));
+  ASSERT_EQ(work->beside.size(), 2u);
+  EXPECT_EQ(work->beside[0].sound, "line 1%.wav");
+  EXPECT_EQ(*work->beside[0].text, "words\n\nand phones");
+  EXPECT_EQ(work->beside[1].sound, "b.wav");
+  // One that isn't whole is offered to nobody, and not deleted.
+  std::string whole = support::read(left[0].recovery);
+  std::ofstream(left[0].recovery, std::ios::binary | std::ios::trunc) << whole.substr(0, whole.size() - 3);
+  EXPECT_FALSE(store::read_left(left[0]));
+  std::ofstream(left[0].recovery, std::ios::binary | std::ios::trunc) << whole << "more";
+  EXPECT_FALSE(store::read_left(left[0]));
+}
+
 TEST(Recovery, IsOfferedToOneWindowOnlyAndAgainOnceItLetsGo) {
   const support::Folder folder;
   work_and_be_killed(folder.path(), "", 1);

@@ -60,6 +60,67 @@ TEST(Talk, TheMouthHasALayerOfItsOwn_AndNothingElseIsTouched) {
   EXPECT_TRUE(show::same(said.show, demo.speak(said.show).show)) << "once more changes nothing";
 }
 
+// What isn't heard moves no mouth, and what is says what it said.
+TEST(Talk, OnlyWhatIsHeardMovesTheMouth) {
+  Demo demo;
+  const Time length = demo.recording.length(), end = ms(7000);
+  const show::Sound whole{"keeper.ogg", ms(1300), ms(0), 0}, trimmed{"keeper.ogg", ms(3300), ms(2000), 0, length - end};
+  const auto said = talk::speak(*demo.rig, demo.show, demo.table, {demo.recording, demo.alignment, ms(1300), {}, show::heard_of(trimmed, length)}, {});
+  EXPECT_EQ(said.alignment, demo.alignment) << "the words of the file stay whole";
+  const auto layer = show::find_layer(said.show, speech::kSpeechLayer);
+  for (const auto& channel : layer->channels)
+    for (const auto& key : channel->keys) EXPECT_TRUE(key.time >= ms(3300) - speech::kAround && key.time < ms(1300) + end + speech::kAround) << channel->control << " " << key.time.count();
+  const auto full = demo.speak(demo.show).show;
+  const auto all = show::opened_layer(full, speech::kSpeechLayer), part = show::opened_layer(said.show, speech::kSpeechLayer);
+  // Away from the cuts the lips close where they closed.
+  const auto& was = *show::find_channel(all, "lip_close");
+  const auto& now = *show::find_channel(part, "lip_close");
+  double worst = 0;
+  for (Time t = ms(4500); t < ms(7300); t += ms(10)) worst = std::max(worst, std::abs(motion::evaluate(was, t, 0) - motion::evaluate(now, t, 0)));
+  EXPECT_LT(worst, 0.25);
+  // The sound alone, too.
+  const auto alone = talk::speak(*demo.rig, demo.show, demo.table, {demo.recording, {}, ms(1300), {}, show::heard_of(trimmed, length)}, {});
+  ASSERT_FALSE(alone.alignment.phones.empty());
+  EXPECT_GE(alone.alignment.phones.front().range.begin, ms(2000));
+  EXPECT_LE(alone.alignment.phones.back().range.end, end);
+  EXPECT_THAT(no_voice(demo.recording, {ms(5000), ms(5000)}, "keeper.ogg")->what, ::testing::HasSubstr("plays nothing of it"));
+}
+
+TEST(Talk, TheMouthIsOffWhereItsSoundIsTrimmedAway_AndBackWhenItIsHeardAgain) {
+  Demo demo;
+  const Time length = demo.recording.length();
+  demo.show.sounds = {{"keeper.ogg", ms(1300), ms(0), 0}};
+  Style lively;
+  lively.delivery = {1, 0, 1, 1, 3};
+  auto said = demo.speak(demo.show, lively).show;
+  said.length += ms(3000);
+  show::Sound shorter = said.sounds[0];
+  shorter.trim_end = length - ms(7000);
+  const auto cut = with_sound(said, 0, shorter, {length}, &demo.alignment);
+  const auto weight = [](const show::Show& s, const char* layer, Time t) { return motion::evaluate(show::Channel{"", show::find_layer(s, layer)->weight_curve}, t, 0); };
+  for (const char* layer : {speech::kSpeechLayer, kMannerLayer}) {
+    EXPECT_EQ(weight(cut, layer, ms(8000)), 1) << layer;
+    for (Time t = ms(8300) + speech::kFade; t < said.length; t += ms(100)) EXPECT_EQ(weight(cut, layer, t), 0) << layer << " " << t.count();
+  }
+  EXPECT_EQ(keys_of(cut, speech::kSpeechLayer), keys_of(said, speech::kSpeechLayer)) << "its keys stay";
+  const auto back = with_sound(cut, 0, said.sounds[0], {length}, &demo.alignment);
+  const Time last = ms(1300) + demo.alignment.phones.back().range.end;
+  for (Time t = ms(2000); t < last; t += ms(50)) EXPECT_EQ(weight(back, speech::kSpeechLayer, t), 1) << t.count();
+  EXPECT_EQ(weight(back, speech::kSpeechLayer, last + speech::kAround), 0);
+  // Another line right behind the cut keeps its mouth.
+  auto two = said;
+  two.sounds.push_back({"other.ogg", ms(8300), ms(0), 0});
+  const auto beside = with_sound(two, 0, shorter, {length, ms(2000)}, &demo.alignment);
+  EXPECT_EQ(weight(beside, speech::kSpeechLayer, ms(9000)), 1);
+  EXPECT_EQ(weight(beside, speech::kSpeechLayer, ms(11000)), 0);
+  // Its beginning, likewise.
+  show::Sound later = said.sounds[0];
+  later.trim = ms(3000), later.start += ms(3000);
+  const auto without = with_sound(said, 0, later, {length}, &demo.alignment);
+  EXPECT_EQ(weight(without, speech::kSpeechLayer, ms(3000)), 0);
+  EXPECT_EQ(weight(without, speech::kSpeechLayer, ms(4800)), 1);
+}
+
 TEST(Talk, ACorrectionMakesTheMouthAnewAroundItAlone) {
   Demo demo;
   Style lively;
@@ -74,8 +135,48 @@ TEST(Talk, ACorrectionMakesTheMouthAnewAroundItAlone) {
   const auto& keys = show::find_channel(opened, "jaw_open")->keys;
   EXPECT_TRUE(std::find(keys.begin(), keys.end(), early) != keys.end()) << "a hand's edit elsewhere stays";
   EXPECT_TRUE(std::find(keys.begin(), keys.end(), near) == keys.end());
-  EXPECT_EQ(*show::find_layer(again.show, kMannerLayer), *show::find_layer(first.show, kMannerLayer));
+  EXPECT_EQ(*show::find_layer(again.show, kMannerLayer), *show::find_layer(first.show, kMannerLayer)) << "the same words, the same manner";
   EXPECT_EQ(show::find_layer(again.show, speech::kSpeechLayer)->weight_curve, show::find_layer(first.show, speech::kSpeechLayer)->weight_curve);
+}
+
+TEST(Talk, ACorrectionMakesTheMannerAnewThere_AsItsAmountsAreSet_AndLeavesHandEditsElsewhere) {
+  Demo demo;
+  Style lively;
+  lively.delivery = {1, 0, 1, 1, 3};
+  auto edited = demo.speak(demo.show, lively).show;
+  const auto controls = [](const show::Show& s) { return show::opened_layer(s, kMannerLayer).channels; };
+  // A hand's edits: one far from the correction on every control of the manner.
+  const show::Keyframe far{ms(13'900), 0.123};
+  for (const auto& channel : controls(edited)) {
+    const auto with_key = show::with_key(show::opened_layer(edited, kMannerLayer), channel->control, far);
+    edited = show::with_layer_channels(edited, kMannerLayer, with_key.channels);
+  }
+  const show::Range corrected{ms(3000), ms(6000)}, near = around(corrected, ms(1300));
+  // No manner any more: there it goes, in whole gestures, so that nothing is left half way.
+  Style still;
+  const auto gone = demo.speak(edited, still, near).show;
+  std::size_t taken = 0;
+  for (const auto& channel : controls(gone)) {
+    const auto& was = show::find_channel(show::opened_layer(edited, kMannerLayer), channel->control)->keys;
+    taken += was.size() - channel->keys.size();
+    EXPECT_NE(std::find(channel->keys.begin(), channel->keys.end(), far), channel->keys.end()) << channel->control;
+    for (const auto& key : channel->keys) EXPECT_NE(std::find(was.begin(), was.end(), key), was.end()) << "what stays is as it was";
+    for (const auto& key : channel->keys) EXPECT_FALSE(near.contains(key.time)) << channel->control;
+    for (const auto& c : demo.rig->controls)
+      if (c.name == channel->control) { EXPECT_EQ(motion::evaluate(*channel, near.begin + near.length() / 2, c.rest), c.rest) << "at rest where its gestures were"; }
+  }
+  EXPECT_GT(taken, 0u);
+  // And back, with the amounts that it had: all is as before.
+  const auto again = demo.speak(gone, lively, near).show;
+  EXPECT_EQ(*show::find_layer(again, kMannerLayer), *show::find_layer(edited, kMannerLayer));
+  // Another amount of brows: there alone.
+  Style less = lively;
+  less.delivery.brows = 0.5;
+  const auto lower = demo.speak(edited, less, near).show;
+  EXPECT_NE(*show::find_layer(lower, kMannerLayer), *show::find_layer(edited, kMannerLayer));
+  // A show whose line has no manner gets none by a correction.
+  const auto plain = demo.speak(demo.show).show;
+  EXPECT_FALSE(show::find_layer(demo.speak(plain, lively, near).show, kMannerLayer));
 }
 
 TEST(Talk, TheMannerAddsAndIsTakenBackWhenNoneIsWanted) {
