@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <variant>
+#include <vector>
 
 #include "app/text.hpp"
 #include "motion/servo.hpp"
@@ -138,6 +140,47 @@ struct Sheet {
            "<p>No input is an emergency stop: between it and the servos stand a cable, a program and a computer. That is the switch ahead of the fuses.</p>\n";
   }
 
+  static std::string drives(const show::Auxiliary& a) {
+    struct Words {
+      std::string operator()(const show::Switch&) const { return "a driver: on from the middle of its control's range up"; }
+      std::string operator()(const show::Dimmer&) const { return "a driver: on for a share of the time; keep an audience from its slow flicker"; }
+      std::string operator()(const show::Fan& f) const { return "a fan's driver: on while rail " + (f.rail.empty() ? std::string("current, as estimated,") : "'" + f.rail + "'") + " is above " + number(f.on_a) + " A"; }
+      std::string operator()(const show::Code& c) const {
+        return "a module's inputs, the lowest bit first" + (c.strobe < 0 ? std::string(", in Gray code") : "; strobe on line " + std::to_string(c.strobe)) + "; a line stands for " + number(c.settle_ms) + " ms";
+      }
+    };
+    return std::visit(Words{}, a.kind);
+  }
+
+  /// Nothing for a board that has none.
+  std::string auxiliary_section(const show::Board& board) const {
+    Table t{{"line", "auxiliary", "drives", "control", "done"}};
+    for (const show::Auxiliary& a : rig.auxiliaries) {
+      if (a.board != board.name) continue;
+      const auto* code = std::get_if<show::Code>(&a.kind);
+      const std::string lines = std::to_string(a.line) + (code && code->lines > 1 ? " to " + std::to_string(a.line + code->lines - 1) : "");
+      t.push_back({lines, a.name, drives(a), a.control.empty() ? "none: by the rail's heat" : a.control, "\u2610"});
+    }
+    if (t.size() == 1) return "";
+    return "<h3>Auxiliary outputs</h3>\n" + html(t, "auxiliaries") +
+           "<p>A line carries a signal of 3.3 V and a few milliamperes, no power: lamps, fans and relays want a driver with a supply and a fuse of their own, a coil or motor its flyback diode, and "
+           "1 k\u03a9 in series in each line (common practice). What switches mains is for someone licensed to do it.</p>\n";
+  }
+
+  /// The one cable, from board to board in the order of the chain.
+  std::string chain() const {
+    if (rig.boards.empty()) return "";
+    std::vector<const show::Board*> order;
+    for (const show::Board& board : rig.boards) order.push_back(&board);
+    std::ranges::sort(order, {}, &show::Board::address);
+    Table t{{"from", "to", "wires", "done"}};
+    t.push_back({"the computer", order.front()->name, "USB to the module's own socket; or, at 3.3 V: TX to GPIO 17, RX to GPIO 16, ground to ground", "\u2610"});
+    for (std::size_t i = 1; i < order.size(); ++i) t.push_back({order[i - 1]->name, order[i]->name, "GPIO 20 to GPIO 17, GPIO 21 to GPIO 16, ground to ground", "\u2610"});
+    return "<h2>The cable</h2>\n" + html(t, "cable") +
+           "<p>Pins of an RP2040 with Mien's firmware; other boards by their own papers. No servo's current goes through this cable. Under about half a metre from board to board, away from servo leads "
+           "(common practice at 1 Mbit/s).</p>\n";
+  }
+
   double total_a(const show::Board& board) const {
     double sum = 0;
     for (const show::Actuator& a : rig.actuators)
@@ -151,7 +194,7 @@ struct Sheet {
            (board.address == 0 ? " (on the cable)" : " (number " + std::to_string(board.address) + " down the chain)") +
            ". Identity: " + (board.identity.empty() ? "not told; as the board says it: ____________________" : escaped(board.identity)) + ". " + std::to_string(used) + " of " + std::to_string(board.outputs) + " outputs used; worst case " +
            rounded(total_a(board)) + " A.</p>\n<h3>Rails</h3>\n" + (board.rails.empty() ? "<p>None told: enter them in the rig, with their ratings.</p>\n" : html(rails(board), "rails")) +
-           "<h3>Outputs</h3>\n" + html(outputs(board), "outputs") + input_section(board) + "</section>\n";
+           "<h3>Outputs</h3>\n" + html(outputs(board), "outputs") + auxiliary_section(board) + input_section(board) + "</section>\n";
   }
 };
 
@@ -164,7 +207,7 @@ std::string wiring_sheet(const show::Rig& rig) {
                     "</h1>\n" + kCautions;
   double total = 0;
   for (const show::Board& board : rig.boards) total += sheet.total_a(board);
-  out += "<p>" + std::to_string(rig.boards.size()) + " boards, " + std::to_string(rig.actuators.size()) + " actuators; worst case of the whole head " + rounded(total) + " A.</p>\n";
+  out += "<p>" + std::to_string(rig.boards.size()) + " boards, " + std::to_string(rig.actuators.size()) + " actuators; worst case of the whole head " + rounded(total) + " A.</p>\n" + sheet.chain();
   for (const show::Board& board : rig.boards) out += sheet.section(board, &board == &rig.boards.front());
   return out + "</body>\n</html>\n";
 }

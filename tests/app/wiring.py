@@ -76,6 +76,11 @@ def sheet_of(rig, name):
             check(f"{name}: rail {rail['name']!r} is the sum of its servos", abs(sum(mine) - worst) <= 0.005 * (len(mine) + 1), (mine, worst))
             within = worst <= 0.8 * rail["rating_a"]
             check(f"{name}: rail {rail['name']!r} is judged at 80 %", ("is above" not in told["verdict at 80 %"]) == within, told)
+    beside = [row for table in sheet.rows("auxiliaries") for row in table]
+    check(f"{name}: every auxiliary once, on its line", sorted((row["auxiliary"], row["line"].split()[0]) for row in beside) == sorted((a["name"], str(a["line"])) for a in parts.get("auxiliaries", [])), beside)
+    chain = [(row["from"], row["to"]) for row in sheet.rows("cable")[0]]
+    order = [b["name"] for b in sorted(parts["boards"], key=lambda b: b["address"])]
+    check(f"{name}: the cable goes from the computer through all boards", chain == list(zip(["the computer"] + order, order)), chain)
     for word in ("Pinch", "hot enough to burn", "currents", "at the supply", "common ground", "Never from USB", "Batteries", "Mains", "local electrical codes", "licensed"):
         check(f"{name}: cautions name {word!r}", word in " ".join(sheet.text.split()))
     return sheet
@@ -106,6 +111,18 @@ with tempfile.TemporaryDirectory() as made:
     broken.write_text(json.dumps(parts))
     sheet = sheet_of(broken, "evil")
     check("evil: names stand as they were given", f"Board {evil}" in sheet.text and "Wiring of <i>&amp;" in sheet.text, sheet.text[:400])
+
+    parts = json.loads(keeper.read_text())
+    board, control = parts["boards"][0]["name"], parts["controls"][0]["name"]
+    mood = {"name": "mood", "group": parts["groups"][0]["name"], "unit": "1", "min": 0, "max": 3, "rest": 0, "states": ["calm", "curious", "cross", "away"]}
+    parts["controls"].append(mood)
+    parts["auxiliaries"] = [{"name": "fan", "board": board, "line": 0, "kind": "fan"}, {"name": "lamp", "board": board, "control": control, "line": 1, "kind": "dimmer"},
+                            {"name": "voice box", "board": parts["boards"][1]["name"], "control": "mood", "line": 0, "kind": "code", "lines": 2}]
+    beside = folder / "beside.rig.json"
+    beside.write_text(json.dumps(parts))
+    text = " ".join(sheet_of(beside, "beside").text.split())
+    for words in ("want a driver", "0 to 1", "Gray code", "by the rail's heat"):
+        check(f"beside: says {words!r}", words in text)
 
     done = subprocess.run([mien, "describe", str(keeper), "--wiring", str(folder / "no" / "such.html")], capture_output=True, text=True, timeout=60)
     check("a folder that isn't there is said", done.returncode == 2 and "such.html" in done.stderr, done.stderr)
