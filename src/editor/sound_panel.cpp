@@ -62,17 +62,16 @@ Commands sound_panel(const Scene& scene, const Studio& studio, ComposeState& sta
       if (to.start >= show::Time{0}) out.push_back(Change{sound_edit(scene, n, to, "Trim sound")});
     }
     to = sounds[n];
-    if (const auto trim = fields.number("Left out at its end, s", ("sound_trim_end_" + id).c_str(), show::to_seconds(to.trim_end), "%.3f", true)) {
+    if (const auto trim = fields.number("At its end, s", ("sound_trim_end_" + id).c_str(), show::to_seconds(to.trim_end), "%.3f")) {
       to.trim_end = std::max(show::Time{0}, show::from_seconds(*trim));
       if (drawn != scene.sounds.end()) to.trim_end = std::min(to.trim_end, std::max(show::Time{0}, drawn->wave->length() - to.trim - kLeastHeard));
       out.push_back(Change{sound_edit(scene, n, to, "Trim sound")});
     }
     to = sounds[n];
-    if (const auto gain = fields.number("Gain, dB", ("sound_gain_" + id).c_str(), to.gain_db, "%.1f")) {
+    if (const auto gain = fields.number("Gain, dB", ("sound_gain_" + id).c_str(), to.gain_db, "%.1f", true)) {
       to.gain_db = std::clamp(*gain, -120.0, kMostGain_db);
       out.push_back(Change{sound_edit(scene, n, to, "Set gain of sound")});
     }
-    ImGui::SameLine(0, look.px(16));
     if (button(look, ("Remove##sound" + id).c_str())) {
       show::Show less = scene.document.undrafted();
       less.sounds.erase(less.sounds.begin() + static_cast<std::ptrdiff_t>(n));

@@ -117,7 +117,7 @@ with tempfile.TemporaryDirectory() as made:
     mood = {"name": "mood", "group": parts["groups"][0]["name"], "unit": "1", "min": 0, "max": 3, "rest": 0, "states": ["calm", "curious", "cross", "away"]}
     parts["controls"].append(mood)
     parts["auxiliaries"] = [{"name": "fan", "board": board, "line": 0, "kind": "fan"}, {"name": "lamp", "board": board, "control": control, "line": 1, "kind": "dimmer"},
-                            {"name": "voice box", "board": parts["boards"][1]["name"], "control": "mood", "line": 0, "kind": "code", "lines": 2}]
+                            {"name": "voice box", "board": parts["boards"][1]["name"], "control": "mood", "line": 0, "kind": "code", "lines": 2, "settle_ms": 5}]
     beside = folder / "beside.rig.json"
     beside.write_text(json.dumps(parts))
     text = " ".join(sheet_of(beside, "beside").text.split())
