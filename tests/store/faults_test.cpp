@@ -269,7 +269,7 @@ TEST(Faults, AFolderThatCantBeWrittenToLeavesTheOldFile) {
   fs::permissions(folder.path(), fs::perms::owner_read | fs::perms::owner_exec | fs::perms::others_read | fs::perms::others_exec);
   add(fault, support::in_a_child([&] {
     constexpr uid_t kNobody = 65534;
-    if (::geteuid() == 0 && (::setgid(kNobody) != 0 || ::setuid(kNobody) != 0)) return std::string("the superuser's rights could not be given up");
+    if (::geteuid() == 0 && (::setgid(kNobody) != 0 || ::setuid(kNobody) != 0)) return std::string("no file system for nobody: the superuser's rights could not be given up");
     return broken("permissions");
   }, false));
   fs::permissions(folder.path(), fs::perms::owner_all);
