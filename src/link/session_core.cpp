@@ -12,7 +12,7 @@ constexpr std::int64_t kFirstRetry_ns = 50 * kMs, kLastRetry_ns = 1000 * kMs;
 constexpr std::int64_t kFarewell_ns = 200 * kMs;  ///< how long closing waits to hear that the boards stopped
 constexpr std::int64_t kPublishEvery_ns = 10 * kMs;
 constexpr std::int64_t kFull_ns = kMs;            ///< a port that took no more is tried again after this
-constexpr std::int64_t kLook_ns = kMs / 4;        ///< frames that are due are looked for so often
+constexpr std::int64_t kLook_ns = kMs / 4, kLongestLook_ns = kMs;  ///< frames that are due are looked for so often; late ones less and less
 constexpr std::int64_t kIdle_ns = 1000 * kMs;
 constexpr std::int64_t kNever_ns = INT64_MAX;
 
@@ -51,8 +51,9 @@ void Session::Core::order_rig(const show::Rig& rig) {
 }
 
 // A frame wakes nobody: that would be a system call of the performing thread's, which makes none but its sleep. Instead the link's
-// thread knows from one frame when the performing thread wakes for the next, sleeps until then, and looks for it every kLook_ns:
-// two or three wake-ups a tick, and a frame is on the wire 1/8 ms later on average. tests/bench/link_bench.cpp measures it.
+// thread knows from one frame when the performing thread wakes for the next, sleeps until then, and looks for it every kLook_ns, and
+// every millisecond once it is that late: two or three wake-ups a tick, and a frame is on the wire 1/8 ms later on average.
+// tests/bench/link_bench.cpp measures it.
 bool Session::Core::push(const Frame& frame) noexcept {
   if (frame.epoch == 0 || frame.epoch != slot_.epoch() || rig_ordered_ != rig_served_) return false;
   if (!frames_.push(frame)) {
@@ -339,7 +340,8 @@ std::int64_t Session::Core::due_ns() const {
   if (!port_) return port_text_.empty() || retry_at_ns_ == kNever_ns ? now_ns_ + kIdle_ns : retry_at_ns_;
   auto due_ns = conversation_.next_due_ns(now_ns_);
   // Whatever latch time a frame told, the next is looked for within a tick.
-  if (slot_.epoch() != 0) due_ns = std::min(due_ns, std::clamp(look_at_ns_, now_ns_ + kLook_ns, now_ns_ + kLook_ns + tick_ns()));
+  const std::int64_t step_ns = std::clamp(now_ns_ - look_at_ns_, kLook_ns, kLongestLook_ns);
+  if (slot_.epoch() != 0) due_ns = std::min(due_ns, std::clamp(look_at_ns_, now_ns_ + step_ns, now_ns_ + kLook_ns + tick_ns()));
   return conversation_.outbox().empty() ? due_ns : std::min(due_ns, now_ns_ + kFull_ns);
 }
 

@@ -121,7 +121,8 @@ stats = {w[1]: [int(n) for n in w[2:]] for w in said if w[0] == "stats"}
 check("no board lost a byte, none restarted", len(stats) == 3 and all(s[:3] == [0, 0, 0] and s[3] <= 1 for s in stats.values()), stats)
 steps = next(int(w[1]) for w in said if w[0] == "steps")
 waits_hz = steps / (frames[-1][2] * 1e-6)
-check(f"its threads sleep until something is due, and don't ask again and again ({waits_hz:.0f} waits a second)", waits_hz < 800)
+# Of these, looks for a frame that is late: by up to 5 ms here, 2.5 ms on average, which takes some five looks a tick.
+check(f"its threads sleep until something is due, and don't ask again and again ({waits_hz:.0f} waits a second)", waits_hz < 800 + 5 * 100)
 check("nothing was refused or lost", summary["frames_refused"] == summary["frames_dropped"] == summary["times_lost"] == 0)
 
 finish()
