@@ -128,7 +128,7 @@ figures = [f for f in figures if not math.isnan(f[1])]
 
 
 def number(value):
-    return f"{value:.0f}" if value >= 100 else f"{value:.1f}" if value >= 10 else f"{value:.2f}"
+    return f"{value:.0f}" if value >= 100 else f"{value:.1f}" if value >= 10 else f"{value:.2f}" if value >= 0.1 else f"{value:.2g}"
 
 
 def readme():
