@@ -17,7 +17,7 @@ int run_align(const AlignWords& words) {
   const std::clock_t begun = std::clock();
   show::Findings notes;
   const auto recording = recording_from(words.audio, notes);
-  if (!recording) return tell(notes), tell(recording.problem());
+  if (!recording) return tell(notes), std::max<int>(kUnusable, tell(recording.problem()));
   const auto alignment = alignment_from(*recording, words.audio, words.text, words.language, notes);
   tell(notes);
   if (!alignment) return std::max<int>(kUnusable, tell(alignment.problem()));

@@ -29,7 +29,10 @@ const link::Wake& interrupt() {
   return instance;
 }
 
-bool interrupted() noexcept { return asked; }
+bool interrupted() noexcept {
+  interrupt();
+  return asked;
+}
 
 bool wait_ms(int milliseconds) {
   pollfd ring{interrupt().handle(), POLLIN, 0};

@@ -4,7 +4,7 @@
 
 namespace mien::app {
 
-/// Rings once SIGINT or SIGTERM has come. Installs the handlers on first use.
+/// Rings once SIGINT or SIGTERM has come. Installs the handlers on first use, as does the next.
 const link::Wake& interrupt();
 bool interrupted() noexcept;
 /// Sleeps that long, or until interrupted; returns whether it was.

@@ -20,7 +20,7 @@ namespace fs = std::filesystem;
 // A line on the terminal, where there is one, that says how far a long work is.
 class Meter {
  public:
-  explicit Meter(std::string what) : what_(std::move(what)) {}
+  explicit Meter(std::string what) : what_(std::move(what)) { interrupt(); }
   ~Meter() { if (shown_) std::fprintf(stderr, "\r\033[K"); }
   bool operator()(double done) {
     if (::isatty(2) && (!shown_ || done - last_ > 0.01)) std::fprintf(stderr, "\r%s: %d %%", what_.c_str(), static_cast<int>(done * 100)), shown_ = true, last_ = done;
@@ -39,6 +39,7 @@ show::Result<speech::Recording> recording_from(const std::string& file, show::Fi
   Meter meter("reading " + file);
   auto wave = sound::load(file, &notes, [&](double done) { return meter(done); });
   if (!wave) return wave.problem();
+  if (interrupted()) return show::Finding{show::Severity::error, file, "", "reading it was given up, and nothing was written", "Give the command again."};
   return speech::recording_of((*wave)->samples, (*wave)->channels, (*wave)->rate_hz);
 }
 

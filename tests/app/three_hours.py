@@ -39,13 +39,13 @@ with tempfile.TemporaryDirectory() as name:
     model = "not there" not in subprocess.run([mien, "align", root / "shows/keeper.ogg", "--text", root / "shows/keeper.txt", "--out", folder / "try.TextGrid"], capture_output=True, text=True, timeout=120).stderr
     if model:
         (folder / "long.txt").write_text((folder / "keeper.txt").read_text() * 400)
-        working = subprocess.Popen([mien, "align", audio, "--text", folder / "long.txt", "--out", folder / "long.TextGrid"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-        time.sleep(3)
+        working = subprocess.Popen([mien, "align", audio, "--text", folder / "long.txt", "--out", folder / "heard.TextGrid"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(0.7)  # it reads the sound, or has begun to listen
         working.send_signal(signal.SIGINT)
         told = "".join(working.communicate(timeout=600))
         # A text that doesn't fit the first minutes may be refused before anybody gives up.
         check("given up or refused, with a word", working.returncode == 2 and ("given up" in told or "stopped" in told or "Check that text and sound" in told), (working.returncode, told))
-        check("nothing was written", not (folder / "long.TextGrid").exists())
+        check("nothing was written", not (folder / "heard.TextGrid").exists())
 
     done = subprocess.run([mien, "speak", folder / "long.show.json", "--audio", audio, "--out", folder / "spoken.show.json", "--json"], capture_output=True, text=True, timeout=900)
     check("it is spoken", done.returncode in (0, 1), done.stderr)
