@@ -54,6 +54,13 @@ class Speech : public testing::Test {
     until(hands, [&] { return !hands.studio->speech().speaking.running && !hands.studio->speech().job.running(); });
     hands.settle();
   }
+  void speak_without_a_text(Hands& hands) {
+    hands.choose("Make the head speak\u2026");
+    hands.studio->panels().speak.text.clear();
+    hands.settle();
+    hands.click("button/Make it speak");
+    until_spoken(hands);
+  }
   static const speech::Alignment& words(const Hands& hands) { return *hands.studio->speech().drawn().front().alignment; }
   // Where a moment of the sound stands in the row of words or of phones.
   static ImVec2 at(Hands& hands, const char* row, Time in_sound) {
@@ -152,11 +159,7 @@ TEST_F(Speech, AnEdgeIsDragged_TheMouthFollowsInOneStep_AndUndoTakesBothBack) {
 
 TEST_F(Speech, WordsGoWithAShowThatIsSavedElsewhere_AndUndoStillFindsThem) {
   auto hands = open();
-  hands->choose("Make the head speak\u2026");
-  hands->studio->panels().speak.text.clear();
-  hands->settle();
-  hands->click("button/Make it speak");
-  until_spoken(*hands);
+  speak_without_a_text(*hands);
   const auto before = words(*hands);
   std::filesystem::create_directory(folder / "other");
   ASSERT_TRUE(hands->studio->save_as(folder / "other/line.show.json"));
@@ -208,11 +211,7 @@ TEST_F(Speech, AWordGetsAnotherText) {
 TEST_F(Speech, SoundsAreMovedTrimmedAndTurnedDown_AndTheMouthGoesAlong) {
   with_labels();
   auto hands = open();
-  hands->choose("Make the head speak\u2026");
-  hands->studio->panels().speak.text.clear();
-  hands->settle();
-  hands->click("button/Make it speak");
-  until_spoken(*hands);
+  speak_without_a_text(*hands);
   const auto first_key = [&] { return show::find_layer(hands->document().whole(), speech::kSpeechLayer)->channels[0]->keys.front().time; };
   const Time was = first_key();
   hands->press(GLFW_KEY_W, kCtrl | kAlt);
@@ -249,11 +248,7 @@ TEST_F(Speech, SoundsAreMovedTrimmedAndTurnedDown_AndTheMouthGoesAlong) {
 TEST_F(Speech, ASoundsEndIsLeftOutByItsGripAndByNumber_AndItsMouthIsStillThere) {
   with_labels();
   auto hands = open();
-  hands->choose("Make the head speak\u2026");
-  hands->studio->panels().speak.text.clear();
-  hands->settle();
-  hands->click("button/Make it speak");
-  until_spoken(*hands);
+  speak_without_a_text(*hands);
   const std::size_t keys = mouth_keys(*hands);
   const auto weight = [&](Time t) { return motion::evaluate(show::Channel{"", show::find_layer(hands->document().whole(), speech::kSpeechLayer)->weight_curve}, t, 0); };
   ASSERT_EQ(weight(Time{12'000'000'000}), 1);
@@ -305,11 +300,7 @@ TEST_F(Speech, ASoundsEndIsLeftOutByItsGripAndByNumber_AndItsMouthIsStillThere) 
 
 TEST_F(Speech, KeysOfAnotherHandOnAMouthThatSpeaksAreNoticed_UntilTheyAreGone) {
   auto hands = open();
-  hands->choose("Make the head speak\u2026");
-  hands->studio->panels().speak.text.clear();
-  hands->settle();
-  hands->click("button/Make it speak");
-  until_spoken(*hands);
+  speak_without_a_text(*hands);
   const auto rivals = [&] { return std::count_if(hands->studio->notices().begin(), hands->studio->notices().end(), [](const show::Finding& f) { return f.what.find("covers") != std::string::npos; }); };
   EXPECT_EQ(rivals(), 0);
   hands->studio->apply(editor::Change{editor::SetKey{"jaw_open", {Time{5'000'000'000}, 0.4, show::kSmooth}}});
@@ -331,11 +322,7 @@ TEST_F(Speech, ACorrectionMakesTheMannerAnew_AsTheDialogHasItsAmounts) {
   auto hands = open();
   hands->studio->panels().speak.text.clear();
   hands->studio->panels().speak.brows = 1, hands->studio->panels().speak.blinks = 1;
-  hands->choose("Make the head speak\u2026");
-  hands->studio->panels().speak.text.clear();
-  hands->settle();
-  hands->click("button/Make it speak");
-  until_spoken(*hands);
+  speak_without_a_text(*hands);
   ASSERT_TRUE(show::find_layer(hands->document().whole(), talk::kMannerLayer));
   const auto before = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
   // All of its amounts to nothing: a correction takes the manner out there, and there alone.
