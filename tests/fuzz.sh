@@ -1,15 +1,16 @@
 #!/usr/bin/env bash
-# fuzz.sh [--seconds N] [--jobs N] [TARGET...]: builds the fuzzers of tests/fuzz under the address and undefined-behaviour sanitizers and runs
+# fuzz.sh [--seconds N] [--jobs N] [--seeds PROGRAM] [TARGET...]: builds the fuzzers of tests/fuzz under the address and undefined-behaviour sanitizers and runs
 # each for N seconds (20), so many at a time (as there are processors). Prints a table and exits with 1 where anything was found; what
-# made it fail is kept in build/fuzz/findings/TARGET. Each run goes on from the inputs that earlier ones gathered in build/fuzz/corpus/TARGET.
+# made it fail is kept in build/fuzz/findings/TARGET. --seeds: fuzz_seeds as another build has it, which saves building most of Mien anew. Each run goes on from the inputs that earlier ones gathered in build/fuzz/corpus/TARGET.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-seconds=20 jobs=$(nproc) targets=()
+seconds=20 jobs=$(nproc) seeds='' targets=()
 while (($#)); do
   case $1 in
     --seconds) seconds=${2:?--seconds takes a number}; shift 2 ;;
     --jobs) jobs=${2:?--jobs takes a number}; shift 2 ;;
-    -*) echo "usage: fuzz.sh [--seconds N] [--jobs N] [TARGET...]" >&2; exit 2 ;;
+    --seeds) seeds=${2:?--seeds takes a program}; shift 2 ;;
+    -*) echo "usage: fuzz.sh [--seconds N] [--jobs N] [--seeds PROGRAM] [TARGET...]" >&2; exit 2 ;;
     *) targets+=("$1"); shift ;;
   esac
 done
@@ -22,13 +23,16 @@ done
 bash third_party/install.sh test
 mkdir -p build/fuzz
 cmake --preset fuzz >build/fuzz/configure.log 2>&1 || { tee build/fuzz/found.txt <build/fuzz/configure.log; exit 2; }
-cmake --build build/fuzz --target fuzz_seeds "${targets[@]/#/fuzz_}" >build/fuzz/build.log 2>&1 || { tail -n 40 build/fuzz/build.log | tee build/fuzz/found.txt; exit 2; }
+built=("${targets[@]/#/fuzz_}")
+[[ -n $seeds ]] || built+=(fuzz_seeds)
+cmake --build build/fuzz --target "${built[@]}" >build/fuzz/build.log 2>&1 || { tail -n 40 build/fuzz/build.log | tee build/fuzz/found.txt; exit 2; }
 out=build/fuzz
 rm -rf $out/seeds
+"${seeds:-$out/tests/fuzz/fuzz_seeds}" $out/seeds >$out/seeds.log 2>&1 || { tee $out/found.txt <$out/seeds.log; exit 2; }
 # The sanitizer looks for leaks by tracing its own process, which some containers forbid: every program would fail then, whatever it read.
 leaks=1
-if ! $out/tests/fuzz/fuzz_seeds $out/seeds >$out/seeds.log 2>&1; then
-  grep -q "LeakSanitizer has encountered a fatal error" $out/seeds.log || { tee $out/found.txt <$out/seeds.log; exit 2; }
+if ! "$out/tests/fuzz/fuzz_${targets[0]}" -runs=0 >$out/leaks.log 2>&1; then
+  grep -q "LeakSanitizer has encountered a fatal error" $out/leaks.log || { tee $out/found.txt <$out/leaks.log; exit 2; }
   leaks=0
   echo "This machine lets no process trace itself, so leaks are not looked for here; everything else is."
 fi

@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # run.sh [--full] [CTEST-OPTION...]: builds Mien, throws 20 s of bytes at each reader of the wire, and runs the tests; ends with ctest's summary.
 # Installs what is missing. Seconds to build when nothing changed.
-#   --full    60 s for each reader of anything, and the tests labelled "long", too: half as long again
+#   --full    60 s for each reader of anything, the tests labelled "long" and the programs that measure, too: three times as long
 # With options of ctest's, such as -R limiter, only those tests run.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -12,8 +12,9 @@ mkdir -p build
 bash tests/firmware/install.sh
 cmake --preset release >build/configure.log || { cat build/configure.log; exit 2; }
 cmake --build --preset release
+((${#readers[@]})) || cmake --build --preset release --target measures
 code=0 fuzz_code=0
-(($#)) || bash tests/fuzz.sh --seconds $seconds "${readers[@]}" || fuzz_code=$?
+(($#)) || bash tests/fuzz.sh --seconds $seconds --seeds build/release/tests/fuzz/fuzz_seeds "${readers[@]}" || fuzz_code=$?
 ctest --preset release -j "$(nproc)" "${which[@]}" "$@" || code=$?
 if ((fuzz_code)); then  # said again, since what ctest printed since then hides it
   printf '\nThe tests above are not all: tests/fuzz.sh failed.\n'

@@ -89,7 +89,15 @@ struct CueAct {                                       ///< at the cue board; ind
 };
 struct ChooseCue { std::string cue; };
 
-using Command = std::variant<CueAct, ChooseCue, Say, ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand>;
+/// Its copies and its end are made in one place (command.cpp): a variant of so many makes them anew, slowly, wherever it is used.
+struct Command : std::variant<CueAct, ChooseCue, Say, ShowTab, CloseTab, KeepInCurve, ShowCurve, UseNetwork, UsePose, SwitchLane, ShowTime, SnapTo, GoToStep, ChooseLayer, ChooseClip, ChoosePose, OpenKeys, ShowSide, Bake, StopBaking, Act, Change, TakeBack, Select, Choose, Fold, See, Seek, GoTo, MakeArrive, StopArriving, Ask, Browse, OpenFile, Drop, Recover, MakeHead, OpenPort, Dismiss, Confirm, Discard, Work, Hand> {
+  using variant::variant;
+  Command(const Command&);
+  Command(Command&&) noexcept;
+  Command& operator=(const Command&);
+  Command& operator=(Command&&) noexcept;
+  ~Command();
+};
 using Commands = std::vector<Command>;
 
 }  // namespace mien::editor

@@ -78,6 +78,12 @@ show::Show put_back(const show::Show& whole, const KeysOf& of, const show::Show&
   return after;
 }
 
+Composition::Composition(const Composition&) = default;
+Composition::Composition(Composition&&) noexcept = default;
+Composition& Composition::operator=(const Composition&) = default;
+Composition& Composition::operator=(Composition&&) noexcept = default;
+Composition::~Composition() = default;
+
 Edited compose(const Composition& edit, const show::Show& show, const show::Rig& rig, const Selection& selection) {
   return std::visit(Composer{show, rig, selection}, edit);
 }

@@ -42,7 +42,15 @@ struct KeyPose { std::string pose; show::PoseKeying keying; };
 /// What a computation made of poses, clips, layers and channels.
 struct PutShow { std::string doing; show::ShowPtr show; };
 
-using Composition = std::variant<PutLayer, RenameLayer, DropLayer, MoveLayer, PutClip, RenameClip, DropClip, MakeClip, PutPose, RenamePose, DropPose, KeyPose, PutShow>;
+/// Its copies and its end are made in compose.cpp alone, as Command's.
+struct Composition : std::variant<PutLayer, RenameLayer, DropLayer, MoveLayer, PutClip, RenameClip, DropClip, MakeClip, PutPose, RenamePose, DropPose, KeyPose, PutShow> {
+  using variant::variant;
+  Composition(const Composition&);
+  Composition(Composition&&) noexcept;
+  Composition& operator=(const Composition&);
+  Composition& operator=(Composition&&) noexcept;
+  ~Composition();
+};
 
 /// Names that a file takes for what they are not (empty) change nothing, as show/layer_edit.hpp has it.
 Edited compose(const Composition& edit, const show::Show& show, const show::Rig& rig, const Selection& selection);

@@ -157,6 +157,12 @@ const show::Control* find_control(const show::Rig& rig, std::string_view name) n
   return nullptr;
 }
 
+Edit::Edit(const Edit&) = default;
+Edit::Edit(Edit&&) noexcept = default;
+Edit& Edit::operator=(const Edit&) = default;
+Edit& Edit::operator=(Edit&&) noexcept = default;
+Edit::~Edit() = default;
+
 Edited apply(const Edit& edit, const show::Show& show, const show::Rig& rig, const Selection& selection) {
   return std::visit(Applier{show, rig, selection}, edit);
 }

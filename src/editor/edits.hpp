@@ -31,7 +31,15 @@ struct AddSound { show::Sound sound; };
 /// What a computation made of the show's keys, under the name that undo gives it.
 struct SetChannels { std::string name; std::vector<show::ChannelPtr> channels; };
 
-using Edit = std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels, Composition, Reshaping, HandleEdit>;
+/// Its copies and its end are made in edits.cpp alone, as Command's.
+struct Edit : std::variant<SetKey, DeleteKeys, MoveKeys, SetValue, SetTime, SetEasing, PasteKeys, SetLoop, AddMarker, SetMarker, DeleteMarker, SetLength, AddSound, SetChannels, Composition, Reshaping, HandleEdit> {
+  using variant::variant;
+  Edit(const Edit&);
+  Edit(Edit&&) noexcept;
+  Edit& operator=(const Edit&);
+  Edit& operator=(Edit&&) noexcept;
+  ~Edit();
+};
 
 struct Edited {
   std::string name;  ///< as undo names it: "Move 3 keys"
