@@ -1,17 +1,19 @@
 #!/usr/bin/env bash
-# care.sh [--fast] [--tests] [--jobs N] [FILE...]: clang-tidy by .clang-tidy and cppcheck by tests/house/cppcheck.txt, over all of src/ or over these files. Prints FILE:LINE for each finding and exits with 1 where there is one, with 77
+# care.sh [--fast | --wide] [--tests] [--jobs N] [FILE...]: clang-tidy by .clang-tidy and cppcheck by tests/house/cppcheck.txt, over all of src/ or over these files. Prints FILE:LINE for each finding and exits with 1 where there is one, with 77
 # where a tool is missing. A file that was clean is looked at again only when it, a header of the project that it includes, or the checks have changed; what is known of that lies in build/care.
-#   --fast    clang-tidy only for the bytes and the boards (src/wire, src/board), where a mistake moves servos; cppcheck for all
+#   --fast    only the bytes and the boards (src/wire, src/board), where a mistake moves servos
+#   --wide    clang-tidy for these, cppcheck for all
 #   --tests   the tests, too
 set -euo pipefail
 cd "$(dirname "$0")/../.."
-fast=0 tests=0 jobs=$(nproc) files=()
+fast=0 wide=0 tests=0 jobs=$(nproc) files=()
 while (($#)); do
   case $1 in
     --fast) fast=1 ;;
+    --wide) wide=1 ;;
     --tests) tests=1 ;;
     --jobs) jobs=${2:?--jobs takes a number}; shift ;;
-    -*) echo "usage: care.sh [--fast] [--tests] [--jobs N] [FILE...]" >&2; exit 2 ;;
+    -*) echo "usage: care.sh [--fast | --wide] [--tests] [--jobs N] [FILE...]" >&2; exit 2 ;;
     *) [[ -f $1 ]] || { echo "There is no file '$1'." >&2; exit 2; }; files+=("$1") ;;
   esac
   shift
@@ -35,10 +37,11 @@ echo 'int wrong(int n) { int two[2] = {n, n}; return n == n ? two[2] : two[0]; }
 mapfile -t compiled < <(sed -n 's/^ *"file": "\(.*\)",\{0,1\}$/\1/p' $tree/compile_commands.json | sed "s#^$PWD/##" | sort -u)
 if ((!${#files[@]})); then
   where='^src/'
-  ((fast)) && where='^src/(wire|board)/'
+  ((fast || wide)) && where='^src/(wire|board)/'
   ((tests)) && where='^(src|tests)/'
   mapfile -t files < <(printf '%s\n' "${compiled[@]}" | grep -E "$where")
   checked=(src)
+  ((fast)) && checked=(src/wire src/board)
   ((tests)) && checked+=(tests)
 else
   checked=("${files[@]}")
