@@ -191,7 +191,7 @@ void write_others() {
   write("sacn", "evening", desk);
   const fs::path samples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples", shows = fs::path(MIEN_SOURCE_DIR) / "shows";
   write("map", "desk", fuzz::content_of(samples / "desk.map.json")), write("map", "keeper", fuzz::content_of(shows / "keeper.map.json"));
-  live::HandMap map{.name = "a", .banks = {"one"}};
+  live::HandMap map{.name = "a", .banks = {"one"}, .knobs = {}, .triggers = {}};
   map.knobs = {{.source = *live::parse_source("osc /desk/fader/1"), .control = "jaw", .takeover = live::Takeover::glide}, {.source = *live::parse_source("slot 17"), .control = "smile", .bank = 1}};
   map.triggers = {{.source = *live::parse_source("controller 64"), .name = "glad", .hold = live::Trigger::Hold::latch}, {.source = *live::parse_source("note 3"), .what = live::Trigger::What::clip, .name = "glance"}};
   write("map", "hand", store::write_map(map));
