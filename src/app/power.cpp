@@ -68,7 +68,25 @@ void print_moments(const Judged& j) {
     }
   }
   if (count > kMostMoments) std::printf("and %zu moments more; --json lists all\n", count - kMostMoments);
-  if (count == 0) std::printf("No rail gives more than 80 %% of its rating at any moment.\n");
+  const auto used = [](const perform::RailPower& r) { return !r.actuators.empty(); };
+  const auto rated = [](const perform::RailPower& r) { return r.feed.supply_a > 0; };
+  const bool any_rated = std::any_of(j.power.rails.begin(), j.power.rails.end(), [&](const auto& r) { return used(r) && rated(r); });
+  const bool all_rated = std::all_of(j.power.rails.begin(), j.power.rails.end(), [&](const auto& r) { return !used(r) || rated(r); });
+  if (count == 0 && all_rated) std::printf("No rail gives more than 80 %% of its rating at any moment.\n");
+  else if (count == 0 && any_rated) std::printf("No rail that has a rating gives more than 80 %% of it at any moment.\n");
+}
+
+// What holds of rails whose supply nobody has told: nothing is said of it, and that is no "fine".
+show::Findings unrated(const perform::Plan& plan, const perform::Power& power, const std::string& rig_file) {
+  show::Findings findings;
+  for (const auto& r : power.rails) {
+    if (r.actuators.empty() || r.feed.supply_a > 0) continue;
+    const auto advice = Judged::advice(r);
+    findings.push_back({show::Severity::warning, rig_file, perform::place_of(*plan.rig, r),
+                        "has no rating, so whether its supply carries " + amperes(r.load.stall_a) + " with all stalled, and a peak of " + amperes(r.peak.current_a) + ", can't be judged",
+                        "Give the rail its supply's rating_a in the rig" + (advice.supply_a > 0 ? "; " + amperes(advice.supply_a) + " would do" : std::string("; no usual supply would do, so split the rail"))});
+  }
+  return findings;
 }
 
 void print_advice(const Judged& j) {
@@ -134,7 +152,9 @@ int run_power(const PowerWords& words) {
   const auto plan = perform::compile(loaded->rig, loaded->show);
   const auto power = perform::power(*plan, [](double) { return !interrupted(); });
   if (!power.whole) return tell({show::Severity::error, words.show, "", "stopped before the end; what it draws is not known", "Run it again."});
-  const auto findings = perform::findings_of(*plan->rig, power, rig_file);
+  auto findings = unrated(*plan, power, rig_file);
+  const auto found = perform::findings_of(*plan->rig, power, rig_file);
+  findings.insert(findings.end(), found.begin(), found.end());
   const Judged judged{*plan, power, findings};
   if (words.json) print_json(judged, words.show);
   else print_text(judged);

@@ -72,10 +72,7 @@ show::Findings check(const Feed& feed, const Load& load) {
     findings.push_back({severity, "", "", std::move(what), std::move(cure)});
   };
   const auto given = [](double x) { return std::isfinite(x) && x > 0; };
-  if (!given(feed.supply_a)) {
-    add(show::Severity::error, "the rail has no rating", "Enter what its supply can give, in amperes");
-    return findings;
-  }
+  if (!given(feed.supply_a)) add(show::Severity::error, "the rail has no rating", "Enter what its supply can give, in amperes");
   const auto above = [&](double load_a, const char* name, const char* part, double rating) {
     if (given(rating) && load_a > kContinuousShare * rating * (1 + 1e-9))
       add(show::Severity::warning,
@@ -87,7 +84,7 @@ show::Findings check(const Feed& feed, const Load& load) {
   above(load.rms_a, "the RMS over one second", "supply", feed.supply_a);
   above(load.rms_a, "the RMS over one second", "connector", feed.connector_a);
   above(load.rms_a, "the RMS over one second", "fuse", feed.fuse_a);
-  if (load.peak_a > feed.supply_a)
+  if (given(feed.supply_a) && load.peak_a > feed.supply_a)
     add(show::Severity::error,
         "the expected peak of " + number(load.peak_a) + " A is more than the supply's " + number(feed.supply_a) + " A",
         "Split the rail, slow the show, or turn the rail's governor on");

@@ -65,7 +65,7 @@ struct Feed {
   Wire wire;
 };
 
-/// Where the load is more than the feed should carry. A rail with no rating is a finding. Places are left empty.
+/// Where the load is more than the feed should carry. A rail with no rating is a finding, the first; connector, fuse and wire are judged all the same. Places are left empty.
 show::Findings check(const Feed& feed, const Load& load);
 
 /// What would do. Zero: nothing in the usual lists would (split the rail).

@@ -135,8 +135,10 @@ std::string place_of(const show::Rig& rig, const RailPower& rail) {
 show::Findings findings_of(const show::Rig& rig, const Power& power, const std::string& file) {
   show::Findings findings;
   for (const RailPower& rail : power.rails) {
-    if (rail.actuators.empty() || !(rail.feed.supply_a > 0)) continue;
-    for (show::Finding& finding : motion::check(rail.feed, rail.load)) {
+    if (rail.actuators.empty()) continue;
+    show::Findings found = motion::check(rail.feed, rail.load);
+    if (!(rail.feed.supply_a > 0)) found.erase(found.begin());  // that it has none
+    for (show::Finding& finding : found) {
       finding.file = file, finding.place = place_of(rig, rail);
       findings.push_back(std::move(finding));
     }

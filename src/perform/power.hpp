@@ -62,7 +62,7 @@ motion::Feed feed_of(const show::Rail& rail) noexcept;
 /// "board 'mouth', rail 'lips'".
 std::string place_of(const show::Rig& rig, const RailPower& rail);
 
-/// Where a rail carries more than it should; `file` is the rig's. A rail with no rating is left to validate().
+/// Where a rail carries more than it should; `file` is the rig's. That a rail has no rating is left to validate(); its connector, fuse and wire are judged.
 show::Findings findings_of(const show::Rig& rig, const Power& power, const std::string& file = {});
 
 }  // namespace mien::perform

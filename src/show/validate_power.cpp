@@ -74,7 +74,7 @@ class PowerCheck {
   void rail(const Rail& rail, const std::string& title) {
     rating(title + ", rating_a", rail.rating_a, "Give the current that the supply is rated for.");
     if (rail.rating_a == 0)
-      report_.warning(title + ", rating_a", "the rail has no rating, so its load can't be judged", "Give the current that the supply is rated for.");
+      report_.warning(title + ", rating_a", "the rail has no rating, so whether its supply carries the servos can't be judged", "Give the current that the supply is rated for; `mien power` tells what would do.");
     rating(title + ", connector_a", rail.connector_a, "Give the current that the weakest connector is rated for, or leave it out.");
     rating(title + ", fuse_a", rail.fuse_a, "Give what is printed on the fuse, or leave it out.");
     if (rail.voltage_v != 0) within(title + ", voltage_v", rail.voltage_v, 1, 60, "V", ", or leave it out.");

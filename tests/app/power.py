@@ -132,4 +132,18 @@ with tempfile.TemporaryDirectory() as folder:
     check("assumed figures are told", "16 servos have no kind" in said, said)
     run("check", folder / "budget.show.json")
 
+    # A rail whose supply nobody has told: that is not fine, and what would do is said; fuse and wire are judged all the same.
+    rail = budget["boards"][0]["rails"][0]
+    del rail["rating_a"]
+    rail["fuse_a"], rail["wire"] = 20.0, {"awg": 22, "length_m": 0.1}
+    (folder / "budget.rig.json").write_text(json.dumps(budget))
+    said = run("power", folder / "budget.show.json", expect=1)
+    check("a rail with no rating is no rail that is fine", "no rating" in said and "No rail gives more" not in said and "so whether its supply carries" in said, said)
+    check("  its cure names a supply", "Give the rail its supply's rating_a in the rig; " in said and "would do" in said, said)
+    check("  and its fuse is judged", "the fuse of 20 A doesn't protect the wire" in said, said)
+    report = json.loads(run("power", folder / "budget.show.json", "--json", expect=1))
+    check("  JSON has it, too", report["rails"][0]["verdict"] == "no rating" and report["rails"][0]["rating_a"] == 0 and any("has no rating" in f["what"] for f in report["findings"]), report)
+    said = run("check", folder / "budget.show.json", expect=1)
+    check("  check names place and cure", "board 'face', rail 'servos', rating_a: the rail has no rating" in said and "`mien power` tells what would do" in said, said)
+
 finish()

@@ -97,6 +97,10 @@ TEST(Feed, WarnsWhereTheWorstCaseIsAboveEightyPerCent) {
 TEST(Feed, WithoutARatingIsAFinding) {
   for (double rating : {0.0, -1.0, std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()})
     EXPECT_THAT(words(check({6, rating, 0, 0, {}}, {1, 1, 1, 1})), testing::ElementsAre("the rail has no rating"));
+  // What is known is judged: connector, fuse and wire.
+  EXPECT_THAT(words(check({6, 0, 6, 5, {awg_area_mm2(22), 0.1}}, {16, 19.6, 9, 5})),
+              testing::ElementsAre("the rail has no rating", "the RMS over one second of 5 A is above 4.8 A, 80 % of the connector's 6 A", "the RMS over one second of 5 A is above 4 A, 80 % of the fuse's 5 A",
+                                   "the fuse of 5 A doesn't protect the wire of 0.33 mm2, good for 1.63 A"));
 }
 
 TEST(Feed, NamesWiresThatAreTooThin) {
