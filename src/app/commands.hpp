@@ -61,6 +61,7 @@ struct CheckWords {
 };
 struct ArriveWords {
   std::string show, out;
+  std::string at, channel;  ///< one finding only; both or none
   bool json = false;
 };
 struct PowerWords {

@@ -115,6 +115,9 @@ void add_arrive(CLI::App& app, int& exit_code) {
   const auto [command, words] = add<ArriveWords>(app, exit_code, "arrive", "Change the keys that the head can't follow, as little as it takes, so that it arrives on time", run_arrive);
   command->add_option("SHOW", words->show, "the show")->required();
   command->add_option("--out", words->out, "the show to write; it may be the same file")->required();
+  auto* at = command->add_option("--at", words->at, "mend one finding only, at this time in seconds as `mien check` tells it");
+  auto* channel = command->add_option("--channel", words->channel, "the channel of that finding");
+  at->needs(channel), channel->needs(at);
   command->add_flag("--json", words->json, "print one JSON object");
 }
 

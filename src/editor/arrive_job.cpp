@@ -10,9 +10,7 @@ perform::Arrival arrival_of(const perform::PlanPtr& plan, const std::optional<pe
   if (!found.whole) return {*plan->show, {}, {}, true};
   if (!which) return perform::make_it_arrive(plan, found, {}, progress);
   // The finding may be from a study of a moment ago: the same trouble counts, whatever its size is now.
-  const auto same = std::find_if(found.shortfalls.begin(), found.shortfalls.end(), [&](const perform::Shortfall& s) {
-    return s.cause == which->cause && s.control == which->control && s.actuator == which->actuator && s.key == which->key;
-  });
+  const auto same = std::find_if(found.shortfalls.begin(), found.shortfalls.end(), [&](const perform::Shortfall& s) { return perform::same_trouble(s, *which); });
   if (same == found.shortfalls.end()) return {*plan->show, {}, found, false};
   return perform::make_it_arrive(plan, found, static_cast<std::size_t>(same - found.shortfalls.begin()), progress);
 }

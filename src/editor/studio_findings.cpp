@@ -22,7 +22,7 @@ std::string word_of(const Arrived& done, std::size_t unmended) {
 std::vector<perform::Shortfall> unmended_of(const Arrived& done) {
   std::vector<perform::Shortfall> left = done.arrival.study.shortfalls;
   if (done.which)
-    std::erase_if(left, [&](const perform::Shortfall& s) { return s.control != done.which->control || s.actuator != done.which->actuator || s.key != done.which->key || s.cause != done.which->cause; });
+    std::erase_if(left, [&](const perform::Shortfall& s) { return !perform::same_trouble(s, *done.which); });
   return left;
 }
 

@@ -308,6 +308,10 @@ const char* name(Remedy remedy) noexcept {
   return "less";
 }
 
+bool same_trouble(const Shortfall& one, const Shortfall& other) noexcept {
+  return one.cause == other.cause && one.control == other.control && one.actuator == other.actuator && one.key == other.key;
+}
+
 std::string to_text(const Plan& plan, const Change& change) {
   const std::string place = "channel '" + plan.rig->controls[static_cast<std::size_t>(change.control)].name + "', " + show::seconds_text(change.key) + " s: ";
   const std::string ms = show::number_text(std::round(change.amount)) + " ms ";

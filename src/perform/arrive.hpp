@@ -43,6 +43,9 @@ struct Arrival {
 Arrival make_it_arrive(const PlanPtr& plan, const Study& found, std::optional<std::size_t> which = {},
                        const std::function<bool(double)>& progress = {});
 
+/// Whether two findings, of the show before and after a change perhaps, are the same trouble, whatever its size: cause, channel, actuator and key.
+bool same_trouble(const Shortfall& one, const Shortfall& other) noexcept;
+
 /// "channel 'blink_left', 1.2 s: starts 50 ms earlier".
 std::string to_text(const Plan& plan, const Change& change);
 

@@ -133,6 +133,25 @@ with tempfile.TemporaryDirectory() as folder:
     report = json.loads(run("arrive", hurried, "--out", arrived, "--json"))
     check("arrive tells of its changes", report["changes"] and not report["findings"] and all(c["channel"] and c["what"] for c in report["changes"]), report)
     run("check", arrived, says="nothing to report")
+
+    # One finding of many: its channel alone is changed, and it is not found again; the others are.
+    one = next(f for f in found if f["cause"] == "late" and f["channel"])
+    mended = folder / "mended.show.json"
+    report = json.loads(run("arrive", hurried, "--at", one["key_s"], "--channel", one["channel"], "--out", mended, "--json"))
+    check("one finding is mended, in its channel", report["changes"] and {c["channel"] for c in report["changes"]} == {one["channel"]}, report)
+    same = lambda f: all(f[k] == one[k] for k in ("channel", "key_s", "actuator", "cause"))
+    check("  it is gone, and others are left", not any(map(same, report["findings"])) and 0 < len(report["findings"]) < len(found), report)
+    others = lambda file: {c["control"]: c for c in json.loads(file.read_text())["channels"] if c["control"] != one["channel"]}
+    check("  and no other channel was touched", others(mended) == others(hurried))
+    report = json.loads(run("arrive", hurried, "--at", 1.5, "--channel", "brow_raise_left", "--out", mended, "--json"))
+    check("  of the servos that a key is late for, the latest counts", not any(f["channel"] == "brow_raise_left" and f["key_s"] == 1.5 for f in report["findings"]), report)
+    run("arrive", hurried, "--at", (one["time_s"] + one["until_s"]) / 2, "--channel", one["channel"], "--out", mended, says="findings left")
+    run("arrive", hurried, "--at", 0, "--channel", one["channel"], "--out", folder / "none.show.json", expect=2, says=("channel '" + one["channel"] + "', 0 s: nothing is found there", "The nearest in this channel is at"))
+    run("arrive", hurried, "--at", 1, "--channel", "nobody", "--out", folder / "none.show.json", expect=2, says="there is no channel 'nobody'")
+    run("arrive", hurried, "--at", "soon", "--channel", one["channel"], "--out", folder / "none.show.json", expect=2, says="--at: 'soon' is not a time")
+    run("arrive", hurried, "--at", 1, "--out", folder / "none.show.json", expect=2, says="--channel")
+    run("arrive", keeper, "--at", 1, "--channel", "jaw_open", "--out", folder / "none.show.json", expect=2, says="keys have nothing to mend in this channel")
+    check("  and nothing is written then", not (folder / "none.show.json").exists())
     before = hurried.read_bytes()
     run("arrive", keeper, "--out", folder / "same.show.json", says="0 changes")
     check("arrive leaves the show that it reads alone", hurried.read_bytes() == before)
