@@ -315,42 +315,4 @@ show::Findings check(const Differential& d) {
                 "Set both gains; 1 is usual")};
 }
 
-LeftRight heights_mm(const TwoRodPlate& plate, PitchRoll pose) noexcept {
-  const double p = pose.pitch_deg * kDeg, r = pose.roll_deg * kDeg;
-  const double middle = -plate.arm_mm * std::sin(p), tilt = plate.half_span_mm * std::sin(r) * std::cos(p);
-  return {middle + tilt, middle - tilt};
-}
-
-Jacobian rates_mm_per_deg(const TwoRodPlate& plate, PitchRoll pose) noexcept {
-  const double p = pose.pitch_deg * kDeg, r = pose.roll_deg * kDeg;
-  const double middle = -plate.arm_mm * std::cos(p) * kDeg, tilt_p = -plate.half_span_mm * std::sin(r) * std::sin(p) * kDeg;
-  const double tilt_r = plate.half_span_mm * std::cos(r) * std::cos(p) * kDeg;
-  return {middle + tilt_p, tilt_r, middle - tilt_p, -tilt_r};
-}
-
-SolvedPose pose_deg(const TwoRodPlate& plate, LeftRight heights) noexcept {
-  SolvedPose solved;
-  const auto arc_sin = [&](double s) {
-    if (std::abs(s) <= 1) return std::asin(s);
-    solved.reached = solved.reached && std::abs(s) < 1 + 1e-12;
-    return s == s ? std::copysign(std::numbers::pi / 2, s) : 0.0;
-  };
-  const double p = arc_sin(-0.5 * (heights.left + heights.right) / plate.arm_mm);
-  const double across = 2 * plate.half_span_mm * std::cos(p), r = arc_sin((heights.left - heights.right) / across);
-  solved.pose = {p / kDeg, r / kDeg};
-  return solved;
-}
-
-show::Findings check(const TwoRodPlate& plate, PitchRoll most) {
-  show::Findings findings;
-  if (!is_length(plate.half_span_mm) || !is_length(plate.arm_mm))
-    findings.push_back(
-        error("span and arm of the plate must be above zero", "Measure from the joint to the rods, in millimetres"));
-  for (const auto& [name, angle] : {std::pair{"pitch", most.pitch_deg}, std::pair{"roll", most.roll_deg}})
-    if (!(std::abs(angle) < 90))
-      findings.push_back(error(std::string("at 90.0 deg of ") + name + " the linkage is singular: the lever arm is zero",
-                               std::string("Keep ") + name + " below 90 deg"));
-  return findings;
-}
-
 }  // namespace mien::motion

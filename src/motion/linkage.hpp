@@ -1,6 +1,7 @@
 // What a linkage (show/linkage.hpp) makes of a servo's angle, and which angle gives a wanted motion. Plain geometry in closed form; degrees
 // and millimetres at every face. Angles and travels are the servo's: how its horn is mounted, the linkage knows. All functions answer for every input: where the linkage can't follow, with the nearest that it can
-// (reached = false), and for NaN with the answer for zero (reached = false). None allocates but check().
+// (reached = false), and for NaN with the answer for zero (reached = false). None allocates but check(). A plate that two rods tilt is in
+// motion/plate.hpp.
 //
 // Slider-crank and four-bar after Norton, "Design of Machinery", chapter on position analysis, and Freudenstein 1955, "Approximate
 // synthesis of four-bar linkages", Trans. ASME 77 (its equation is what the tests hold the positions against).
@@ -51,31 +52,11 @@ struct LeftRight {
 LeftRight servos_deg(const Differential& linkage, PitchRoll pose) noexcept;
 PitchRoll pose_deg(const Differential& linkage, LeftRight servos_deg) noexcept;
 
-/// A plate on a joint, pushed by two rods behind it at x = +-half_span and y = -arm. It rolls about y, then pitches about x. The rods'
-/// heights: right = -(arm sin p + span sin r cos p), left = -(arm sin p - span sin r cos p).
-struct TwoRodPlate {
-  double half_span_mm = 30, arm_mm = 40;
-};
-/// Change of two values with two others: d left / d pitch and so on, per degree.
-struct Jacobian {
-  double left_pitch = 0, left_roll = 0, right_pitch = 0, right_roll = 0;
-};
-LeftRight heights_mm(const TwoRodPlate& plate, PitchRoll pose) noexcept;
-Jacobian rates_mm_per_deg(const TwoRodPlate& plate, PitchRoll pose) noexcept;
-/// The pose within +-90 degrees; heights out of reach give the nearest pitch, then the nearest roll.
-struct SolvedPose {
-  PitchRoll pose;
-  bool reached = true;
-};
-SolvedPose pose_deg(const TwoRodPlate& plate, LeftRight heights_mm) noexcept;
-
 /// What is wrong with a linkage over the travel: lengths that are no lengths, angles at which it can't close, at which it is
 /// singular (the servo loses its lever arm, or the skin does), or nearly so (transmission under 30 degrees, common practice).
 /// Places are left empty for the caller to fill. Empty: the linkage closes and can be inverted all over the travel.
 show::Findings check(const SliderCrank& linkage, Travel travel);
 show::Findings check(const FourBar& linkage, Travel travel);
 show::Findings check(const Differential& linkage);
-/// Within poses of +-pitch and +-roll.
-show::Findings check(const TwoRodPlate& plate, PitchRoll most);
 
 }  // namespace mien::motion

@@ -18,7 +18,7 @@ constexpr double kRestTolerance_deg = 1;
 constexpr double kFarthest_deg = 1e6;   // validate() lets nothing lie beyond
 constexpr double kRounding_deg = 1e-6;  // a rest at the very end of travel may be missed by the rounding of its sum
 
-constexpr std::array kNames{"straight", "measured", "slider-crank", "four-bar", "differential"};
+constexpr std::array kNames{"straight", "measured", "slider-crank", "four-bar", "differential", "two-rod plate"};
 static_assert(kNames.size() == std::variant_size_v<show::Response>);
 
 bool usable_travel(const show::Actuator& a) noexcept {
@@ -56,8 +56,9 @@ class RigCheck {
     const show::Actuator* a = moved(m);
     if (!a || !usable_travel(*a)) return;
     const std::string place = "mapping of '" + a->name + "', " + kNames[m.response.index()];
+    if (const auto* plate = std::get_if<show::TwoRodPlate>(&m.response)) return add(check_plate(*plate, m), place);
     show::Findings found = std::visit([&](const auto& r) { return check(r, *a); }, m.response);
-    const bool bent = !std::holds_alternative<show::Straight>(m.response) && !std::holds_alternative<show::Differential>(m.response);
+    const bool bent = !std::holds_alternative<show::Straight>(m.response) && !show::couples(m.response);
     if (bent && !show::has_errors(found) && !table_of(m.response, *a))
       found.push_back({show::Severity::error, "", "", "the skin turns through more than half a turn, or not all one way, over the servo's travel",
                        "Narrow the travel of the servo"});
@@ -66,8 +67,17 @@ class RigCheck {
 
   static show::Findings check(const show::Straight&, const show::Actuator&) { return {}; }
   static show::Findings check(const show::Differential& d, const show::Actuator&) { return motion::check(d); }
+  static show::Findings check(const show::TwoRodPlate& plate, const show::Actuator&) { return motion::check(plate); }
   template <class Linkage>
   static show::Findings check(const Linkage& linkage, const show::Actuator& a) { return motion::check(linkage, motion::Travel{a.min_deg, a.max_deg}); }
+
+  // Where its axes or servos are not two, validate() says so.
+  show::Findings check_plate(const show::TwoRodPlate& plate, const show::Mapping& m) const {
+    const auto servos = plate_servos(rig_, m);
+    if (!servos || m.axes.size() != 2 || !usable_travel(rig_.actuators[static_cast<std::size_t>(actuator_index(rig_, m.actuators[1]))])) return motion::check(plate);
+    const AxisRange pitch = range_of(rig_, m.axes[0]), roll = range_of(rig_, m.axes[1]);
+    return motion::check(plate, *servos, {{pitch.min, roll.min}, {pitch.max, roll.max}});
+  }
 
   static show::Findings check(const show::Measured& measured, const show::Actuator& a) {
     std::vector<double> x, angle;

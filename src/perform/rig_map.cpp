@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <functional>
+#include <numbers>
 #include <utility>
 
 #include "motion/linkage.hpp"
@@ -157,6 +158,22 @@ class Mapper {
     }
   }
 
+  void add(const show::Mapping& m, const show::TwoRodPlate& plate) {
+    if (m.axes.size() != 2 || m.actuators.size() != 2 || show::has_errors(motion::check(plate))) return;
+    const auto servos = plate_servos(rig_, m);
+    if (!servos) return;
+    const motion::SolvedPose rest = motion::pose_deg(plate, {(*servos)[0].rest_deg, (*servos)[1].rest_deg});
+    if (!rest.reached) return;
+    const int first = take(m.actuators[0]), second = take(m.actuators[1]);
+    if (first < 0 || second < 0) return;
+    const int axis = add(m.axes[0]);
+    add(m.axes[1]);
+    map_.plates.push_back({axis, first, second, plate, rest.pose});
+    const motion::PoseRange room = motion::reach_deg(plate, *servos);
+    face(m.axes[0], axis, 0, room.min.pitch_deg, room.max.pitch_deg);
+    face(m.axes[1], axis + 1, 0, room.min.roll_deg, room.max.roll_deg);
+  }
+
   void add(const show::Constraint& constraint, int index) {
     std::vector<motion::RowTerm> terms;
     for (const auto& term : constraint.terms) {
@@ -219,6 +236,36 @@ std::optional<motion::Table> table_of(const show::Response& response, const show
   return {};
 }
 
+AxisRange range_of(const show::Rig& rig, const show::Axis& axis) {
+  const auto control = [&](const std::string& name) -> AxisRange {
+    if (const int c = control_index(rig, name); c >= 0) return {rig.controls[at(c)].min, rig.controls[at(c)].max};
+    // An eye's yaw: at most the gaze's own, and what it squints by at the nearest.
+    const int yaw = rig.gaze && (name == rig.gaze->left || name == rig.gaze->right) ? control_index(rig, rig.gaze->yaw) : -1;
+    const int far = yaw < 0 ? -1 : control_index(rig, rig.gaze->distance);
+    if (far < 0) return {};
+    const double squint_deg = std::atan2(rig.gaze->ipd_mm / 2, std::max(rig.controls[at(far)].min, 0.0)) * 180 / std::numbers::pi;
+    return {rig.controls[at(yaw)].min - squint_deg, rig.controls[at(yaw)].max + squint_deg};
+  };
+  AxisRange range{axis.offset, axis.offset};
+  for (const show::Term& term : axis.terms) {
+    const auto [min, max] = control(term.control);
+    range.min += std::min(term.weight * min, term.weight * max), range.max += std::max(term.weight * min, term.weight * max);
+  }
+  if (axis.closing) range = {std::min(range.min, axis.closing->value), std::max(range.max, axis.closing->value)};
+  return range;
+}
+
+std::optional<motion::PlateServos> plate_servos(const show::Rig& rig, const show::Mapping& mapping) {
+  motion::PlateServos servos;
+  for (std::size_t n = 0; n < servos.size(); ++n) {
+    const int a = n < mapping.actuators.size() ? actuator_index(rig, mapping.actuators[n]) : -1;
+    if (a < 0) return {};
+    const show::Actuator& actuator = rig.actuators[at(a)];
+    servos[n] = {actuator.name, {actuator.min_deg, actuator.max_deg}, actuator.rest_deg};
+  }
+  return servos;
+}
+
 void skin_of(const RigMap& map, const double* angle_deg, double* x) noexcept {
   for (const auto& part : map.straight) x[part.axis] = angle_deg[part.actuator];
   for (const auto& part : map.bent) x[part.axis] = part.angle_deg.inverse(angle_deg[part.actuator]).value;
@@ -226,6 +273,10 @@ void skin_of(const RigMap& map, const double* angle_deg, double* x) noexcept {
     const auto away = [&](int a) { return angle_deg[a] - map.rest_deg[at(a)]; };
     const motion::PitchRoll pose = motion::pose_deg(part.gains, {away(part.first), away(part.second)});
     x[part.axis] = pose.pitch_deg, x[part.axis + 1] = pose.roll_deg;
+  }
+  for (const auto& part : map.plates) {
+    const motion::PitchRoll pose = motion::pose_deg(part.plate, {angle_deg[part.first], angle_deg[part.second]}).pose;
+    x[part.axis] = pose.pitch_deg - part.rest.pitch_deg, x[part.axis + 1] = pose.roll_deg - part.rest.roll_deg;
   }
 }
 

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "motion/plate.hpp"
 #include "motion/project.hpp"
 #include "motion/table.hpp"
 #include "show/rig.hpp"
@@ -33,9 +34,11 @@ struct RigMap {
   struct Straight { int axis, actuator; };
   struct Bent { int axis, actuator; motion::Table angle_deg; };
   struct Coupled { int axis, first, second; show::Differential gains; };  ///< about rest; axis + 1 is the roll
+  struct Plate { int axis, first, second; show::TwoRodPlate plate; motion::PitchRoll rest; };  ///< `rest`: the pose with both servos at rest; axis + 1 is the roll
   std::vector<Straight> straight;
   std::vector<Bent> bent;
   std::vector<Coupled> coupled;
+  std::vector<Plate> plates;
 
   std::vector<motion::Row> rows;
   std::vector<int> constraint_of;  ///< by row: which of the rig's constraints it is
@@ -62,6 +65,13 @@ std::optional<motion::Table> table_of(const show::Response& response, const show
 
 /// x of every axis with the servos at these angles. `x` has map.axes.size() entries.
 void skin_of(const RigMap& map, const double* angle_deg, double* x) noexcept;
+
+/// What a mapping's axis can ask for: over all that the rig's controls can be, each by itself.
+struct AxisRange { double min = 0, max = 0; };
+AxisRange range_of(const show::Rig& rig, const show::Axis& axis);
+
+/// The two servos of a mapping whose response is a two-rod plate; none where they are not both there.
+std::optional<motion::PlateServos> plate_servos(const show::Rig& rig, const show::Mapping& mapping);
 
 /// What the face looks like with the actuators at these angles.
 show::FacePose face_of(const RigMap& map, const double* angle_deg) noexcept;

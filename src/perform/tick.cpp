@@ -50,6 +50,11 @@ void turn_servos(const RigMap& map, Tick& out) noexcept {
     out.target_deg[at(part.first)] += servos.left;
     out.target_deg[at(part.second)] += servos.right;
   }
+  for (const auto& part : map.plates) {
+    const motion::PitchRoll pose{x_of(map, part.axis, out) + part.rest.pitch_deg, x_of(map, part.axis + 1, out) + part.rest.roll_deg};
+    const motion::LeftRight servos = motion::servos_deg(part.plate, pose).deg;
+    out.target_deg[at(part.first)] = servos.left, out.target_deg[at(part.second)] = servos.right;
+  }
 }
 
 void allow(const Plan& plan, Head& head, Tick& out) noexcept {

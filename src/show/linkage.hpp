@@ -27,10 +27,25 @@ struct FourBar {
   friend bool operator==(const FourBar&, const FourBar&) = default;
 };
 
-/// Two servos that share two motions: first = p * pitch + r * roll, second = p * pitch - r * roll (brows, lids, jaw or neck).
+/// Two servos that share two motions: first = p * pitch + r * roll, second = p * pitch - r * roll. Exact for gears, near enough for rods on
+/// short throws (brows, lids).
 struct Differential {
   double pitch_gain = 1, roll_gain = 1;
   friend bool operator==(const Differential&, const Differential&) = default;
+};
+
+/// A plate on a joint (a neck, a jaw), tilted by two rods that two servos' horns push. Seen from the joint, the rods take hold of it half_span to either
+/// side and arm behind; where it is level the horns are too, and the rods stand upright on their tips. The servos' axes lie across, so
+/// that horns swing forward and back. It rolls, then pitches (motion/plate.hpp). Positive pitch lowers both rods; positive roll raises the
+/// first actuator's: for a neck_roll, which is positive toward the left shoulder, that at the head's right.
+struct TwoRodPlate {
+  double half_span_mm = 30;
+  double arm_mm = 40;  ///< below zero: the rods stand before the joint, and positive pitch raises them
+  double horn_mm = 20;
+  double rod_mm = 60;
+  bool horns_ahead = false;     ///< the tips are before the servos' axes, where the rods stand upright; else behind
+  double horn_at_zero_deg = 0;  ///< how far the horn stands above level where the servo's angle is 0; both grow as its tip rises
+  friend bool operator==(const TwoRodPlate&, const TwoRodPlate&) = default;
 };
 
 }  // namespace mien::show

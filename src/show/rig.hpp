@@ -145,8 +145,14 @@ struct Measured {
 };
 
 /// How axes become servo angles. A slider-crank's x is in mm, a four-bar's in degrees of the rocker. A differential has two axes (pitch
-/// and roll, or raise and tilt, in degrees of the servos) and two actuators, all others one of each.
-using Response = std::variant<Straight, Measured, SliderCrank, FourBar, Differential>;
+/// and roll, or raise and tilt, in degrees of the servos) and two actuators, so has a two-rod plate (pitch and roll, in degrees of the
+/// plate); all others have one of each.
+using Response = std::variant<Straight, Measured, SliderCrank, FourBar, Differential, TwoRodPlate>;
+
+/// Whether a response couples two axes and two actuators.
+inline bool couples(const Response& response) noexcept {
+  return std::holds_alternative<Differential>(response) || std::holds_alternative<TwoRodPlate>(response);
+}
 
 /// As many axes as actuators: one of each, or two for a linkage that couples two servos.
 struct Mapping {

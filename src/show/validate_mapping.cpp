@@ -67,10 +67,10 @@ class MappingCheck {
                     "Give as many axes as actuators: one of each, or two for a linkage that couples two servos.");
       return;
     }
-    const bool couples = std::holds_alternative<Differential>(m.response);
-    if (couples != (m.axes.size() == 2) && !std::holds_alternative<Straight>(m.response))
-      report_.error(title, counted(m.axes.size(), "axis", "axes") + " for a response that has " + (couples ? "two" : "one"),
-                    couples ? "Give both axes, and both actuators." : "Give each actuator a mapping of its own.");
+    const bool two = couples(m.response);
+    if (two != (m.axes.size() == 2) && !std::holds_alternative<Straight>(m.response))
+      report_.error(title, counted(m.axes.size(), "axis", "axes") + " for a response that has " + (two ? "two" : "one"),
+                    two ? "Give both axes, and both actuators." : "Give each actuator a mapping of its own.");
     for (std::size_t i = 0; i < m.axes.size(); ++i) axis(m.axes[i], title + ", axis " + std::to_string(i + 1) + " (counted from 1)");
     if (const auto* measured = std::get_if<Measured>(&m.response); measured && measured->rows.size() > kMaxMeasuredRows)
       report_.error(title, counted(measured->rows.size(), "measured row", "measured rows"), "Leave out what lies between others: 256 are enough.");

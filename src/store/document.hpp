@@ -18,6 +18,8 @@ inline constexpr int kLayeredVersion = 2;
 inline constexpr int kCuedVersion = 3;
 /// And one with a sound that is trimmed at its end.
 inline constexpr int kTrimmedVersion = 4;
+/// What a rig with a two-rod plate is written as, that an older Mien asks to be updated.
+inline constexpr int kPlateVersion = 2;
 
 template <class T>
 struct Document {

@@ -200,8 +200,18 @@ void measures(Archive& archive, Differential& linkage) {
   field(archive, "roll_gain", linkage.roll_gain);
 }
 
+template <class Archive>
+void measures(Archive& archive, TwoRodPlate& plate) {
+  field(archive, "half_span_mm", plate.half_span_mm);
+  field(archive, "arm_mm", plate.arm_mm);
+  field(archive, "horn_mm", plate.horn_mm);
+  field(archive, "rod_mm", plate.rod_mm);
+  field(archive, "horns_ahead", plate.horns_ahead, false);
+  field(archive, "horn_at_zero_deg", plate.horn_at_zero_deg, 0.0);
+}
+
 // By the variant's index.
-constexpr std::array<const char*, std::variant_size_v<Response>> kKinds{"straight", "measured", "slider-crank", "four-bar", "differential"};
+constexpr std::array<const char*, std::variant_size_v<Response>> kKinds{"straight", "measured", "slider-crank", "four-bar", "differential", "two-rod-plate"};
 
 constexpr std::array<const char*, std::variant_size_v<AuxiliaryKind>> kAuxiliaryKinds{"switch", "dimmer", "fan", "code"};
 
@@ -375,7 +385,8 @@ void rig_fields(Archive& archive, show::Rig& rig) {
 std::string write_document(const show::Rig& rig) {
   TextSink sink;
   show::Rig copy = rig;  // one list of fields serves reading and writing, so it wants them writable
-  return write_file(sink, kRigFormat, [&](cereal::JSONOutputArchive& archive) { rig_fields(archive, copy); });
+  const bool plate = std::any_of(rig.mappings.begin(), rig.mappings.end(), [](const show::Mapping& m) { return std::holds_alternative<show::TwoRodPlate>(m.response); });
+  return write_file(sink, kRigFormat, [&](cereal::JSONOutputArchive& archive) { rig_fields(archive, copy); }, plate ? kPlateVersion : kVersion);
 }
 
 show::Result<Document<show::Rig>> read_rig(std::string_view text, const std::string& file) {
@@ -385,7 +396,7 @@ show::Result<Document<show::Rig>> read_rig(std::string_view text, const std::str
         show::Rig rig;
         rig_fields(archive, rig);
         return rig;
-      });
+      }, kPlateVersion);
 }
 
 namespace {

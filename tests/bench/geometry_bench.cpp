@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "motion/linkage.hpp"
+#include "motion/plate.hpp"
 #include "motion/servo.hpp"
 #include "motion/supply.hpp"
 #include "motion/table.hpp"
@@ -33,8 +34,11 @@ void four_bar_inverse(benchmark::State& state) {
   const motion::FourBar f{20, 60, 50, 70};
   sweep(state, 70, 110, [&](double x) { return motion::servo_deg(f, x, {45, 120}).value; });
 }
-void two_rod_plate_heights(benchmark::State& state) {
-  sweep(state, -20, 20, [&](double x) { return motion::heights_mm({}, {x, 0.3 * x}).left; });
+void two_rod_plate_servos(benchmark::State& state) {
+  sweep(state, -15, 15, [&](double x) { return motion::servos_deg(motion::TwoRodPlate{}, {x, 0.3 * x}).deg.left; });
+}
+void two_rod_plate_pose(benchmark::State& state) {
+  sweep(state, -30, 30, [&](double x) { return motion::pose_deg(motion::TwoRodPlate{}, {x, 0.3 * x}).pose.pitch_deg; });
 }
 void table_value(benchmark::State& state) {
   const motion::Table table(std::vector{0., 5., 10., 20., 30., 45., 60., 70.}, std::vector{0., 3., 8., 20., 33., 40., 44., 60.});
@@ -57,7 +61,8 @@ void sliding_rms(benchmark::State& state) {
 }
 BENCHMARK(slider_crank_inverse);
 BENCHMARK(four_bar_inverse);
-BENCHMARK(two_rod_plate_heights);
+BENCHMARK(two_rod_plate_servos);
+BENCHMARK(two_rod_plate_pose);
 BENCHMARK(table_value);
 BENCHMARK(table_inverse);
 BENCHMARK(servo_follow_10_ms);

@@ -12,9 +12,10 @@ using namespace mien;
 
 namespace {
 
-// Servos 0..3 in two differentials, then six slider-cranks, six four-bars, four tables, the rest straight.
+// Servos 0 and 1 in a differential, 2 and 3 behind a two-rod plate, then six slider-cranks, six four-bars, four tables, the rest straight.
 show::Response response_of(int i) {
-  if (i < 4) return show::Differential{};
+  if (i < 2) return show::Differential{};
+  if (i < 4) return show::TwoRodPlate{};
   if (i < 10) return show::SliderCrank{12, 40, 2, false, -90};
   if (i < 16) return show::FourBar{20, 60, 50, 70, false, 82};
   if (i < 20) return show::Measured{{{-20, -35}, {-11, -20}, {-4, -9}, {0, 0}, {5, 8}, {10, 17}, {21, 35}}};

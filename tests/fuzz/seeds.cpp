@@ -144,7 +144,7 @@ void write_sounds() {
 
 void write_documents() {
   const fs::path samples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples", shows = fs::path(MIEN_SOURCE_DIR) / "shows";
-  for (const char* name : {"small", "power", "linkages"}) {
+  for (const char* name : {"small", "power", "linkages", "plate"}) {
     const auto text = fuzz::content_of(samples / (std::string(name) + ".rig.json"));
     write("rig", name, text), write("describe", name, text);
   }

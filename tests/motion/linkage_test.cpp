@@ -3,8 +3,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <kdl/frames.hpp>
-
 #include <array>
 #include <cmath>
 #include <limits>
@@ -129,7 +127,6 @@ TEST(Linkage, LengthsAndTravelsThatAreNoneAreFindings) {
     EXPECT_EQ(check(SliderCrank{bad, 40, 0}, {10, 20}).size(), 1u);
     EXPECT_EQ(check(SliderCrank{10, bad, 0}, {10, 20}).size(), 1u);
     EXPECT_EQ(check(FourBar{20, 50, bad, 55}, {10, 20}).size(), 1u);
-    EXPECT_EQ(check(TwoRodPlate{bad, 40}, {10, 10}).size(), 1u);
   }
   EXPECT_EQ(check(SliderCrank{10, 40, kNan}, {10, 20}).size(), 1u);
   EXPECT_EQ(check(SliderCrank{10, 40, 0}, {20, 10}).size(), 1u);
@@ -254,56 +251,4 @@ TEST(Differential, AddsAndSubtracts) {
   const PitchRoll back = pose_deg(Differential{1.5, -0.7}, servos_deg(Differential{1.5, -0.7}, {3, 4}));
   EXPECT_NEAR(back.pitch_deg, 3, 1e-14);
   EXPECT_NEAR(back.roll_deg, 4, 1e-14);
-}
-
-TEST(TwoRodPlate, PutsTheRodsWhereTheWorkedExamplesSay) {
-  const TwoRodPlate plate{30, 40};
-  struct Case { double pitch, roll, right, left; };
-  for (const Case& c : {Case{10, 0, -6.945927, -6.945927}, {0, 8, -4.175193, 4.175193}, {10, 8, -11.057690, -2.834165}}) {
-    const LeftRight h = heights_mm(plate, {c.pitch, c.roll});
-    EXPECT_NEAR(h.right, c.right, 1e-6);
-    EXPECT_NEAR(h.left, c.left, 1e-6);
-  }
-}
-
-// Against the rotations of a kinematics library: Orocos KDL 1.5.1, package liborocos-kdl-dev.
-TEST(TwoRodPlate, IsTheRotationOfItsTwoPoints) {
-  std::mt19937 random(6);
-  std::uniform_real_distribution<double> angle(-80, 80), length(5, 60);
-  for (int k = 0; k < 2000; ++k) {
-    const TwoRodPlate plate{length(random), length(random)};
-    const PitchRoll pose{angle(random), angle(random)};
-    const KDL::Rotation turn = KDL::Rotation::RotX(pose.pitch_deg * kDeg) * KDL::Rotation::RotY(pose.roll_deg * kDeg);
-    const LeftRight h = heights_mm(plate, pose);
-    ASSERT_NEAR(h.right, (turn * KDL::Vector(plate.half_span_mm, -plate.arm_mm, 0)).z(), 1e-12);
-    ASSERT_NEAR(h.left, (turn * KDL::Vector(-plate.half_span_mm, -plate.arm_mm, 0)).z(), 1e-12);
-    const SolvedPose back = pose_deg(plate, h);
-    ASSERT_TRUE(back.reached);
-    ASSERT_NEAR(back.pose.pitch_deg, pose.pitch_deg, 1e-9);
-    ASSERT_NEAR(back.pose.roll_deg, pose.roll_deg, 1e-9);
-    const double step = 1e-4;
-    const Jacobian j = rates_mm_per_deg(plate, pose);
-    const LeftRight p1 = heights_mm(plate, {pose.pitch_deg + step, pose.roll_deg}),
-                    p0 = heights_mm(plate, {pose.pitch_deg - step, pose.roll_deg});
-    const LeftRight r1 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg + step}),
-                    r0 = heights_mm(plate, {pose.pitch_deg, pose.roll_deg - step});
-    ASSERT_NEAR(j.left_pitch, (p1.left - p0.left) / (2 * step), 1e-8);
-    ASSERT_NEAR(j.right_pitch, (p1.right - p0.right) / (2 * step), 1e-8);
-    ASSERT_NEAR(j.left_roll, (r1.left - r0.left) / (2 * step), 1e-8);
-    ASSERT_NEAR(j.right_roll, (r1.right - r0.right) / (2 * step), 1e-8);
-  }
-}
-
-TEST(TwoRodPlate, AnswersForHeightsOutOfReach) {
-  const TwoRodPlate plate{30, 40};
-  const SolvedPose far = pose_deg(plate, {100, 100});
-  EXPECT_FALSE(far.reached);
-  EXPECT_NEAR(far.pose.pitch_deg, -90, 1e-9);
-  for (double bad : {kNan, kInf}) {
-    const SolvedPose p = pose_deg(plate, {bad, 1});
-    EXPECT_FALSE(p.reached);
-    EXPECT_TRUE(std::isfinite(p.pose.pitch_deg) && std::isfinite(p.pose.roll_deg));
-  }
-  EXPECT_THAT(words(check(plate, {95, 20})),
-              testing::ElementsAre("at 90.0 deg of pitch the linkage is singular: the lever arm is zero"));
 }

@@ -5,9 +5,11 @@
 #include <cmath>
 #include <functional>
 #include <limits>
+#include <set>
 
 #include "heads.hpp"
 #include "perform/render.hpp"
+#include "perform/rig_map.hpp"
 #include "show/validate.hpp"
 #include "support/sample.hpp"
 
@@ -29,6 +31,12 @@ std::string all_text(const show::Findings& findings) {
 void respond(Rig& rig, show::Response response) {
   rig.mappings[1].response = std::move(response);
   rig.mappings[1].axes[0].terms.clear();
+}
+
+// 'jaw' and 'lip' tilt a plate, asked for pitches from 0 to `pitch_deg` and rolls of +-roll_deg.
+void tilt(Rig& rig, show::TwoRodPlate plate, double pitch_deg = 5, double roll_deg = 5) {
+  rig.mappings.resize(2);
+  rig.mappings[1] = {{{"neck_pitch", 0, {{"open", pitch_deg}}}, {"neck_roll", 0, {{"smile", roll_deg}}}}, plate, {"jaw", "lip"}};
 }
 
 struct Break {
@@ -60,6 +68,17 @@ const Break kBreaks[] = {
        respond(r, show::Differential{1, 0});
        r.mappings[1].axes.push_back(r.mappings[2].axes[0]), r.mappings[1].actuators.push_back("lip"), r.mappings.pop_back();
      }},
+    {Severity::error, "mapping of 'jaw', two-rod plate: span, arm, horn and rod of the plate must be lengths", [](Rig& r) { tilt(r, {0, 40, 20, 60}); }},
+    {Severity::error, "two-rod plate: span, arm, horn and rod of the plate must be lengths", [](Rig& r) { tilt(r, {30, kNaN, 20, 60}); }},
+    {Severity::error, "two-rod plate: horn_at_zero_deg is no angle", [](Rig& r) { tilt(r, {30, 40, 20, 60, false, kInf}); }},
+    {Severity::error, "two-rod plate: with both servos at rest the rods can't hold the plate", [](Rig& r) { tilt(r, {30, 40, 20, 60, false, 100}); }},
+    {Severity::error, "two-rod plate: with both servos at rest the rods can't hold the plate", [](Rig& r) { tilt(r, {5, 40, 20, 60}), r.actuators[1].rest_deg = 40, r.actuators[2].rest_deg = -40; }},
+    {Severity::error, "horn and rod of 'jaw' come into line, and the linkage is singular", [](Rig& r) {
+       tilt(r, {30, 40, 12, 60}, -25, 0);
+       for (auto& a : r.actuators) a.min_deg = -90, a.max_deg = 90;
+     }},
+    // 11.27 deg by a brute search (tests/motion/plate_test.cpp)
+    {Severity::warning, "two-rod plate: the rods can't reach beyond pitch 11.3 deg with roll -10 deg: the travel of 'jaw' ends there", [](Rig& r) { tilt(r, {30, 40, 20, 60}, 25, 10); }},
     {Severity::error, "constraint 'a': the constraints 'a' and 'b' contradict each other", [](Rig& r) {
        r.constraints = {{"a", {{"lid", 1}, {"jaw", -1}}, 4}, {"b", {{"jaw", 1}, {"lid", -1}}, -3}};
      }},
@@ -73,6 +92,24 @@ const Break kBreaks[] = {
 };
 
 TEST(SoundRig, HasNothingSaidAgainstIt) { EXPECT_EQ(all_text(check_rig(*small_rig(), "x")), ""); }
+
+TEST(SoundRig, MayTiltAPlate) {
+  const auto rig = small_rig();
+  tilt(*rig, {30, 40, 20, 60}, 11, 10);
+  EXPECT_EQ(all_text(check_rig(*rig, "x")), "");
+}
+
+// What an axis can ask for: each control anywhere in its range, a closing on top, an eye as far as it squints.
+TEST(AxisRange, IsAllThatControlsCanAskFor) {
+  const auto rig = small_rig();
+  EXPECT_EQ(range_of(*rig, {"", 2, {{"open", 10}, {"smile", -5}}}).min, -3);
+  EXPECT_EQ(range_of(*rig, {"", 2, {{"open", 10}, {"smile", -5}}}).max, 17);
+  EXPECT_EQ(range_of(*rig, {"", 2, {{"open", 10}}, show::Closing{"blink", -7}}).min, -7);
+  EXPECT_EQ(range_of(*rig, {"", 2, {{"nothing", 10}}}).max, 2);
+  rig->controls = {{"yaw", "eyes", "deg", -30, 40, 0}, {"far", "eyes", "mm", 250, 5000, 1000}};
+  rig->gaze = show::Gaze{"yaw", "", "far", 63, "left eye", "right eye"};
+  EXPECT_NEAR(range_of(*rig, {"", 0, {{"left eye", 1}}}).max, 40 + 14.3628 / 2, 1e-4);  // vergence at 250 mm: 2 atan(63 / 500)
+}
 
 TEST(SoundRig, MayRestAtTheVeryEndOfTravelWhateverTheRounding) {
   const auto rig = small_rig();
@@ -107,10 +144,13 @@ TEST(FaultyRig, IsToldWhereAndWhatToDoAndStaysAtRest) {
 
 TEST(SoundRig, IsWhatTheSamplesAreMadeOf) {
   support::Random random(22);
+  std::set<std::size_t> kinds;
   for (int i = 0; i < 60; ++i) {
     const Rig rig = support::rig(random, support::whole(random, 1, show::kMaxActuators));
+    for (const auto& m : rig.mappings) kinds.insert(m.response.index());
     ASSERT_FALSE(show::has_errors(check_rig(rig, "x"))) << all_text(check_rig(rig, "x"));
   }
+  EXPECT_EQ(kinds.size(), std::variant_size_v<show::Response>) << "a sample of every kind";
 }
 
 // Whatever a rig says, checking and compiling it ends well.
@@ -125,6 +165,7 @@ TEST(AnyRig, CanBeCheckedAndCompiled) {
       if (auto* s = std::get_if<show::SliderCrank>(&m.response)) spoil(s->horn_mm), spoil(s->rod_mm), spoil(s->offset_mm), spoil(s->horn_at_zero_deg);
       if (auto* f = std::get_if<show::FourBar>(&m.response)) spoil(f->crank_mm), spoil(f->coupler_mm), spoil(f->rocker_mm), spoil(f->crank_at_zero_deg);
       if (auto* d = std::get_if<show::Differential>(&m.response)) spoil(d->pitch_gain), spoil(d->roll_gain);
+      if (auto* p = std::get_if<show::TwoRodPlate>(&m.response)) spoil(p->half_span_mm), spoil(p->arm_mm), spoil(p->horn_mm), spoil(p->rod_mm), spoil(p->horn_at_zero_deg);
       if (auto* t = std::get_if<show::Measured>(&m.response))
         for (auto& row : t->rows) spoil(row.x), spoil(row.angle_deg);
       if (support::chance(random, 0.1)) m.axes.clear();

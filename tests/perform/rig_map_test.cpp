@@ -8,6 +8,7 @@
 
 #include "heads.hpp"
 #include "motion/linkage.hpp"
+#include "motion/plate.hpp"
 #include "perform/render.hpp"
 
 namespace mien::perform {
@@ -79,6 +80,78 @@ TEST(DifferentialTick, MovesTwoServosByRaiseAndTilt) {
   const auto face = face_of(map_of(*rig), out.setpoint_deg.data());
   EXPECT_NEAR(face[show::Role::brow_raise_left].share, 10 / 40.0, 1e-12);
   EXPECT_NEAR(face[show::Role::brow_tilt_left].share, 5 / 40.0, 1e-12);
+}
+
+// A neck: 'jaw' stands for the servo at the head's right, 'lip' for the one at its left.
+std::shared_ptr<show::Rig> neck(const show::TwoRodPlate& plate = {30, 40, 20, 60}) {
+  auto rig = small_rig();
+  rig->controls = {{"nod", "eyes", "deg", -20, 20, 0}, {"tilt", "eyes", "deg", -20, 20, 0}};
+  rig->mappings = {{{{"lid_upper", 20, {}}}, show::Straight{}, {"lid"}}, {{{"neck_pitch", 0, {{"nod", 1}}}, {"neck_roll", 0, {{"tilt", 1}}}}, plate, {"jaw", "lip"}}};
+  return rig;
+}
+
+// The angles: a brute search for where the rod closes between tip and pin (tests/motion/plate_test.cpp).
+TEST(TwoRodPlateTick, SendsBothServosWhereTheBruteSearchSays) {
+  const Tick out = arrived(neck(), {10, 8});
+  EXPECT_NEAR(out.setpoint_deg[1], -8.142197536982, 1e-9);
+  EXPECT_NEAR(out.setpoint_deg[2], -33.450403484064, 1e-9);
+  const auto face = face_of(map_of(*neck()), out.setpoint_deg.data());
+  EXPECT_NEAR(face[show::Role::neck_pitch].deg, 10, 1e-9);
+  EXPECT_NEAR(face[show::Role::neck_roll].deg, 8, 1e-9);
+  EXPECT_NEAR(face[show::Role::neck_pitch].share, 10 / 18.828532248850, 1e-6);
+  EXPECT_NEAR(face[show::Role::neck_roll].share, 8 / 24.852417921939, 1e-6);
+}
+
+TEST(TwoRodPlateTick, CountsPosesFromWhereTheServosRest) {
+  const auto rig = neck();
+  const double rest = motion::servos_deg({30, 40, 20, 60}, {6, 0}).deg.left;
+  rig->actuators[1].rest_deg = rig->actuators[2].rest_deg = rest;
+  const Tick at_rest = arrived(rig, {0, 0}), out = arrived(rig, {4, 8});
+  EXPECT_NEAR(at_rest.setpoint_deg[1], rest, 1e-9);
+  EXPECT_NEAR(at_rest.setpoint_deg[2], rest, 1e-9);
+  EXPECT_NEAR(out.setpoint_deg[1], -8.142197536982, 1e-9);
+  EXPECT_NEAR(out.setpoint_deg[2], -33.450403484064, 1e-9);
+  EXPECT_NEAR(face_of(map_of(*rig), out.setpoint_deg.data())[show::Role::neck_pitch].deg, 4, 1e-9);
+}
+
+// A smooth nod and tilt that the servos can follow is the exact plate on every tick, with no lag; one that jumps about keeps the servos' own limits, by the
+// quotients of their setpoints.
+TEST(TwoRodPlateTick, FollowsTheExactPlateWithinTheServosLimits) {
+  const auto rig = neck();
+  using std::chrono::milliseconds;
+  for (const bool jumps : {false, true}) {
+    auto show = empty_show();
+    const show::Easing easing = jumps ? show::kHold : show::kSmooth;
+    add_channel(*show, "nod", {{milliseconds(0), 0, easing}, {milliseconds(1000), 11, easing}, {milliseconds(2200), -9, easing}, {milliseconds(3500), 5, easing}});
+    add_channel(*show, "tilt", {{milliseconds(0), 0, easing}, {milliseconds(800), -9, easing}, {milliseconds(2000), 10, easing}, {milliseconds(3500), 0, easing}});
+    const auto plan = compile(rig, show);
+    double off = 0, speed = 0, force = 0, moved = 0;
+    std::vector<std::array<double, 2>> at;
+    render(*plan, [&](const Tick& t) {
+      const auto exact = motion::servos_deg({30, 40, 20, 60}, {t.control[0], t.control[1]});
+      EXPECT_TRUE(exact.reached);
+      off = std::max({off, std::abs(t.setpoint_deg[1] - exact.deg.left), std::abs(t.setpoint_deg[2] - exact.deg.right)});
+      at.push_back({t.setpoint_deg[1], t.setpoint_deg[2]});
+      return true;
+    });
+    for (std::size_t n = 2; n < at.size(); ++n)
+      for (const std::size_t a : {0u, 1u}) {
+        const double step = at[n][a] - at[n - 1][a], before = at[n - 1][a] - at[n - 2][a];
+        moved = std::max(moved, std::abs(at[n][a]));
+        speed = std::max(speed, std::abs(step) * rig->tick_hz / rig->actuators[a + 1].velocity_deg_s);
+        force = std::max(force, std::abs(step - before) * rig->tick_hz * rig->tick_hz / rig->actuators[a + 1].acceleration_deg_s2);
+      }
+    EXPECT_GT(moved, 25);
+    EXPECT_LE(std::max(speed, force), 1 + 1e-9);
+    if (jumps) EXPECT_GT(force, 0.99);
+    else EXPECT_LT(off, 1e-9);
+  }
+}
+
+TEST(TwoRodPlateTick, AskedForMoreThanItReachesStandsAtTheEndAndTells) {
+  const Tick out = arrived(neck(), {20, 0});
+  EXPECT_EQ(out.setpoint_deg[1], -40);
+  EXPECT_LT(out.target_deg[1], -42);
 }
 
 std::shared_ptr<show::Rig> two_eyes() {

@@ -233,6 +233,8 @@ const Break kRichBreaks[] = {
     {Severity::error, "'yaw' goes from -30 to 30, but a closing is a share", [](Rig& r) { r.mappings[0].axes[0].closing->control = "yaw"; }},
     {Severity::error, "mapping of 'brow_inner': 2 axes for a response that has one", [](Rig& r) { r.mappings[3].response = FourBar{}; }},
     {Severity::error, "mapping of 'lids': 1 axis for a response that has two", [](Rig& r) { r.mappings[0].response = Differential{}; }},
+    {Severity::error, "mapping of 'lids': 1 axis for a response that has two", [](Rig& r) { r.mappings[0].response = TwoRodPlate{}; }},
+    {Severity::error, "mapping of 'brow_inner': 2 axes for 1 actuator", [](Rig& r) { r.mappings[3].response = TwoRodPlate{}, r.mappings[3].actuators.pop_back(); }},
     {Severity::error, "mapping of 'eye': 257 measured rows", [](Rig& r) { std::get<Measured>(r.mappings[2].response).rows.resize(257); }},
     {Severity::error, "constraint 'lids stay clear of the jaw': there is no actuator 'jow'. Did you mean 'jaw'?", [](Rig& r) { r.constraints[0].terms[1].actuator = "jow"; }},
     {Severity::error, "weight of 'jaw': is 0, so the term says nothing", [](Rig& r) { r.constraints[0].terms[1].weight = 0; }},

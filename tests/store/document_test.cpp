@@ -87,6 +87,8 @@ TEST(Documents, AreWrittenAsTheSamplesAre) {
   EXPECT_EQ(write_document(read_rig(rig, "x")->content), rig);
   const std::string linkages = support::read(kSamples / "linkages.rig.json");
   EXPECT_EQ(write_document(read_rig(linkages, "x")->content), linkages);
+  const std::string plate = support::read(kSamples / "plate.rig.json");
+  EXPECT_EQ(write_document(read_rig(plate, "x")->content), plate);
   const std::string power = support::read(kSamples / "power.rig.json");
   EXPECT_EQ(write_document(read_rig(power, "x")->content), power);
 }
@@ -103,6 +105,16 @@ TEST(RigDocument, HasLinkagesEyesClosingsAndConstraints) {
   EXPECT_EQ(rig.gaze, (show::Gaze{"gaze_yaw", "gaze_pitch", "gaze_distance", 63, "eye_left", "eye_right"}));
   ASSERT_EQ(rig.constraints.size(), 1u);
   EXPECT_EQ(rig.constraints[0], (show::Constraint{"the lids keep apart", {{"lid_upper", 1}, {"lid_lower", -1}}, 4}));
+}
+
+TEST(RigDocument, ATwoRodPlateMakesItVersionTwo_AndNothingElseDoes) {
+  show::Rig rig = read_rig(support::read(kSamples / "plate.rig.json"), "x")->content;
+  ASSERT_EQ(rig.mappings.size(), 2u);
+  EXPECT_EQ(std::get<show::TwoRodPlate>(rig.mappings[0].response), (show::TwoRodPlate{30, 40, 20, 60, false, 0}));
+  EXPECT_EQ(std::get<show::TwoRodPlate>(rig.mappings[1].response), (show::TwoRodPlate{22, -35, 14, 48, true, -4.5}));
+  EXPECT_NE(write_document(rig).find("\"version\": 2"), std::string::npos);
+  for (auto& m : rig.mappings) m.response = show::Differential{};
+  EXPECT_NE(write_document(rig).find("\"version\": 1"), std::string::npos);
 }
 
 TEST(RigDocument, HasServosAndWhatFeedsThem) {
@@ -325,7 +337,7 @@ const Break kBrokenRig[] = {
     {"\"-50 blink\"", "\"blink\"", "mapping 1 (counted from 1), axis 1 (counted from 1), term 1 (counted from 1): 'blink' is not a term"},
     {"\"-50 blink\"", "\"nan blink\"", "'nan blink' is not a term"},
     {"\"-50 blink\"", "-50", "term 1 (counted from 1): is not a text in quotes"},
-    {"\"kind\": \"straight\"", "\"kind\": \"bent\"", "response, kind: 'bent' is not a response. Known: 'straight', 'measured', 'slider-crank', 'four-bar', 'differential'."},
+    {"\"kind\": \"straight\"", "\"kind\": \"bent\"", "response, kind: 'bent' is not a response. Known: 'straight', 'measured', 'slider-crank', 'four-bar', 'differential', 'two-rod-plate'."},
     {"\"watchdog\": {", "\"watchdog\": [], \"dogwatch\": {", "watchdog, hold_after_ms: is missing"},
     {"\"watchdog\": {", "\"watchdog\": 3, \"dogwatch\": {", "watchdog: is not a group of fields"},
 };
@@ -355,6 +367,25 @@ const Break kBrokenLinkages[] = {
     {"\"1 lid_upper\"", "\"lid_upper\"", "constraint 'the lids keep apart', term 1 (counted from 1): 'lid_upper' is not a term. Write weight and actuator"},
     {"\"at_least_deg\": 4.0", "\"at_least\": 4.0", "constraint 'the lids keep apart', at_least_deg: is missing"},
 };
+
+const Break kBrokenPlates[] = {
+    {"\"arm_mm\": 40.0", "\"arm\": 40.0", "mapping 1 (counted from 1), response, arm_mm: is missing"},
+    {"\"rod_mm\": 60.0", "\"rod_mm\": NaN", "line 138: 'NaN' is not a value"},
+    {"\"half_span_mm\": 22.0", "\"half_span_mm\": \"22\"", "mapping 2 (counted from 1), response, half_span_mm: is not a number"},
+    {"\"horns_ahead\": true", "\"horns_ahead\": 1", "mapping 2 (counted from 1), response, horns_ahead: is not true or false"},
+    {"\"horn_at_zero_deg\": -4.5", "\"horn_at_zero_deg\": null", "mapping 2 (counted from 1), response, horn_at_zero_deg: is not a number"},
+    {"\"version\": 2", "\"version\": 3", "version: is 3, from a newer Mien; this one reads up to 2"},
+};
+
+TEST(BrokenRig, IsToldAboutTwoRodPlatesToo) {
+  const std::string sample = support::read(kSamples / "plate.rig.json");
+  for (const Break& broken : kBrokenPlates) {
+    const auto read = read_rig(replaced(sample, broken.from, broken.to), "a.rig.json");
+    ASSERT_FALSE(read) << broken.to << " was taken";
+    EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));
+    EXPECT_FALSE(read.problem().cure.empty()) << broken.words;
+  }
+}
 
 TEST(BrokenRig, IsToldAboutLinkagesToo) {
   const std::string sample = support::read(kSamples / "linkages.rig.json");

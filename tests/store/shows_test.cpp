@@ -135,12 +135,12 @@ TEST(KeeperRig, RestsWithItsControlsAtRestAndReachesTheEndOfEachAlone) {
   }
 }
 
-// One linkage of each kind, where a head has them, and constraints that the show now and then leans on.
+// One response of each kind but a two-rod plate, for the head has no neck (tests/samples/plate.rig.json has), and constraints that the show now and then leans on.
 TEST(KeeperRig, HasLinkagesOfEveryKindTwoEyesAndConstraints) {
   const Loaded loaded = keeper();
   std::set<std::size_t> kinds;
   for (const show::Mapping& mapping : loaded.rig->mappings) kinds.insert(mapping.response.index());
-  EXPECT_EQ(kinds.size(), std::variant_size_v<show::Response>);
+  EXPECT_EQ(kinds.size(), std::variant_size_v<show::Response> - 1);
   EXPECT_TRUE(loaded.rig->gaze);
   EXPECT_GE(loaded.rig->constraints.size(), 3u);
 }

@@ -35,6 +35,16 @@ inline show::Response bent(Random& random, const show::Actuator& a) {
   return show::SliderCrank{horn, horn * real(random, 3, 5), horn * real(random, -0.3, 0.3), chance(random, 0.5), (chance(random, 0.5) ? 90 : -90) - middle};
 }
 
+/// The mapping with a two-rod plate that is near level where its servos rest, asked for no more than it has.
+inline show::Mapping plate(show::Mapping mapping, const show::TwoRodPlate& plate) {
+  for (show::Axis& axis : mapping.axes) {
+    for (show::Term& term : axis.terms) term.weight *= 0.03;
+    if (axis.closing) axis.closing->value *= 0.4;
+  }
+  mapping.response = plate;
+  return mapping;
+}
+
 /// Up to `actuators` servos on as many boards as they need, one control for each, now and then with a second that joins in, a blink or
 /// an eye; now and then through a linkage, and with constraints that the rest pose keeps. perform::check_rig() has no error for it.
 inline show::Rig rig(Random& random, int actuators = 12) {
@@ -73,9 +83,11 @@ inline show::Rig rig(Random& random, int actuators = 12) {
     const bool couple = i > 0 && chance(random, 0.2) && rig.mappings.back().axes.size() == 1;
     if (couple) {
       show::Mapping& pair = rig.mappings.back();
-      pair.response = show::Differential{real(random, 0.5, 2), real(random, -2, -0.5)};
+      const double pitch = real(random, 0.5, 2), roll = real(random, -2, -0.5), other = rig.actuators[rig.actuators.size() - 2].rest_deg;
+      pair.response = show::Differential{pitch, roll};
       axis.offset = pair.axes[0].offset = 0;
       pair.axes.push_back(axis), pair.actuators.push_back(actuator.name);
+      if (std::abs(rest - other) < 10) pair = plate(std::move(pair), {-20 * roll, 20 * pitch, 20, 80, roll < -1, -0.5 * (rest + other)});
     } else {
       mapping.axes = {axis};
       rig.mappings.push_back(mapping);
