@@ -1,5 +1,6 @@
 // The lines and marks of one channel in the curve view.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "editor/curve_parts.hpp"
@@ -25,38 +26,87 @@ bool straight_to(const perform::RigMap& map, int actuator) noexcept {
   return false;
 }
 
+// Columns side by side, each from its top to its bottom, in few large pieces: what all of a handful share is one rectangle, and only what sticks out of it is as narrow as they are. A
+// processor that draws takes as long for a column as for a rectangle four times as wide.
+class Columns {
+ public:
+  Columns(ImDrawList& list, float wide, Colour colour) : list_(list), wide_(wide), colour_(colour) {}
+  ~Columns() { flush(); }
+  Columns(const Columns&) = delete;
+  Columns& operator=(const Columns&) = delete;
+  void add(float x, float top, float bottom) {
+    if (count_ == kTogether) flush();
+    if (count_ == 0) left_ = x;
+    all_[count_++] = {top, bottom};
+  }
+  void flush() {
+    ImVec2 shared = all_[0];
+    for (std::size_t i = 1; i < count_; ++i) shared = {std::max(shared.x, all_[i].x), std::min(shared.y, all_[i].y)};
+    const bool joined = count_ > 1 && shared.y - shared.x > 4 * wide_;
+    if (joined) fill(list_, left_, shared.x, left_ + wide_ * static_cast<float>(count_), shared.y, colour_);
+    for (std::size_t i = 0; i < count_; ++i) {
+      const float x = left_ + wide_ * static_cast<float>(i);
+      if (!joined) fill(list_, x, all_[i].x, x + wide_, all_[i].y, colour_);
+      if (joined && all_[i].x < shared.x) fill(list_, x, all_[i].x, x + wide_, shared.x, colour_);
+      if (joined && all_[i].y > shared.y) fill(list_, x, shared.y, x + wide_, all_[i].y, colour_);
+    }
+    count_ = 0;
+  }
+
+ private:
+  static constexpr std::size_t kTogether = 12;
+  ImDrawList& list_;
+  float wide_, left_ = 0;
+  Colour colour_;
+  std::array<ImVec2, kTogether> all_{};  // top and bottom
+  std::size_t count_ = 0;
+};
+
 }  // namespace
 
-// One point every two pixels where keys are sparse; where a column holds many keys, the reach of their values.
+// One point every two pixels where keys are sparse; where a column as wide as the line is thick holds many keys, the reach of their values. Columns stand on multiples of their
+// width, which is four pixels on most screens: a renderer looks at four by four pixels at once, and again for every column that touches them.
 void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, std::size_t behind, std::vector<ImVec2>& points) {
   const bool front = behind == 0;
   const show::Channel empty;
   const show::Channel& channel = at.channel ? *at.channel : empty;
-  const auto earlier = [](const show::Keyframe& k, show::Time t) { return k.time < t; };
+  const std::span<const show::Keyframe> keys(channel.keys);
+  const auto end_before = [&](std::size_t from, show::Time t) { return from == keys.size() || keys[from].time >= t ? from : gallop(keys, from, t - show::Time{1}) + 1; };
   const Colour colour = at.colour;  // what stands behind is thin, not faint: a faint line would fall below the contrast that shapes need (theme.hpp)
   // However many stand behind, together they cost what two do.
-  const float coarse = std::max(1.0f, static_cast<float>(behind) * 0.5f), step = std::max(1.0f, scene.look.px(front ? 2 : 3 * coarse)), thickness = scene.look.px(front ? 3.5f : 1.75f);
+  const float coarse = std::max(1.0f, static_cast<float>(behind) * 0.5f), thickness = scene.look.px(front ? 3.5f : 1.75f);
+  const float step = std::max(1.0f, scene.look.px(front ? 2 : 4 * std::round(0.75f * coarse))), wide = front ? 2 * step : step;
   points.clear();
-  auto key = std::lower_bound(channel.keys.begin(), channel.keys.end(), at.axis.time(at.left), earlier);
-  for (float x = at.left; x <= at.right; x += step) {
-    const auto end = std::lower_bound(key, channel.keys.end(), at.axis.time(x + step), earlier);
-    if (end - key > (front ? 3 : 1)) {
-      const auto [low, high] = std::minmax_element(key, end, [](const auto& a, const auto& b) { return a.value < b.value; });
-      fill(list, x, at.y(high->value) - 1, x + step, at.y(low->value) + 1, colour);
-      if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), colour, 0, thickness);
+  const auto sample = [&](float x, std::size_t first, std::size_t end) {
+    points.push_back({x, at.y(motion::evaluate(channel, at.axis.time(x), at.control->rest))});
+    // A key inside the step is passed through exactly, so that edges and peaks keep their place.
+    for (std::size_t k = first; k != end; ++k) {
+      const float kx = at.axis.x(keys[k].time);
+      if (k > 0 && keys[k - 1].easing.kind == show::Easing::Kind::hold) points.push_back({kx, at.y(keys[k - 1].value)});
+      points.push_back({kx, at.y(keys[k].value)});
+    }
+  };
+  const float left = std::floor(at.left / wide) * wide;
+  Columns columns(list, wide, colour);
+  std::size_t key = end_before(0, at.axis.time(left));
+  for (float x = left; x <= at.right; x += wide) {
+    const std::size_t end = end_before(key, at.axis.time(x + wide));
+    if (at.reach && end - key > (front ? 6 : 1)) {
+      const auto [low, high] = at.reach->of(key, end);
+      columns.add(x, at.y(high) - 1, at.y(low) + 1);
+      thin_line(list, points, colour, thickness);
       points.clear();
+    } else if (front) {
+      columns.flush();
+      const std::size_t middle = end_before(key, at.axis.time(x + step));
+      sample(x, key, middle), sample(x + step, middle, end);
     } else {
-      points.push_back({x, at.y(motion::evaluate(channel, at.axis.time(x), at.control->rest))});
-      // A key inside the column is passed through exactly, so that steps and peaks keep their place.
-      for (auto k = key; k != end; ++k) {
-        const float kx = at.axis.x(k->time);
-        if (k != channel.keys.begin() && std::prev(k)->easing.kind == show::Easing::Kind::hold) points.push_back({kx, at.y(std::prev(k)->value)});
-        points.push_back({kx, at.y(k->value)});
-      }
+      columns.flush();
+      sample(x, key, end);
     }
     key = end;
   }
-  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), colour, 0, thickness);
+  thin_line(list, points, colour, thickness);
 }
 
 void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at, const SetpointTrace& trace, std::vector<ImVec2>& points) {
@@ -77,7 +127,7 @@ void draw_setpoints(ImDrawList& list, const Scene& scene, const CurveLayout& at,
     points.push_back({x, at.y(asked + static_cast<double>(behind[static_cast<std::size_t>(i)]) / trace.weight)});
   }
   // Thin over thick: where the head follows exactly, both are still seen.
-  if (points.size() > 1) list.AddPolyline(points.data(), static_cast<int>(points.size()), scene.look.theme.setpoint, 0, std::max(1.0f, scene.look.px(1.25f)));
+  thin_line(list, points, scene.look.theme.setpoint, std::max(1.0f, scene.look.px(1.25f)));
 }
 
 void draw_curve_keys(ImDrawList& list, const Scene& scene, const CurveLayout& at, std::size_t behind) {

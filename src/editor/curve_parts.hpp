@@ -44,6 +44,7 @@ struct CurveLayout {
   double low = 0, high = 1;                        ///< values at bottom and top
   const show::Control* control = nullptr;
   const show::Channel* channel = nullptr;          ///< nullptr: no keys yet
+  const ValueReach* reach = nullptr;               ///< of that channel; nullptr: no keys yet
   Colour colour = 0;
   int control_index = -1;                          ///< of the rig
 

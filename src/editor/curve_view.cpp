@@ -3,6 +3,7 @@
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
+#include "editor/head_style.hpp"
 #include "editor/lanes.hpp"
 #include "editor/probe.hpp"
 #include "editor/timeline_parts.hpp"
@@ -12,6 +13,7 @@ namespace mien::editor {
 namespace {
 
 constexpr float kHead = 32, kValues = 72, kLeastPlot = 64, kGrip = 8;
+constexpr std::size_t kMostBoxed = 2000;  ///< chosen keys that a box is drawn about: each has to be looked at
 
 CurveLayout layout(const Scene& scene, const std::string& control) {
   const Look& look = scene.look;
@@ -54,10 +56,20 @@ CurvePlot plot_of(const Scene& scene) {
   return plot;
 }
 
+// What draws a channel whose keys are more than there are columns.
+void know_reaches(const show::Show& show, CurvePlot& plot, ValueReaches& reaches) {
+  const auto know = [&](CurveLayout& at) {
+    for (const show::ChannelPtr& channel : show.channels)
+      if (at.channel && channel.get() == at.channel) at.reach = &reaches.of(channel);
+  };
+  know(plot.front);
+  for (CurveLayout& behind : plot.behind) know(behind);
+  reaches.end_frame();
+}
+
 void draw_grid(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
-  fill(list, at.left, at.top, at.right, at.bottom, t.lane);
   const float hair = std::max(1.0f, look.px(1));
   for (const RulerMark& m : ruler_marks(scene.view, at.axis, look.px(84))) {
     const float x = std::round(at.axis.x(m.time));
@@ -78,12 +90,17 @@ void draw_grid(ImDrawList& list, const Scene& scene, const CurveLayout& at) {
   if (c.rest > c.min + clear && c.rest < c.max - clear) value_line(c.rest, true);
 }
 
-// Where the head can't follow: the stretch shaded, the key marked.
-void draw_stretches(ImDrawList& list, const Scene& scene, const CurvePlot& plot) {
-  if (!scene.feasibility) return;
+// The plot's ground, shaded where the head can't follow. Side by side, since each pixel that is painted twice costs twice.
+void draw_ground(ImDrawList& list, const Scene& scene, const CurvePlot& plot) {
   const CurveLayout& at = plot.front;
-  const Colour shade = with_alpha(scene.look.theme.warning, 0.16);
-  for (const ImVec2 s : finding_stretches(*scene.feasibility, plot.controls, at.axis)) fill(list, s.x, at.top, s.y, at.bottom, shade);
+  const Colour plain = scene.look.theme.lane, shade = mix(plain, scene.look.theme.warning, 0.16);
+  float x = at.left;
+  const auto upto = [&](float end, Colour colour) {
+    if (end > x) fill(list, x, at.top, end, at.bottom, colour), x = end;
+  };
+  if (scene.feasibility)
+    for (const ImVec2 s : finding_stretches(*scene.feasibility, plot.controls, at.axis)) upto(s.x, plain), upto(s.y, shade);
+  upto(at.right, plain);
 }
 
 void draw_box(ImDrawList& list, const Scene& scene, const KeyBox& box) {
@@ -192,7 +209,7 @@ FindingMarks findings_of(const Scene& scene, const CurvePlot& plot) {
 
 std::optional<KeyBox> box_of(const Scene& scene, const CurvePlot& plot) {
   const Selection& chosen = scene.document.selection();
-  if (chosen.size() < 2) return {};
+  if (const std::size_t size = chosen.size(); size < 2 || size > kMostBoxed) return {};
   KeyBox box{{0, 0}, {0, 0}, {show::Time::max(), show::Time::min()}, 1, 0};
   std::size_t count = 0;
   for (const auto& [control, times] : chosen.times) {
@@ -200,8 +217,8 @@ std::optional<KeyBox> box_of(const Scene& scene, const CurvePlot& plot) {
     if (!at || !at->channel) return {};  // a box about some of them would lie about the rest
     const double range = std::max(at->control->max - at->control->min, 1e-9);
     for (const show::Time t : times) {
-      if (++count > 2000) return {};
-      const show::Keyframe* key = find_key(scene.document.show(), {control, t});
+      ++count;
+      const show::Keyframe* key = find_key(*at->channel, t);
       if (!key) continue;
       const double share = (key->value - at->control->min) / range;
       box.time = {std::min(box.time.begin, t), std::max(box.time.end, t)};
@@ -234,20 +251,21 @@ std::optional<ImVec2> grip_of(const KeyBox& box, Drag::Kind kind) {
 }
 
 Commands curve_view(const Scene& scene, CurveState& state) {
-  const CurvePlot plot = plot_of(scene);
+  CurvePlot plot = plot_of(scene);
   const CurveLayout& at = plot.front;
   if (!at.control || at.right - at.left < 8 || at.bottom - at.top < 8) {
     empty_state(scene);
     return {};
   }
+  know_reaches(scene.document.show(), plot, state.reaches);
   Commands out;
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const SetpointTrace trace = scene.setpoints ? trace_of(*scene.setpoints->map, at.control_index) : SetpointTrace{};
   draw_head(list, scene, plot, trace, out);
+  draw_ground(list, scene, plot);
   draw_grid(list, scene, at);
   list.PushClipRect({at.left, at.top - scene.look.px(6)}, {at.right, at.bottom + scene.look.px(6)}, true);
   std::vector<ImVec2> points;
-  draw_stretches(list, scene, plot);
   for (const CurveLayout& behind : plot.behind) {
     draw_authored(list, scene, behind, plot.behind.size(), points);
     draw_curve_keys(list, scene, behind, plot.behind.size());

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <string>
 
 #include "motion/curve.hpp"
@@ -57,6 +58,42 @@ void key_mark(ImDrawList& list, float x, float y, float r, show::Easing::Kind ki
   }
 }
 
+void thin_line(ImDrawList& list, std::vector<ImVec2>& points, Colour colour, float thickness) {
+  if (points.size() < 2) return;
+  constexpr std::size_t kMostLeftOut = 8;
+  constexpr float kOff = 0.25f;
+  std::size_t kept = 0, from = 0;  // the last point that stays, and where it stood
+  const auto straight = [&](std::size_t to) {
+    const ImVec2 a = points[kept], way{points[to].x - a.x, points[to].y - a.y};
+    const float length = std::hypot(way.x, way.y);
+    for (std::size_t i = from + 1; i < to; ++i) {
+      const ImVec2 p{points[i].x - a.x, points[i].y - a.y};
+      const float along = p.x * way.x + p.y * way.y;
+      if (along < 0 || along > length * length || std::abs(p.x * way.y - p.y * way.x) > kOff * length) return false;
+    }
+    return true;
+  };
+  for (std::size_t i = 1; i + 1 < points.size(); ++i) {
+    if (i - from < kMostLeftOut && straight(i + 1)) continue;
+    points[++kept] = points[i];
+    from = i;
+  }
+  points[++kept] = points.back();
+  list.AddPolyline(points.data(), static_cast<int>(kept) + 1, colour, 0, thickness);
+}
+
+void key_run_mark(ImDrawList& list, float x0, float x1, float y, float r, Colour colour) {
+  const float c = r * 0.42f;
+  if (x1 - x0 <= 2 * r)
+    return fan(list, std::array<ImVec2, 8>{{{x0 - c, y - r}, {x1 + c, y - r}, {x1 + r, y - c}, {x1 + r, y + c}, {x1 + c, y + r}, {x0 - c, y + r}, {x0 - r, y + c}, {x0 - r, y - c}}}, colour);
+  const float bar = r * 0.6f, in = c + r - bar;  // where the bar meets the slant of a round end
+  fan(list, std::array<ImVec2, 8>{{{x0 + in, y + bar}, {x0 + c, y + r}, {x0 - c, y + r}, {x0 - r, y + c}, {x0 - r, y - c}, {x0 - c, y - r}, {x0 + c, y - r}, {x0 + in, y - bar}}}, colour);
+  fan(list, std::array<ImVec2, 8>{{{x1 - in, y - bar}, {x1 - c, y - r}, {x1 + c, y - r}, {x1 + r, y - c}, {x1 + r, y + c}, {x1 + c, y + r}, {x1 - c, y + r}, {x1 - in, y + bar}}}, colour);
+  const auto left = list._VtxCurrentIdx - 16, right = list._VtxCurrentIdx - 8;
+  list.PrimReserve(6, 0);
+  for (const auto corner : {left, left + 7, right, left, right, right + 7}) list.PrimWriteIdx(static_cast<ImDrawIdx>(corner));
+}
+
 float width_of(ImFont* font, std::string_view text) {
   return font->CalcTextSizeA(font->FontSize, 1e9f, 0, text.data(), text.data() + text.size()).x;
 }
@@ -105,7 +142,7 @@ void easing_picture(ImDrawList& list, ImVec2 min, ImVec2 max, const show::Easing
   // A short channel with the easing between its two middle keys shows smooth as it really runs.
   using show::Time;
   const show::Channel sample{"", {{Time{0}, 0, easing}, {Time{1000}, 1, easing}}};
-  constexpr int kPoints = 24;
+  constexpr int kPoints = 14;  // of so small a picture, more are not told apart
   std::array<ImVec2, kPoints + 1> points;
   for (int i = 0; i <= kPoints; ++i) {
     const float share = static_cast<float>(i) / kPoints;

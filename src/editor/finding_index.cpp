@@ -50,6 +50,8 @@ FindingIndex index_of(const perform::Study& study, const show::Rig& rig) {
   for (auto* strands : {&index.by_control, &index.by_group})
     for (FindingIndex::Strand& strand : *strands) {
       std::sort(strand.by_time.begin(), strand.by_time.end(), earlier);
+      strand.seen.reserve(strand.by_time.size());
+      for (const std::size_t i : strand.by_time) strand.seen.push_back(seen_at(study.shortfalls[i]));
       join(strand.stretches);
     }
   return index;

@@ -19,6 +19,7 @@ struct FindingIndex {
   /// Of one control, or of all controls of a group.
   struct Strand {
     std::vector<std::size_t> by_time;    ///< indexes into the study's shortfalls, by seen_at(), then index
+    std::vector<show::Time> seen;        ///< seen_at() of each, side by side: a search that went to the shortfalls would wait for memory at every step
     std::vector<show::Range> stretches;  ///< in which any of them is off; disjoint, in rising time
   };
   std::vector<Strand> by_control;  ///< by the rig's controls

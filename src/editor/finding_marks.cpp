@@ -51,11 +51,10 @@ const FindingMark* FindingMarks::near(const TimeAxis& axis, float x, float reach
 
 std::vector<std::size_t> FindingMarks::of(const FindingMark& mark) const {
   const auto& all = study->shortfalls;
-  const auto before = [&](std::size_t i, show::Time t) { return seen_at(all[i]) < t; };
   std::vector<std::size_t> items;
   for (const auto* strand : strands) {
-    const auto begin = std::lower_bound(strand->by_time.begin(), strand->by_time.end(), mark.time, before);
-    items.insert(items.end(), begin, std::lower_bound(begin, strand->by_time.end(), mark.until, before));
+    const auto begin = std::lower_bound(strand->seen.begin(), strand->seen.end(), mark.time), end = std::lower_bound(begin, strand->seen.end(), mark.until);
+    items.insert(items.end(), strand->by_time.begin() + (begin - strand->seen.begin()), strand->by_time.begin() + (end - strand->seen.begin()));
   }
   if (strands.size() > 1) std::sort(items.begin(), items.end(), [&](std::size_t a, std::size_t b) { return std::tuple(seen_at(all[a]), a) < std::tuple(seen_at(all[b]), b); });
   return items;
@@ -65,7 +64,6 @@ namespace {
 
 // Walks several strands at once, each from where it stands, so that what a mark takes in is counted and not gathered.
 struct Walk {
-  const std::vector<perform::Shortfall>& all;
   std::span<const FindingIndex::Strand* const> strands;
   std::vector<std::size_t> at = std::vector<std::size_t>(strands.size());
 
@@ -73,20 +71,22 @@ struct Walk {
   std::size_t to(show::Time t) {
     std::size_t passed = 0;
     for (std::size_t s = 0; s < strands.size(); ++s) {
-      const auto& items = strands[s]->by_time;
-      const auto next = std::lower_bound(items.begin() + static_cast<std::ptrdiff_t>(at[s]), items.end(), t, [&](std::size_t i, show::Time when) { return seen_at(all[i]) < when; });
-      passed += static_cast<std::size_t>(next - items.begin()) - at[s];
-      at[s] = static_cast<std::size_t>(next - items.begin());
+      const std::span<const show::Time> seen(strands[s]->seen);
+      if (at[s] == seen.size() || seen[at[s]] >= t) continue;
+      const std::size_t next = gallop(seen, at[s], t - show::Time{1}) + 1;
+      passed += next - at[s];
+      at[s] = next;
     }
     return passed;
   }
   /// The earliest that was not passed; nothing at the end.
-  std::optional<std::size_t> next() const {
-    std::optional<std::size_t> first;
+  struct Next { show::Time seen; std::size_t index; };
+  std::optional<Next> next() const {
+    std::optional<Next> first;
     for (std::size_t s = 0; s < strands.size(); ++s) {
-      if (at[s] == strands[s]->by_time.size()) continue;
-      const std::size_t i = strands[s]->by_time[at[s]];
-      if (!first || std::tuple(seen_at(all[i]), i) < std::tuple(seen_at(all[*first]), *first)) first = i;
+      if (at[s] == strands[s]->seen.size()) continue;
+      const Next here{strands[s]->seen[at[s]], strands[s]->by_time[at[s]]};
+      if (!first || std::tuple(here.seen, here.index) < std::tuple(first->seen, first->index)) first = here;
     }
     return first;
   }
@@ -101,12 +101,11 @@ FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int
   else
     for (const int control : controls)
       if (const auto* one = feasibility.index.of(std::span(&control, 1))) found.strands.push_back(one);
-  const auto& all = feasibility.study.shortfalls;
   const show::Time margin = axis.span(2 * merge_px), until = axis.range.end + margin;
-  Walk walk{all, found.strands};
+  Walk walk{found.strands};
   walk.to(axis.range.begin - margin);
-  for (auto first = walk.next(); first && seen_at(all[*first]) <= until; first = walk.next()) {
-    FindingMark mark{seen_at(all[*first]), show::Time{0}, *first, 0};
+  for (auto first = walk.next(); first && first->seen <= until; first = walk.next()) {
+    FindingMark mark{first->seen, show::Time{0}, first->index, 0};
     // Apart from the first of a mark, so that a long row of near ones is several marks, each where it says.
     const auto take_in = [&](float px) {
       mark.until = mark.time + std::max(axis.span(px), show::Time{1});
@@ -114,7 +113,7 @@ FindingMarks gather_findings(const Feasibility& feasibility, std::span<const int
     };
     take_in(merge_px);
     for (float taken = merge_px;;) {
-      const float wanted = mark.count > 1 ? merge_px * (1.0f + 0.75f * digits(mark.count)) : merge_px;
+      const float wanted = mark.count > 1 ? merge_px * (1.0f + digits(mark.count)) : merge_px;
       if (wanted <= taken) break;
       take_in(taken = wanted);
     }

@@ -15,9 +15,7 @@ constexpr float kKeyRadius = 5;
 void draw_run(ImDrawList& list, const Look& look, const TimelineLayout& at, const KeyRun& run, show::Easing::Kind kind, float y, Colour colour) {
   const float r = look.px(kKeyRadius), x0 = at.axis.x(run.begin), x1 = at.axis.x(run.end);
   if (run.single()) return key_mark(list, x0, y, r, kind, colour);
-  fill(list, x0, y - r * 0.6f, x1, y + r * 0.6f, colour);
-  key_mark(list, x0, y, r, show::Easing::Kind::smooth, colour);
-  key_mark(list, x1, y, r, show::Easing::Kind::smooth, colour);
+  key_run_mark(list, x0, x1, y, r, colour);
 }
 
 constexpr std::size_t kMarkedKeys = 64;
@@ -162,17 +160,19 @@ void draw_lanes(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
   const std::size_t first = at.lane_at(at.wave_bottom);
   list.PushClipRect({at.left, at.wave_bottom}, {at.right, at.bottom}, true);
   draw_backs(list, scene, at);
+  const auto middle = [&](float top) { return std::round(top + at.lane_height * 0.5f); };
+  // All names, then all that stands over time: a lane at a time would be cut to another rectangle twice a lane, which is twice a drawing of its own.
+  for (std::size_t i = first; i < at.lanes.size() && at.lane_top(i) < at.bottom; ++i) draw_name(list, scene, at, at.lanes[i], at.lane_top(i), middle(at.lane_top(i)));
+  list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
   for (std::size_t i = first; i < at.lanes.size() && at.lane_top(i) < at.bottom; ++i) {
     const Lane& lane = at.lanes[i];
-    const float top = at.lane_top(i), y = std::round(top + at.lane_height * 0.5f);
-    draw_name(list, scene, at, lane, top, y);
-    list.PushClipRect({at.split, at.wave_bottom}, {at.right, at.bottom}, true);
+    const float top = at.lane_top(i), y = middle(top);
     if (lane.layer) draw_layer(list, scene, at, lane, top);
     if (lane.channel) draw_keys(list, scene, at, lane, y, runs), mark_keys(at, lane, y);
     if (!lane.folded.empty()) draw_summary(list, scene, at, lane, y, runs);
     draw_findings(list, scene, at, lane, top);
-    list.PopClipRect();
   }
+  list.PopClipRect();
   list.PopClipRect();
   fill(list, at.split - scene.look.px(1), at.top, at.split, at.bottom, scene.look.theme.line);
 }

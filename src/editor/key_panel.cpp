@@ -38,17 +38,34 @@ void compare(Shared::Side& side, const HandleSide& now, bool first) {
   if (side.lie && *side.lie != now.lie) side.lie.reset(), side.mixed = true;
 }
 
-constexpr std::size_t kLooked = 2000;  ///< keys compared; beyond it they count as different
+constexpr std::size_t kLooked = 2000;  ///< keys that are compared; more count as different
+
+// Of more keys than are looked at each frame: when they stand, by the first and last of each channel.
+Shared shared_of_many(const Scene& scene, const Selection& chosen) {
+  Shared s;
+  s.count = chosen.size();
+  s.in = s.out = {{}, {}, {}, true};
+  const auto& [control, times] = *chosen.times.begin();
+  s.first = {control, times.front()};
+  s.control = find_control(scene.document.rig(), control);
+  for (const auto& [name, list] : chosen.times) {
+    if (list.front() != times.front() || list.back() != times.front()) s.one_time = false;
+    if (list.front() < s.first.time) s.first = {name, list.front()};
+  }
+  return s;
+}
 
 Shared shared_of(const Scene& scene) {
   Shared s;
   const Selection& chosen = scene.document.selection();
   s.count = chosen.size();
+  if (s.count > kLooked) return shared_of_many(scene, chosen);
   std::size_t seen = 0;
   for (const auto& [control, times] : chosen.times) {
     const show::Channel* channel = show::find_channel(scene.document.show(), control);
+    if (!channel) continue;
     for (const show::Time t : times) {
-      const show::Keyframe* key = find_key(scene.document.show(), {control, t});
+      const show::Keyframe* key = find_key(*channel, t);
       if (!key) continue;
       const KeySides sides = sides_of(*channel, static_cast<std::size_t>(key - channel->keys.data()));
       compare(s.in, sides.in, seen == 0);
@@ -61,7 +78,6 @@ Shared shared_of(const Scene& scene) {
       }
       if (s.value && *s.value != key->value) s.value.reset();
       if (s.easing && *s.easing != key->easing) s.easing.reset();
-      if (seen > kLooked) return s.value.reset(), s.easing.reset(), s.in = s.out = {{}, {}, {}, true}, s;
     }
   }
   return s;

@@ -12,6 +12,7 @@
 
 #include "editor/command.hpp"
 #include "editor/scene.hpp"
+#include "editor/value_reach.hpp"
 #include "show/suggest.hpp"
 
 namespace mien::editor {
@@ -58,7 +59,10 @@ struct TimelineState {
   struct Word { std::size_t sound = 0, index = 0; std::string text; bool fresh = true; };
   std::optional<Word> word;                 ///< the one whose text is being typed
 };
-struct CurveState { Drag drag; };
+struct CurveState {
+  Drag drag;
+  ValueReaches reaches{};
+};
 struct Typing { bool on = false; double value = 0; };  ///< a number half typed
 struct KeyPanelState { Typing time, value, in_time, in_value, out_time, out_value; };
 struct TransportState { Typing length; };

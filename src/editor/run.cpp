@@ -168,7 +168,7 @@ std::optional<show::Finding> run(const Options& options) {
   on_display_loss([&] { without_display(studio, stage); });
   HangUp hang_up;
   while (!studio.quit() && !asked_to_end && !hang_up.over()) {
-    pace.wait(*window, studio.lively() || preview.pictures_pending());
+    pace.wait(*window, studio.lively() || preview.pictures_pending() || turn.letters_pending());
     places.begin();
     turn.take();
     places.end();

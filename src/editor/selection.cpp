@@ -51,18 +51,22 @@ Selection Selection::from(std::vector<show::KeyRef> refs) {
 
 const show::Keyframe* find_key(const show::Show& show, const show::KeyRef& ref) noexcept {
   const show::Channel* channel = show::find_channel(show, ref.control);
-  if (!channel) return nullptr;
-  const auto at = std::lower_bound(channel->keys.begin(), channel->keys.end(), ref.time,
-                                   [](const show::Keyframe& k, show::Time t) { return k.time < t; });
-  return at != channel->keys.end() && at->time == ref.time ? &*at : nullptr;
+  return channel ? find_key(*channel, ref.time) : nullptr;
+}
+
+const show::Keyframe* find_key(const show::Channel& channel, show::Time time) noexcept {
+  const auto at = std::lower_bound(channel.keys.begin(), channel.keys.end(), time, [](const show::Keyframe& k, show::Time t) { return k.time < t; });
+  return at != channel.keys.end() && at->time == time ? &*at : nullptr;
 }
 
 Selection kept(const Selection& selection, const show::Show& show) {
   Selection s;
   for (const auto& [control, list] : selection.times) {
+    const show::Channel* channel = show::find_channel(show, control);
+    if (!channel) continue;
     std::vector<show::Time> still;
     for (const show::Time t : list)
-      if (find_key(show, {control, t})) still.push_back(t);
+      if (find_key(*channel, t)) still.push_back(t);
     if (!still.empty()) s.times[control] = std::move(still);
   }
   return s;

@@ -31,5 +31,6 @@ Selection all_keys(const show::Show& show);
 Selection keys_in(const show::Show& show, show::Range range, const std::vector<std::string>& controls = {});
 /// The key at that very time; nullptr where there is none.
 const show::Keyframe* find_key(const show::Show& show, const show::KeyRef& ref) noexcept;
+const show::Keyframe* find_key(const show::Channel& channel, show::Time time) noexcept;
 
 }  // namespace mien::editor

@@ -134,7 +134,6 @@ void Window::listen() {
     Window& window = self(w);
     if (window.fixed_scale_ > 0 || std::abs(sx - window.scale_) < 0.01f) return;
     window.scale_ = std::clamp(sx, 0.75f, 4.0f);
-    window.scale_changed_ = true;
   });
 }
 

@@ -23,10 +23,8 @@ class Window {
   Window(const Window&) = delete;
   Window& operator=(const Window&) = delete;
 
+  /// Of the monitor that it is on: another one's may be another.
   float scale() const noexcept { return scale_; }
-  /// True once after the scale changed (another monitor): letters have to be made anew.
-  bool scale_changed() noexcept { return std::exchange(scale_changed_, false); }
-
   /// Asked first for every event, from the callback itself; true: the event goes no further.
   std::function<bool(const InputEvent&)> first_look;
   std::function<void()> asked_to_close;
@@ -50,7 +48,6 @@ class Window {
   GLFWwindow* window_ = nullptr;
   InputQueue queue_;
   float scale_ = 1, fixed_scale_ = 0;
-  bool scale_changed_ = false;
   std::string title_;
 };
 

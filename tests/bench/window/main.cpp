@@ -22,7 +22,8 @@ RealWindow::RealWindow(editor::Stage& stage) {
 }
 
 void RealWindow::begin_anew(editor::Stage& stage) {
-  // What was there may have chosen other letters or colours.
+  // What was there may have chosen other letters or colours, or be making them.
+  turn.reset();
   if (studio && (studio->look().scale != look.scale || !studio->look().theme.dark)) {
     look = editor::make_look(*window, true, 1);
     window->upload_letters();

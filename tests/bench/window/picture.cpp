@@ -1,5 +1,6 @@
 // A frame's picture of a million keys: the drawing library's frame, all panels, and its list of vertices. No window, so nothing of a driver's.
 #include <algorithm>
+#include <cstdlib>
 #include <thread>
 
 #include "bench/window/measure.hpp"
@@ -41,8 +42,11 @@ Worst worst_of(editor::Studio& studio, const BuildFrame& frame, int times) {
   for (const Place& place : places(studio.document().show().length)) {
     studio.see(place.visible);
     studio.panels().timeline.scroll = place.scroll;
-    worst.ms = std::max(worst.ms, frame_ms(frame, times));
-    worst.vertices = std::max(worst.vertices, frame());
+    const double ms = frame_ms(frame, times);
+    const int vertices = frame();
+    if (std::getenv("MIEN_BENCH_ALL")) std::fprintf(stderr, "%9.2f s from %9.2f, scrolled %3.0f: %.3f ms, %d vertices\n", show::to_seconds(place.visible.length()), show::to_seconds(place.visible.begin), static_cast<double>(place.scroll), ms, vertices);
+    worst.ms = std::max(worst.ms, ms);
+    worst.vertices = std::max(worst.vertices, vertices);
   }
   return worst;
 }
