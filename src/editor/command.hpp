@@ -8,6 +8,7 @@
 #include "editor/edits.hpp"
 #include "editor/view.hpp"
 #include "live/follower.hpp"
+#include "live/mtc_sender.hpp"
 #include "live/network.hpp"
 #include "perform/study.hpp"
 #include "speech/alignment_edit.hpp"
@@ -70,7 +71,7 @@ struct Hand {                                         ///< in the hands' panel; 
   std::string name{};                                 ///< of what a trigger is to do
 };
 
-struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
+struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; live::SendCode code; };  ///< in place of what was open, followed and sent
 
 struct Say {                                          ///< of speech: a line as the dialog has it, or a correction of its words and phones
   enum class Do { speak, stop, move, drop, reword };

@@ -142,6 +142,8 @@ class Studio {
   const HandsDesk& hands() const noexcept { return hands_; }
   const live::NetworkStatus& network() const noexcept { return network_; }
   live::FollowSettings::Source follows() const noexcept { return follows_; }
+  const live::CodeSent& code_sent() const noexcept { return code_sent_; }
+  std::vector<std::string> midi_outputs() const { return stage_.midi_outputs(); }
   /// What is done where another machine asks for a cue; without it none is on.
   void open_bench();
   /// nullptr while the timeline is in sight.
@@ -291,6 +293,7 @@ class Studio {
   show::Findings rivals_;       // who else moves the mouth that speaks, as the notices were told
   show::ShowPtr rivals_for_;    // of that show
   bool speak_next_ = false;     // the sound that is being chosen is to be spoken
+  live::CodeSent code_sent_;
   struct Analysed { sound::WavePtr wave; std::shared_ptr<const speech::Spectrogram> spectrogram; };
   Job<Analysed> spectrum_job_;
   std::vector<Analysed> analysed_;

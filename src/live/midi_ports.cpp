@@ -151,6 +151,7 @@ class OutSystem : public MidiOutSystem {
     try {
       for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
     } catch (const RtMidiError&) { names.clear(); }
+    if (names.empty() && api_ == RtMidi::UNIX_JACK) probe_.reset();  // as above; it was never open, so that it can go
     return names;
   }
   std::unique_ptr<MidiOutput> open(const std::string& port) override {
@@ -173,18 +174,6 @@ std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems() {
   systems.push_back(std::make_unique<OutSystem>(RtMidi::LINUX_ALSA));
   systems.push_back(std::make_unique<OutSystem>(RtMidi::UNIX_JACK));
   return systems;
-}
-
-show::Result<std::unique_ptr<MidiOutput>> midi_output(const std::string& part) {
-  std::string names;
-  for (const auto& system : midi_out_systems())
-    for (const auto& port : system->ports()) {
-      names += (names.empty() ? "" : ", ") + port;
-      if (port.find(part) == port.npos) continue;
-      if (auto output = system->open(port)) return output;
-    }
-  return show::Finding{show::Severity::error, "", "time code", "no MIDI output whose name contains '" + part + "' can be opened",
-                       names.empty() ? "This machine has none: plug a device in, or load a MIDI system's virtual one." : "There are: " + names + "."};
 }
 
 std::vector<MidiPort> midi_ports() {
