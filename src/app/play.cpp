@@ -86,7 +86,8 @@ class Performance {
     const auto whole = show::Range{show::Time{0}, show_->length};
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
     if (others_.follows()) others_.follow(performer_);
-    else if (words_.cues) wait_for_cues();
+    if (words_.cues) wait_for_cues();
+    else if (others_.follows()) {}  // its time plays the show
     else if (!words_.wait_input) performer_.play();
     else if (!words_.json) std::printf("waiting for an input of the rig, or OSC where it may\n"), std::fflush(stdout);
     if (!words_.hands.record.empty()) takes_.emplace(*hands_->program), performer_.record(true);
