@@ -182,7 +182,7 @@ constexpr std::array kActions{
     Action{"marker", "Add a marker at the playhead", "Perform", {GLFW_KEY_M, 0}, false, open, [](Studio& s) { edit(s, AddMarker{{s.playhead(), "Mark"}}); }},
 
     Action{"hands_learn", "Learn a knob for this channel", "Perform", {GLFW_KEY_L, kShift}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.learn(); }},
-    Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty()); }, [](Studio& s) { s.record(); }},
+    Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && (s.network().osc || !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty())); }, [](Studio& s) { s.record(); }},
     Action{"hands_panic", "Hands off: back to the show", "Perform", {GLFW_KEY_H, kShift}, false, open, [](Studio& s) { s.panic(); }},
     Action{"network", "Network: other machines\u2026", "Perform", {GLFW_KEY_N, kC | kAlt}, false, open, ask<Dialog::network>},
 

@@ -62,13 +62,13 @@ struct Work {                                         ///< at the workbench
 };
 
 struct Hand {                                         ///< in the hands' panel; index: group, knob, trigger or take
-  enum class Do { give, invert, takeover, curve, remove, keep, drop,
+  enum class Do { give, invert, takeover, curve, remove, keep, keep_layer, drop, arm, count_in, error,
                   unfold, low, high, exponent, dead_zone, smoothing, spring_back,           // of a knob
                   unfold_trigger, trigger_name, trigger_hold, trigger_remove };
   Do what = Do::give;
   int index = 0;
-  double value = 0;                                   ///< what a knob is to have, in the map's units; of a trigger the number of What or Hold
-  std::string name{};                                 ///< of what a trigger is to do
+  double value = 0;                                   ///< what a knob is to have, in the map's units; of a trigger the number of What or Hold; seconds of a count-in, percent of an error
+  std::string name{};                                 ///< of what a trigger is to do, or of a control to be armed or not
 };
 
 struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; live::SendCode code; };  ///< in place of what was open, followed and sent

@@ -226,6 +226,7 @@ class Studio {
   void obey(const show::Input& input);
   void follow_findings();
   void follow_hands();
+  bool wind_up();  ///< the tape; false where what is on it isn't of what was to be recorded
   void follow_network();
   void follow_cues();
   bool take_cue_key(const KeyPress& press);
