@@ -4,6 +4,8 @@
 
 #include <chrono>
 #include <filesystem>
+#include <fstream>
+#include <string>
 #include <thread>
 
 #include "live/devices.hpp"
@@ -13,11 +15,12 @@
 namespace mien::live {
 namespace {
 
-// Asking JACK without a server makes its library complain on the terminal, so ask only where a server has left its mark.
+// Asking JACK without a server makes its library complain on the terminal, and a server that died is not reported: its clients read stale lists of ports, and whoever goes on sending
+// waits forever for room. So ask only where a server listens; a socket that nobody listens to any more is left in the folder, but not in the kernel's list.
 bool jack_runs() {
-  std::error_code none;
-  for (const auto& entry : std::filesystem::directory_iterator("/dev/shm", none))
-    if (entry.path().filename().string().starts_with("jack")) return true;
+  std::ifstream sockets("/proc/net/unix");
+  for (std::string line; std::getline(sockets, line);)
+    if (line.find("/dev/shm/jack") != std::string::npos || line.find("/tmp/jack") != std::string::npos) return true;
   return false;
 }
 
@@ -145,8 +148,8 @@ class OutSystem : public MidiOutSystem {
   explicit OutSystem(RtMidi::Api api) : api_(api) {}
   std::vector<std::string> ports() override {
     std::vector<std::string> names;
-    if (!runs(api_)) return names;
-    if (!probe_) probe_ = make<RtMidiOut>(api_);
+    if (!runs(api_)) probe_.reset();
+    else if (!probe_) probe_ = make<RtMidiOut>(api_);
     if (!probe_) return names;
     try {
       for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
