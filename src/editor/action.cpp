@@ -167,6 +167,8 @@ constexpr std::array kActions{
 
     Action{"speak", "Make the head speak\u2026", "Compose", {GLFW_KEY_S, kCtrl | kAlt}, false, open, ask<Dialog::speak>},
     Action{"add_sound", "Add a sound at the playhead\u2026", "Compose", {GLFW_KEY_O, kCtrl | kAlt}, false, open, ask<Dialog::add_sound>},
+    Action{"labels_import", "Take words and phones from a file\u2026", "Compose", {}, false, open, ask<Dialog::import_labels>},
+    Action{"labels_export", "Give words and phones to a file\u2026", "Compose", {}, false, [](const Studio& s) { return open(s) && !s.speech().drawn().empty(); }, ask<Dialog::export_labels>, "No sound has words yet"},
     Action{"side_sounds", "Sounds", "Compose", {GLFW_KEY_W, kCtrl | kAlt}, false, open, side<Side::sounds>},
     Action{"spectrogram", "Sounds by frequency, or by level", "Compose", {GLFW_KEY_F, kCtrl | kAlt}, false, open, [](Studio& s) { s.toggle_spectrogram(); }},
 

@@ -15,7 +15,7 @@
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head, network, speak, add_sound, replaced };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, import_labels, export_labels, scale, palette, recover, new_head, network, speak, add_sound, replaced };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on

@@ -260,6 +260,10 @@ class Studio {
   void follow_rivals();
   void follow_keys();
   show::ShowPtr performed() const;
+  const DrawnSpeech* spoken() const;  ///< the sound whose words are given away: the one chosen to be spoken, else the first that has words; null: none has
+  std::string labels_name() const;
+  void import_labels(const std::filesystem::path& file);
+  void export_labels(const std::filesystem::path& file);
   void import_library(const std::filesystem::path& file);
   void export_library(const std::filesystem::path& file);
   show::ShowPtr arrives() const;
@@ -289,12 +293,12 @@ class Studio {
   HandsDesk hands_;
   live::NetworkStatus network_;
   live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
+  live::CodeSent code_sent_;
   SpeechDesk speech_;
   std::shared_ptr<const speech::Alignment> say_from_;  // what a drag of an edge began with
   show::Findings rivals_;       // who else moves the mouth that speaks, as the notices were told
   show::ShowPtr rivals_for_;    // of that show
   bool speak_next_ = false;     // the sound that is being chosen is to be spoken
-  live::CodeSent code_sent_;
   struct Analysed { sound::WavePtr wave; std::shared_ptr<const speech::Spectrogram> spectrogram; };
   Job<Analysed> spectrum_job_;
   std::vector<Analysed> analysed_;
