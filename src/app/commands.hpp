@@ -22,7 +22,7 @@ struct EditWords {
   bool mute = false;
 };
 struct HandWords {
-  std::string map, midi, script, record;
+  std::string map, midi, script, record, record_only;
 };
 struct NetworkWords {
   int osc = -1, sacn = 0;  ///< a port, a universe; -1 and 0: off

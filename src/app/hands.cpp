@@ -1,6 +1,9 @@
 #include "app/hands.hpp"
 
+#include <algorithm>
+
 #include "live/script.hpp"
+#include "show/text.hpp"
 #include "store/disk.hpp"
 #include "store/map_store.hpp"
 
@@ -16,6 +19,22 @@ std::optional<show::Finding> senseless(const HandWords& words) {
   if (!words.map.empty() || (words.midi.empty() && words.script.empty() && words.record.empty())) return std::nullopt;
   const char* option = !words.midi.empty() ? "--midi" : !words.script.empty() ? "--hands-script" : "--record";
   return show::Finding{show::Severity::error, "", option, "says what hands do, but there are none", "Give --hands a map, as in --hands shows/keeper.map.json"};
+}
+
+show::Result<std::vector<std::string>> spared(const HandWords& words, const show::Rig& rig) {
+  std::vector<std::string> all, left;
+  for (const auto& control : rig.controls) all.push_back(control.name);
+  if (words.record_only.empty()) return left;
+  if (words.record.empty()) return show::Finding{show::Severity::error, "", "--record-only", "says what is recorded, but nothing is", "Name the file for it: --record NAME.take.json"};
+  left = all;
+  for (std::size_t begin = 0; begin <= words.record_only.size();) {
+    const std::size_t end = std::min(words.record_only.find(',', begin), words.record_only.size());
+    const std::string name = words.record_only.substr(begin, end - begin);
+    if (std::find(all.begin(), all.end(), name) == all.end()) return show::Finding{show::Severity::error, "", "--record-only", "the rig has no control '" + name + "'", show::suggestion(name, all)};
+    std::erase(left, name);
+    begin = end + 1;
+  }
+  return left;
 }
 
 show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, live::Devices& devices) {

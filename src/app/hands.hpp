@@ -24,6 +24,9 @@ struct Hands {
   show::Findings notes;
   std::vector<std::string> addresses{};  ///< of OSC, by number: the rig's controls and the map's
 };
+/// The controls that --record-only leaves out; the finding names one that the rig hasn't.
+show::Result<std::vector<std::string>> spared(const HandWords& words, const show::Rig& rig);
+
 /// Without a map only OSC's own addresses are there. `devices` numbers those that the map names, so that they are heard from the moment they are there.
 show::Result<Hands> hands_for(const HandWords& words, std::shared_ptr<const show::Rig> rig, show::ShowPtr show, live::Devices& devices);
 

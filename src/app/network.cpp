@@ -47,7 +47,7 @@ std::optional<Finding> Others::read() {
   if (!zero || *zero < 0) return wrong("--code-zero", "'" + words_.code_zero + "' is no time code at " + words_.code_rate, "Write hours, minutes, seconds and frames, as in 01:00:00:00.");
   const show::Time begins = show::frame_time(frame_rate, *zero);
   if (follows()) follow_ = {*live::parse_follow(words_.follow), begins, words_.tempo_bpm, show::from_seconds(words_.freewheel_s).count()};
-  code_ = live::MtcOut(code_rate, begins);
+  code_rate_ = code_rate, begins_ = begins;
 
   if (settings_.osc) osc_device_ = devices_.number_of(live::kOscDevice);
   if (settings_.sacn) sacn_device_ = devices_.number_of(live::kSacnDevice);
@@ -63,9 +63,9 @@ std::optional<Finding> Others::open(std::vector<std::string> addresses, show::Fi
     if (const auto problem = network_->open(settings_)) return problem;
   }
   if (!words_.send_mtc.empty()) {
-    auto sink = live::midi_output(words_.send_mtc);
-    if (!sink) return sink.problem();
-    sender_ = std::make_unique<live::MtcSender>(std::move(*sink), code_);
+    auto sender = live::MtcSender::open({words_.send_mtc, code_rate_, begins_});
+    if (!sender) return sender.problem();
+    sender_ = std::move(*sender);
   }
   return std::nullopt;
 }
@@ -74,6 +74,8 @@ std::vector<std::string> Others::look(perform::Performer& performer, const show:
   std::vector<std::string> lines;
   const perform::Report& report = performer.latest();
   if (sender_ && report.at_ns) sender_->follow({report.at_ns, report.time, report.playing});
+  if (sender_)
+    if (std::string now_sent = live::to_text(sender_->status()); now_sent != said_of_code_) lines.push_back(said_of_code_ = std::move(now_sent));
   if (!network_) return lines;
   // What was asked before the head was live was asked of another show, or of none.
   if (!std::exchange(begun_, true))
@@ -104,6 +106,7 @@ std::string Others::line(const perform::Report& report) const {
                   static_cast<unsigned long long>(now.sacn_counts.touches));
     text += part;
   }
+  if (sender_) text += (text.empty() ? "" : "; ") + live::to_text(sender_->status());
   return text;
 }
 

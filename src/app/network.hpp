@@ -44,7 +44,9 @@ class Others {
   live::Devices& devices_;
   live::NetworkSettings settings_;
   live::FollowSettings follow_;
-  live::MtcOut code_;
+  live::TimeCodeRate code_rate_ = live::TimeCodeRate::fps_25;
+  show::Time begins_{0};
+  std::string said_of_code_;
   int osc_device_ = 0, sacn_device_ = 0;
   bool begun_ = false;
   std::unique_ptr<live::Network> network_;

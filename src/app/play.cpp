@@ -47,6 +47,9 @@ class Performance {
   std::optional<show::Finding> prepare() {
     if (const auto why = senseless(words_.hands)) return why;
     if (const auto why = others_.read()) return why;
+    auto spare = spared(words_.hands, *rig_);
+    if (!spare) return spare.problem();
+    spared_ = std::move(*spare);
     if (words_.wait_input && rig_->inputs.empty() && !others_.may_start())
       return show::Finding{show::Severity::error, store::rig_path(words_.show, *show_).string(), "inputs", "The rig names no inputs, so nothing could start the show",
                            "Name one in the rig, let OSC start it with --osc, or leave --wait-input out"};
@@ -86,10 +89,11 @@ class Performance {
     const auto whole = show::Range{show::Time{0}, show_->length};
     if (words_.loop) performer_.set_loop(show_->loop.value_or(whole));
     if (others_.follows()) others_.follow(performer_);
-    else if (words_.cues) wait_for_cues();
+    if (words_.cues) wait_for_cues();
+    else if (others_.follows()) {}  // its time plays the show
     else if (!words_.wait_input) performer_.play();
     else if (!words_.json) std::printf("waiting for an input of the rig, or OSC where it may\n"), std::fflush(stdout);
-    if (!words_.hands.record.empty()) takes_.emplace(*hands_->program), performer_.record(true);
+    if (!words_.hands.record.empty()) takes_.emplace(*hands_->program, spared_), performer_.record(true);
     perform();
     performer_.record(false);
     performer_.pause();
@@ -117,7 +121,7 @@ class Performance {
       inlet_.push(touch);
     }
     for (live::TakeTick tick; performer_.take(tick);)
-      if (takes_) takes_->add(tick);
+      if (takes_) takes_->add(tick);  // the program is the same all along
   }
 
   void wait_for_cues() {
@@ -256,6 +260,7 @@ class Performance {
   std::size_t said_ = 0;  // touches of the script
   std::int64_t look_ns_ = 0;
   std::optional<live::Takes> takes_;
+  std::vector<std::string> spared_;  // controls that are not recorded
   std::vector<bool> there_;
   std::array<perform::CuePhase, show::kMaxCues> phases_{};
   std::int64_t day_ns_ = 0;

@@ -68,6 +68,7 @@ void add_play(CLI::App& app, int& exit_code) {
   command->add_option("--midi", words->hands.midi, "hear only devices whose name contains this");
   add_network(command, words->network);
   command->add_option("--record", words->hands.record, "keep what the hands do in this file, NAME.take.json");
+  command->add_option("--record-only", words->hands.record_only, "with --record: these controls alone, as in jaw_open,smile");
 }
 
 void add_render(CLI::App& app, int& exit_code) {

@@ -63,6 +63,7 @@ int run_speak(const SpeakWords& words) {
   if (!words.text.empty()) {
     auto found = alignment_from(*recording, words.audio, words.text, words.language, notes, heard);
     if (!found) return tell(notes), std::max<int>(kUnusable, tell(found.problem()));
+    if (const auto problem = talk::no_phones(*found, words.text)) return tell(notes), std::max<int>(kUnusable, tell(*problem));
     aligned = std::move(*found);
   }
   talk::Style style;

@@ -167,6 +167,8 @@ constexpr std::array kActions{
 
     Action{"speak", "Make the head speak\u2026", "Compose", {GLFW_KEY_S, kCtrl | kAlt}, false, open, ask<Dialog::speak>},
     Action{"add_sound", "Add a sound at the playhead\u2026", "Compose", {GLFW_KEY_O, kCtrl | kAlt}, false, open, ask<Dialog::add_sound>},
+    Action{"labels_import", "Take words and phones from a file\u2026", "Compose", {}, false, open, ask<Dialog::import_labels>},
+    Action{"labels_export", "Give words and phones to a file\u2026", "Compose", {}, false, [](const Studio& s) { return open(s) && !s.speech().drawn().empty(); }, ask<Dialog::export_labels>, "No sound has words yet"},
     Action{"side_sounds", "Sounds", "Compose", {GLFW_KEY_W, kCtrl | kAlt}, false, open, side<Side::sounds>},
     Action{"spectrogram", "Sounds by frequency, or by level", "Compose", {GLFW_KEY_F, kCtrl | kAlt}, false, open, [](Studio& s) { s.toggle_spectrogram(); }},
 
@@ -182,7 +184,7 @@ constexpr std::array kActions{
     Action{"marker", "Add a marker at the playhead", "Perform", {GLFW_KEY_M, 0}, false, open, [](Studio& s) { edit(s, AddMarker{{s.playhead(), "Mark"}}); }},
 
     Action{"hands_learn", "Learn a knob for this channel", "Perform", {GLFW_KEY_L, kShift}, false, [](const Studio& s) { return open(s) && !s.view().control.empty(); }, [](Studio& s) { s.learn(); }},
-    Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty()); }, [](Studio& s) { s.record(); }},
+    Action{"hands_record", "Record what hands do", "Perform", {GLFW_KEY_R, kShift}, false, [](const Studio& s) { return open(s) && (s.network().osc || !(s.hands().map.knobs.empty() && s.hands().map.triggers.empty())); }, [](Studio& s) { s.record(); }},
     Action{"hands_panic", "Hands off: back to the show", "Perform", {GLFW_KEY_H, kShift}, false, open, [](Studio& s) { s.panic(); }},
     Action{"network", "Network: other machines\u2026", "Perform", {GLFW_KEY_N, kC | kAlt}, false, open, ask<Dialog::network>},
 

@@ -8,13 +8,14 @@
 #include "editor/edits.hpp"
 #include "editor/view.hpp"
 #include "live/follower.hpp"
+#include "live/mtc_sender.hpp"
 #include "live/network.hpp"
 #include "perform/study.hpp"
 #include "speech/alignment_edit.hpp"
 
 namespace mien::editor {
 
-enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, scale, palette, recover, new_head, network, speak, add_sound, replaced };
+enum class Dialog { none, open_show, save_as, new_show, unsaved, arm, port, cheat_sheet, checklist, take_over, import_library, export_library, import_labels, export_labels, scale, palette, recover, new_head, network, speak, add_sound, replaced };
 
 struct Act { std::string id; };                       ///< an action of the registry
 struct Change { Edit edit; bool done = true; };       ///< not done: a draft, shown while a drag goes on
@@ -61,16 +62,16 @@ struct Work {                                         ///< at the workbench
 };
 
 struct Hand {                                         ///< in the hands' panel; index: group, knob, trigger or take
-  enum class Do { give, invert, takeover, curve, remove, keep, drop,
+  enum class Do { give, invert, takeover, curve, remove, keep, keep_layer, drop, arm, count_in, error,
                   unfold, low, high, exponent, dead_zone, smoothing, spring_back,           // of a knob
                   unfold_trigger, trigger_name, trigger_hold, trigger_remove };
   Do what = Do::give;
   int index = 0;
-  double value = 0;                                   ///< what a knob is to have, in the map's units; of a trigger the number of What or Hold
-  std::string name{};                                 ///< of what a trigger is to do
+  double value = 0;                                   ///< what a knob is to have, in the map's units; of a trigger the number of What or Hold; seconds of a count-in, percent of an error
+  std::string name{};                                 ///< of what a trigger is to do, or of a control to be armed or not
 };
 
-struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; };  ///< in place of what was open and followed
+struct UseNetwork { live::NetworkSettings network; live::FollowSettings follow; live::SendCode code; };  ///< in place of what was open, followed and sent
 
 struct Say {                                          ///< of speech: a line as the dialog has it, or a correction of its words and phones
   enum class Do { speak, stop, move, drop, reword };

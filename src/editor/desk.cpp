@@ -253,6 +253,8 @@ void Studio::frame(const std::vector<KeyPress>& presses) {
     case Dialog::network: add(out, network_dialog(scene, *this, panels_.network)); break;
     case Dialog::speak: add(out, speak_dialog(scene, panels_.speak)); break;
     case Dialog::scale: add(out, scale_dialog(scene, panels_.scale)); break;
+    case Dialog::import_labels:
+    case Dialog::export_labels:
     case Dialog::import_library:
     case Dialog::export_library:
     case Dialog::open_show:

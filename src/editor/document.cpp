@@ -70,6 +70,16 @@ std::string Document::commit_rig(std::string name, show::Rig rig) {
   return steps_[at_].name;
 }
 
+void Document::add_step(std::string name) {
+  draft_ = {};
+  Step next = steps_[at_];
+  const bool whole = next.opened == next.show;
+  next.name = std::move(name), next.of = of_;
+  next.show = std::make_shared<const show::Show>(*next.show);
+  if (whole) next.opened = next.show;
+  add(std::move(next));
+}
+
 void Document::add(Step step) {
   steps_.resize(at_ + 1);
   pack(steps_[at_], *step.show);

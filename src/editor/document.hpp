@@ -52,6 +52,8 @@ class Document {
   std::string commit(const Edit& edit);
   /// The same for another rig, as the workbench makes them.
   std::string commit_rig(std::string name, show::Rig rig);
+  /// A step that changes nothing in the show, but something that lies beside it: it can be undone, and the show is unsaved.
+  void add_step(std::string name);
   /// The channels of these controls stay as they are, whatever is asked.
   void lock(std::set<std::string, std::less<>> controls) { locked_ = std::move(controls); }
   /// show() without the draft: from where an edit under way starts.

@@ -12,7 +12,7 @@
 
 namespace mien::editor {
 
-inline constexpr std::int64_t kCountIn_ns = 3'000'000'000;
+inline constexpr double kMostCountIn_s = 10;
 
 struct HandsDesk {
   live::HandMap map;
@@ -24,6 +24,9 @@ struct HandsDesk {
   std::optional<live::Trigger> learning_trigger;  ///< what the next key is to do; its source is not known yet
   int unfolded = -1, unfolded_trigger = -1;       ///< rows whose fields show
   std::vector<char> given;           ///< by group of the rig
+  std::vector<std::string> spared;   ///< controls that hands move but that aren't recorded
+  double count_in_s = 3;
+  double error_percent = 0.5;        ///< of each control's range: how far from what was played the keys of a kept take may be
   std::int64_t count_in_until_ns = 0;  ///< steady time; 0: nobody counts
   bool recording = false, rolling = false;  ///< asked to, and the show has been seen to play since
   std::optional<live::Takes> tape;

@@ -1,11 +1,13 @@
 // The hands: what they may move, which devices are there, and the takes.
 #include <imgui.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <utility>
 
 #include "editor/draw.hpp"
+#include "editor/fields.hpp"
 #include "editor/probe.hpp"
 #include "editor/studio.hpp"
 #include "editor/widgets.hpp"
@@ -72,6 +74,26 @@ void groups(const Scene& scene, const HandsDesk& h, Commands& out) {
   }
 }
 
+// Which of what hands move is recorded, and how.
+void recording(const Scene& scene, const Studio& studio, const HandsDesk& h, ComposeState& state, Commands& out) {
+  auto names = live::moved_by(h.map, scene.document.whole());
+  if (studio.network().osc)
+    for (const auto& control : scene.document.rig().controls)
+      if (std::find(names.begin(), names.end(), control.name) == names.end()) names.push_back(control.name);
+  if (names.empty()) return;
+  heading(scene.look, "Armed to be recorded");
+  const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - scene.look.px(12);
+  for (std::size_t n = 0; n < names.size(); ++n) {
+    if (n && ImGui::GetItemRectMax().x + width_of(scene.look.fonts.body, names[n]) + scene.look.px(52) <= right) ImGui::SameLine();
+    bool on = std::find(h.spared.begin(), h.spared.end(), names[n]) == h.spared.end();
+    if (ImGui::Checkbox((names[n] + "##armed").c_str(), &on)) out.push_back(Hand{Do::arm, 0, 0, names[n]});
+    if (listening_probe) mark(("armed/" + names[n]).c_str());
+  }
+  Fields fields(scene.look, state);
+  if (const auto v = fields.number("Count-in, s", "count_in", h.count_in_s, "%.1f")) out.push_back(Hand{Do::count_in, 0, *v});
+  if (const auto v = fields.number("Error, %", "take_error", h.error_percent, "%.2f", true)) out.push_back(Hand{Do::error, 0, *v});
+}
+
 void devices(const Scene& scene, const HandsDesk& h) {
   const Look& look = scene.look;
   heading(look, "Devices");
@@ -134,6 +156,8 @@ void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
     line(look.fonts.body, look.theme.text, h.takes[n].name + text);
     if (small(look, "take", static_cast<int>(n), "Keep", "keep")) out.push_back(Hand{Do::keep, static_cast<int>(n)});
     ImGui::SameLine();
+    if (small(look, "take", static_cast<int>(n), "As a layer", "layer")) out.push_back(Hand{Do::keep_layer, static_cast<int>(n)});
+    ImGui::SameLine();
     if (small(look, "take", static_cast<int>(n), "Drop", "drop")) out.push_back(Hand{Do::drop, static_cast<int>(n)});
   }
 }
@@ -148,6 +172,7 @@ Commands hands_panel(const Scene& scene, const Studio& studio, ComposeState& sta
   if (!h.takes.empty()) takes(scene, h, out);
   knobs(scene, studio, h, state, out);
   groups(scene, h, out);
+  recording(scene, studio, h, state, out);
   devices(scene, h);
   if (h.takes.empty()) takes(scene, h, out);
   ImGui::EndChild();

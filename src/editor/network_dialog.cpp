@@ -1,4 +1,4 @@
-// Other machines: which of them may play the head, and whose time it follows. Everything is off until it is switched on here, in each session anew.
+// Other machines: which of them may play the head, whose time it follows, and who is told it. Everything is off until it is switched on here, in each session anew.
 #include <imgui.h>
 #include <imgui_stdlib.h>
 
@@ -50,11 +50,15 @@ std::string settings_of(const NetworkState& s, UseNetwork& out) {
   if (!allow) return allow.problem().cure;
   out.network = {s.osc, static_cast<std::uint16_t>(port), *osc_ip, {s.control, s.cue, s.transport}, s.sacn, universe, *sacn_ip, live::kSacnPort, std::move(*allow)};
   const auto tempo = show::parse_number(s.tempo), freewheel = show::parse_number(s.freewheel);
-  const auto zero = show::parse_timecode(show::FrameRate::f25, s.zero);
+  const auto rate = static_cast<show::FrameRate>(s.rate);  // both enumerations have the four in one order
+  const auto zero = show::parse_timecode(rate, s.zero);
   if (!tempo || *tempo < live::kLeastTempo_bpm || *tempo > live::kMostTempo_bpm) return "A tempo is from 20 to 300 beats a minute.";
   if (!freewheel || *freewheel < 0.1 || *freewheel > live::kMostFreewheel_s) return "It can go on by itself for 0.1 to 10 s.";
-  if (!zero || *zero < 0) return "The code at which the show begins is written as 01:00:00:00.";
-  out.follow = {static_cast<live::FollowSettings::Source>(s.follow), show::frame_time(show::FrameRate::f25, *zero), *tempo, show::from_seconds(*freewheel).count()};
+  if (!zero || *zero < 0) return "The code at which the show begins is written as 01:00:00:00: hours, minutes, seconds, and frames that its rate has.";
+  if (s.send && s.output.empty()) return "Choose the MIDI output that time code is to go to.";
+  const show::Time begins = show::frame_time(rate, *zero);
+  out.follow = {static_cast<live::FollowSettings::Source>(s.follow), begins, *tempo, show::from_seconds(*freewheel).count()};
+  if (s.send) out.code = {s.output, static_cast<live::TimeCodeRate>(s.rate), begins};
   return "";
 }
 
@@ -87,13 +91,42 @@ void follow_part(const Look& look, NetworkState& s) {
     if (ImGui::RadioButton(kNames[n], s.follow == n)) s.follow = n;
     mark((std::string("network/follow ") + live::name(static_cast<live::FollowSettings::Source>(n))).c_str());
   }
-  if (s.follow == 1) field(look, "It begins at the code", "##zero", s.zero);
   if (s.follow == 2) field(look, "Its own speed is a tempo of, beats/min", "##tempo", s.tempo);
   if (s.follow != 0) field(look, "Goes on by itself for, s", "##freewheel", s.freewheel);
 }
 
+void output_choice(const Look& look, NetworkState& s, const std::vector<std::string>& outputs) {
+  ImGui::AlignTextToFramePadding();
+  line(look.fonts.body, look.theme.quiet, "To the MIDI output");
+  ImGui::SameLine(look.px(300));
+  ImGui::SetNextItemWidth(look.px(kField * 2));
+  const bool open = ImGui::BeginCombo("##output", s.output.empty() ? (outputs.empty() ? "none is there" : "choose one") : s.output.c_str());
+  mark("network/output");
+  if (!open) return;
+  for (const auto& name : outputs) {
+    if (ImGui::Selectable(name.c_str(), name == s.output)) s.output = name;
+    mark(("network/output " + name).c_str());
+  }
+  ImGui::EndCombo();
+}
+
+void send_part(const Look& look, NetworkState& s, const Studio& studio) {
+  tick("Send MIDI Time Code while the show plays", "send", s.send);
+  if (s.send) output_choice(look, s, studio.midi_outputs());
+  if (s.follow != 1 && !s.send) return;
+  ImGui::AlignTextToFramePadding();
+  line(look.fonts.body, look.theme.quiet, "Code\u2019s frames a second");
+  static constexpr const char* kNames[] = {"24", "25", "29.97 drop", "30"};
+  for (int n = 0; n < 4; ++n) {
+    n == 0 ? ImGui::SameLine(look.px(300)) : ImGui::SameLine();
+    if (ImGui::RadioButton(kNames[n], s.rate == n)) s.rate = n;
+    mark((std::string("network/rate ") + kNames[n]).c_str());
+  }
+  field(look, "The show begins at the code", "##zero", s.zero);
+}
+
 // What is open now, and what came.
-void state_part(const Look& look, const live::NetworkStatus& now) {
+void state_part(const Look& look, const live::NetworkStatus& now, const live::CodeSent& code) {
   if (now.osc)
     paragraph(look.fonts.body, look.theme.quiet, "OSC at " + live::to_text(now.osc_at) + ": " + std::to_string(now.osc_counts.touches) + " touches, " + std::to_string(now.osc_counts.orders) + " orders, " +
                                                      std::to_string(now.osc_counts.broken + now.osc_counts.unknown) + " not understood, " + std::to_string(now.osc_counts.forbidden + now.refused) + " not allowed.");
@@ -102,6 +135,7 @@ void state_part(const Look& look, const live::NetworkStatus& now) {
     for (const auto& s : now.sources) sources += (sources.empty() ? "" : ", ") + s.name + " (priority " + std::to_string(s.priority) + ")";
     paragraph(look.fonts.body, look.theme.quiet, "sACN at " + live::to_text(now.sacn_at) + ": " + (sources.empty() ? std::string("nobody sends") : sources) + ".");
   }
+  if (code.on) paragraph(look.fonts.body, code.there ? look.theme.quiet : look.theme.warning, "Now " + live::to_text(code) + ".");
 }
 
 }  // namespace
@@ -117,7 +151,9 @@ Commands network_dialog(const Scene& scene, const Studio& studio, NetworkState& 
   if (s.osc || s.sacn) field(look, "From these addresses only (empty: all)", "##allow", s.allow);
   ImGui::Dummy({0, look.px(4)});
   follow_part(look, s);
-  state_part(look, studio.network());
+  ImGui::Dummy({0, look.px(4)});
+  send_part(look, s, studio);
+  state_part(look, studio.network(), studio.code_sent());
   if (!s.problem.empty()) paragraph(look.fonts.strong, look.theme.warning, s.problem);
   ImGui::Dummy({0, look.px(8)});
   if (button(look, "Cancel", {look.px(112), look.px(36)})) out.push_back(Ask{Dialog::none});

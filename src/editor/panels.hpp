@@ -133,6 +133,9 @@ struct NetworkState {
   bool osc = false, sacn = false, control = true, cue = true, transport = true;
   std::string port = "9000", osc_ip = "127.0.0.1", universe = "1", sacn_ip = "127.0.0.1", allow, zero = "00:00:00:00", tempo = "120", freewheel = "1";
   int follow = 0;       ///< as FollowSettings::Source
+  bool send = false;    ///< time code
+  int rate = 1;         ///< of the code at which the show begins, and of what is sent; as live::TimeCodeRate
+  std::string output;   ///< that is sent to
   std::string problem;  ///< what is wrong with it
 };
 
@@ -173,6 +176,9 @@ struct Panels {
 
 Commands menu_bar(const Scene& scene, const class Studio& studio);
 Commands safety_column(const Scene& scene, Rect at, Rect& stop);
+/// Whose time the show follows, who is told it, and how that goes; no text where it has its own and tells nobody.
+struct TimeWord { std::string text; bool well = true; };
+TimeWord time_word(const perform::Report& report, live::FollowSettings::Source follows, const live::CodeSent& sent);
 Commands transport_bar(const Scene& scene, const class Studio& studio, TransportState& state);
 Commands timeline(const Scene& scene, TimelineState& state);
 Commands curve_view(const Scene& scene, CurveState& state);

@@ -25,6 +25,8 @@ Wording wording(Dialog which) {
     case Dialog::new_show: return {"New show: choose its rig", "The rig is the head that the show is for: a file NAME.rig.json.", "Begin"};
     case Dialog::import_library: return {"Take poses and clips from a library", "A library is a file NAME.clips.json. What the show has under the same name stays as it is.", "Take"};
     case Dialog::export_library: return {"Give poses and clips to a library", "All that the show has go to a file NAME.clips.json, for other shows to take.", "Give"};
+    case Dialog::import_labels: return {"Take words and phones from a file", "When each word and phone is heard: TextGrid, lab (HTK), or tsv (tab-separated). The mouth is made anew of them.", "Take"};
+    case Dialog::export_labels: return {"Give words and phones to a file", "Its ending says which labels: NAME.TextGrid, NAME.lab (HTK), or NAME.tsv (tab-separated).", "Give"};
     case Dialog::add_sound: return {"Add a sound at the playhead", "A recording or music: WAV, FLAC, Ogg, Opus, MP3 or AIFF.", "Add"};
     default: return {"Open a show", "A show is a file NAME.show.json.", "Open"};
   }
@@ -178,7 +180,7 @@ Commands path_dialog(const Scene& scene, PathState& state, Dialog which) {
   Commands out;
   const Wording say = wording(which);
   if (!begin_dialog(look, say.title, 880)) return out;
-  const bool saves = which == Dialog::save_as || which == Dialog::export_library;
+  const bool saves = which == Dialog::save_as || which == Dialog::export_library || which == Dialog::export_labels;
   paragraph(look.fonts.body, look.theme.quiet, say.hint);
   line(look.fonts.strong, look.theme.text, state.folder.string());
   const std::vector<Row> rows = rows_of(state);

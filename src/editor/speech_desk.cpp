@@ -45,7 +45,7 @@ Talked talk_of(const Given& given, const GoOn& go_on) {
   const TalkWanted& w = given.wanted;
   const show::Sound& sound = given.show->sounds[w.sound];
   Talked talked{given.show, nullptr, w.sound, sound.file, "", given.recording, nullptr, {}, {}};
-  talked.doing = !w.corrected ? "Speak " + fs::path(sound.file).filename().string() : w.word ? "Change a word" : "Move the edge of a word or phone";
+  talked.doing = !w.corrected ? "Speak " + fs::path(sound.file).filename().string() : w.word ? "Change a word" : w.around ? "Move the edge of a word or phone" : "Take words and phones";
   if (!talked.recording) talked.recording = std::make_shared<const speech::Recording>(speech::recording_of(given.wave->samples, given.wave->channels, given.wave->rate_hz));
   if (!go_on(0.1)) return stopped(std::move(talked));
   const auto table = talk::visemes_for(*given.rig, given.rig_file);
@@ -116,6 +116,11 @@ const DrawnSpeech* SpeechDesk::of(std::size_t sound) const noexcept {
   for (const auto& d : drawn_)
     if (d.sound == sound) return &d;
   return nullptr;
+}
+
+bool SpeechDesk::knows(const Document& document, const Talked& talked) {
+  const Known* k = known(document, talked.file);
+  return k && *k->alignment == *talked.alignment;
 }
 
 void SpeechDesk::keep(const Document& document, const Talked& talked) {

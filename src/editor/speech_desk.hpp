@@ -32,7 +32,7 @@ struct TalkWanted {
   std::string text;                                     ///< of the whole line; empty: the sound alone
   std::string language = "en";
   talk::Style style;
-  std::shared_ptr<const speech::Alignment> corrected;   ///< where set, the mouth is made anew around `around`
+  std::shared_ptr<const speech::Alignment> corrected;   ///< where set, the mouth is made anew around `around`, or all of it
   std::optional<show::Range> around;                    ///< of the sound
   std::optional<std::size_t> word;                      ///< of `corrected`: aligned anew with `text`
 };
@@ -64,6 +64,8 @@ class SpeechDesk {
   const DrawnSpeech* of(std::size_t sound) const noexcept;
   /// A correction under way, shown in place of what is so; nothing: none.
   void draft(std::optional<DrawnSpeech> draft) { draft_ = std::move(draft), dirty_ = true; }
+  /// Whether the words and phones are those that the document's step has already.
+  bool knows(const Document& document, const Talked& talked);
   /// The step that the document has just made of it.
   void keep(const Document& document, const Talked& talked);
   /// The steps are others, and the sounds have other names, since the show has moved to another folder: `steps` were those of `document` before.

@@ -51,6 +51,22 @@ class RealStage final : public Stage {
   std::optional<live::NetworkOrder> network_order() override { return network_ ? network_->order() : std::nullopt; }
   void tell_network(const live::ShowState& state) override { if (network_) network_->tell(state); }
   void follow(const live::FollowSettings& settings) override { performer_.follow(settings); }
+  std::vector<std::string> midi_outputs() override {
+    if (outputs_.empty()) outputs_ = live::midi_out_systems();
+    if (const auto now = threads::steady_ns(); now >= look_out_ns_) look_out_ns_ = now + 1'000'000'000, output_names_ = live::midi_outputs(outputs_);
+    return output_names_;
+  }
+  std::optional<show::Finding> send_code(const live::SendCode& what) override {
+    if (code_ && what == code_what_) return std::nullopt;
+    code_.reset();
+    code_what_ = what;
+    if (what.output.empty()) return std::nullopt;
+    auto sender = live::MtcSender::open(what);
+    if (!sender) return sender.problem();
+    code_ = std::move(*sender);
+    return std::nullopt;
+  }
+  live::CodeSent code_sent() override { return code_ ? code_->status() : live::CodeSent{}; }
   int gamepads() override { return gamepads_.poll(devices_); }
   void panic() override { performer_.panic(); }
   void give(int group, bool on) override { performer_.give(group, on); }
@@ -81,6 +97,7 @@ class RealStage final : public Stage {
   const perform::Report& report() override {
     const perform::Report& now = performer_.latest();
     if (feedback_) perform::tell(*feedback_, now);
+    if (code_ && now.at_ns) code_->follow({now.at_ns, now.time, now.playing});
     return now;
   }
   link::Status link() override { return session_.status(); }
@@ -102,6 +119,11 @@ class RealStage final : public Stage {
   std::unique_ptr<live::Network> network_;
   Gamepads gamepads_{inlet_};
   std::optional<live::FeedbackOut> feedback_;  // once a map says what could be told
+  live::MidiOutSystems outputs_;                // once they were asked for
+  std::vector<std::string> output_names_;
+  std::int64_t look_out_ns_ = 0;
+  live::SendCode code_what_;
+  std::unique_ptr<live::MtcSender> code_;
   perform::Performer performer_;  // last, so that its thread ends before what it uses
 };
 

@@ -8,6 +8,7 @@
 
 #include "link/session.hpp"
 #include "live/devices.hpp"
+#include "live/mtc_sender.hpp"
 #include "live/network.hpp"
 #include "perform/performer.hpp"
 #include "sound/player.hpp"
@@ -50,6 +51,9 @@ class Stage {
   virtual std::optional<live::NetworkOrder> network_order() { return {}; }
   virtual void tell_network(const live::ShowState&) {}
   virtual void follow(const live::FollowSettings&) {}  ///< as Performer's
+  virtual std::vector<std::string> midi_outputs() { return {}; }   ///< looks for those that came or went, once a second at most
+  virtual std::optional<show::Finding> send_code(const live::SendCode&) { return {}; }  ///< time code from now on, in place of what was sent; what is wrong: nothing is sent
+  virtual live::CodeSent code_sent() { return {}; }
   virtual void start_cue(int /*cue*/) {}           ///< these, too
   virtual void release_cue(int /*cue*/) {}
   virtual void release_cues() {}

@@ -142,6 +142,8 @@ class Studio {
   const HandsDesk& hands() const noexcept { return hands_; }
   const live::NetworkStatus& network() const noexcept { return network_; }
   live::FollowSettings::Source follows() const noexcept { return follows_; }
+  const live::CodeSent& code_sent() const noexcept { return code_sent_; }
+  std::vector<std::string> midi_outputs() const { return stage_.midi_outputs(); }
   /// What is done where another machine asks for a cue; without it none is on.
   void open_bench();
   /// nullptr while the timeline is in sight.
@@ -224,6 +226,7 @@ class Studio {
   void obey(const show::Input& input);
   void follow_findings();
   void follow_hands();
+  bool wind_up();  ///< the tape; false where what is on it isn't of what was to be recorded
   void follow_network();
   void follow_cues();
   bool take_cue_key(const KeyPress& press);
@@ -257,6 +260,10 @@ class Studio {
   void follow_rivals();
   void follow_keys();
   show::ShowPtr performed() const;
+  const DrawnSpeech* spoken() const;  ///< the sound whose words are given away: the one chosen to be spoken, else the first that has words; null: none has
+  std::string labels_name() const;
+  void import_labels(const std::filesystem::path& file);
+  void export_labels(const std::filesystem::path& file);
   void import_library(const std::filesystem::path& file);
   void export_library(const std::filesystem::path& file);
   show::ShowPtr arrives() const;
@@ -286,6 +293,7 @@ class Studio {
   HandsDesk hands_;
   live::NetworkStatus network_;
   live::FollowSettings::Source follows_ = live::FollowSettings::Source::none;
+  live::CodeSent code_sent_;
   SpeechDesk speech_;
   std::shared_ptr<const speech::Alignment> say_from_;  // what a drag of an edge began with
   show::Findings rivals_;       // who else moves the mouth that speaks, as the notices were told

@@ -15,8 +15,8 @@ namespace {
 constexpr show::Time kNewLength{10'000'000'000};
 constexpr const char *kShowSuffix = ".show.json", *kLibrarySuffix = ".clips.json";
 
-bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library || d == Dialog::add_sound; }
-const char* suffix_of(Dialog d) { return d == Dialog::add_sound ? "" : d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
+bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library || d == Dialog::import_labels || d == Dialog::export_labels || d == Dialog::add_sound; }
+const char* suffix_of(Dialog d) { return d == Dialog::add_sound || d == Dialog::import_labels || d == Dialog::export_labels ? "" : d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
 
 // Relative to the show's folder, so that a folder of shows can move as a whole.
 std::string rig_path_from(const fs::path& show_file, const fs::path& rig_file) {
@@ -121,6 +121,7 @@ void Studio::ask(Dialog dialog) {
   if ((dialog == Dialog::open_show || dialog == Dialog::new_show) && keeps_front()) return;
   // A sound that is chosen on the way to speaking is spoken next.
   if (dialog != Dialog::speak) speak_next_ = dialog == Dialog::add_sound && dialog_ == Dialog::speak;
+  if (dialog == Dialog::import_labels && document_.whole().sounds.empty()) return ask(Dialog::add_sound);  // words of what?
   dialog_ = dialog;
   if (dialog == Dialog::palette) panels_.palette = {};
   if (dialog == Dialog::recover) panels_.recover = {};
@@ -131,6 +132,7 @@ void Studio::ask(Dialog dialog) {
     panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
     panels_.path.recent = recent_, panels_.path.places = places_to_look(recent_);
     panels_.path.name = dialog == Dialog::save_as ? (document_.file().empty() ? std::string("untitled") + kShowSuffix : document_.file().filename().string()) : "";
+    if (dialog == Dialog::export_labels) panels_.path.name = labels_name();
     if (dialog == Dialog::export_library) panels_.path.name = std::string("looks") + kLibrarySuffix;
     list_folder(panels_.path, suffix_of(dialog));
   }
@@ -142,7 +144,7 @@ void Studio::apply_one(const Browse& c) {
   if (fs::is_directory(path, ignored)) {
     panels_.path.folder = path.has_filename() ? path : path.parent_path();
     panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
-    if (dialog_ != Dialog::save_as && dialog_ != Dialog::export_library) panels_.path.name.clear();
+    if (dialog_ != Dialog::save_as && dialog_ != Dialog::export_library && dialog_ != Dialog::export_labels) panels_.path.name.clear();
     return list_folder(panels_.path, suffix_of(dialog_));
   }
   path_chosen(path);
@@ -154,6 +156,8 @@ void Studio::path_chosen(const fs::path& file) {
   if (asked == Dialog::open_show) open(file);
   if (asked == Dialog::new_show) new_show(file);
   if (asked == Dialog::import_library) import_library(file);
+  if (asked == Dialog::import_labels) import_labels(file);
+  if (asked == Dialog::export_labels) export_labels(file);
   if (asked == Dialog::add_sound) {
     apply(Drop{{file}});
     if (speak_next_ && !document_.whole().sounds.empty()) {

@@ -144,9 +144,9 @@ void Studio::panic() {
 void Studio::record() {
   if (hands_.recording || hands_.count_in_until_ns) return stop_recording();
   panels_.hands_open = true;
-  hands_.tape.emplace(*live::compile(hands_.map, document_.shared_rig(), document_.shared_show(), {}, stage_.addresses()));
-  if (report_.playing) return start_recording();
-  hands_.count_in_until_ns = threads::steady_ns() + kCountIn_ns;
+  hands_.tape.emplace(*live::compile(hands_.map, document_.shared_rig(), performed(), {}, stage_.addresses()), hands_.spared);
+  if (report_.playing || hands_.count_in_s == 0) return start_recording();
+  hands_.count_in_until_ns = threads::steady_ns() + show::from_seconds(hands_.count_in_s).count();
 }
 
 void Studio::start_recording() {
@@ -157,13 +157,19 @@ void Studio::start_recording() {
   journal_.line("record");
 }
 
+bool Studio::wind_up() {
+  bool well = true;
+  for (live::TakeTick tick; stage_.take(tick);) well &= hands_.tape->add(tick);
+  return well;
+}
+
 void Studio::stop_recording() {
   const bool was = hands_.recording;
   hands_.count_in_until_ns = 0;
   hands_.recording = hands_.rolling = false;
   if (!was) return;
   stage_.record(false);
-  for (live::TakeTick tick; stage_.take(tick);) hands_.tape->add(tick);
+  wind_up();
   for (live::Take& take : hands_.tape->takes()) {
     take.name = "take " + std::to_string(hands_.takes.size() + 1);
     while (std::any_of(hands_.takes.begin(), hands_.takes.end(), [&](const auto& t) { return t.name == take.name; })) take.name += "'";
@@ -208,7 +214,11 @@ void Studio::follow_hands() {
   }
   if (hands_.count_in_until_ns && threads::steady_ns() >= hands_.count_in_until_ns) start_recording();
   if (!hands_.recording) return;
-  for (live::TakeTick tick; stage_.take(tick);) hands_.tape->add(tick);
+  if (!wind_up()) {
+    stop_recording();
+    notices_ = {{show::Severity::warning, document_.file().filename().string(), "recording", "What hands can move was changed, so the take ended there", "Record once more: it punches in while the show plays."}};
+    return;
+  }
   if (hands_.rolling && !report_.playing) stop_recording();
   hands_.rolling |= report_.playing;
 }
@@ -222,10 +232,22 @@ void Studio::apply_one(const Hand& c) {
     hands_.given[n] = !hands_.given[n];
     return stage_.give(c.index, hands_.given[n]);
   }
-  if (c.what == Do::keep || c.what == Do::drop) {
+  if (c.what == Do::arm) {
+    auto& spared = hands_.spared;
+    if (std::erase(spared, c.name) == 0) spared.push_back(c.name);
+    return;
+  }
+  if (c.what == Do::count_in) return void(hands_.count_in_s = std::clamp(c.value, 0.0, kMostCountIn_s));
+  if (c.what == Do::error) return void(hands_.error_percent = std::clamp(c.value, 0.0, 50.0));
+  if (c.what == Do::keep || c.what == Do::keep_layer || c.what == Do::drop) {
     if (n >= hands_.takes.size()) return;
+    const live::Keying keying{.error_share = hands_.error_percent / 100};
     // The raw take stays: keeping it can be undone, and done again.
-    if (c.what == Do::keep) return apply(Change{SetChannels{"Keep " + hands_.takes[n].name, live::into_channels(document_.show(), document_.rig(), hands_.takes[n]).channels}});
+    if (c.what == Do::keep) return apply(Change{SetChannels{"Keep " + hands_.takes[n].name, live::into_channels(document_.show(), document_.rig(), hands_.takes[n], keying).channels}});
+    if (c.what == Do::keep_layer) {
+      apply(OpenKeys{});
+      return apply(Change{Composition{PutShow{"Keep " + hands_.takes[n].name + " as a layer", std::make_shared<const show::Show>(live::into_layer(document_.whole(), document_.rig(), hands_.takes[n], keying))}}});
+    }
     hands_.takes.erase(hands_.takes.begin() + c.index);
     return keep_takes();
   }

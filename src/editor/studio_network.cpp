@@ -1,11 +1,15 @@
 // The part of the studio that deals with other machines: what they ask of the show, and whose time it follows.
+#include <utility>
+
 #include "editor/studio.hpp"
 #include "perform/orders.hpp"
 
 namespace mien::editor {
 
 void Studio::apply_one(const UseNetwork& c) {
-  if (auto problem = stage_.open_network(c.network)) {
+  auto problem = stage_.send_code(c.code);
+  if (!problem) problem = stage_.open_network(c.network);
+  if (problem) {
     panels_.network.problem = problem->what + ". " + problem->cure;
     return;  // the dialog stays
   }
@@ -18,6 +22,8 @@ void Studio::apply_one(const UseNetwork& c) {
 }
 
 void Studio::follow_network() {
+  const bool was_there = std::exchange(code_sent_, stage_.code_sent()).there;
+  if (code_sent_.on && code_sent_.there != was_there) journal_.line(live::to_text(code_sent_));
   network_ = stage_.network();
   if (!network_.osc) return;
   const bool armed_now = link_.state == link::State::armed;

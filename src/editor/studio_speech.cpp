@@ -2,7 +2,9 @@
 #include <algorithm>
 
 #include "editor/studio.hpp"
+#include "speech/labels.hpp"
 #include "store/disk.hpp"
+#include "talk/files.hpp"
 #include "talk/rivals.hpp"
 
 namespace mien::editor {
@@ -17,6 +19,13 @@ talk::Style style_of(const SpeakState& s) {
   style.mouth.amount = static_cast<double>(s.amount);
   style.delivery = {static_cast<double>(s.brows), static_cast<double>(s.head), static_cast<double>(s.blinks), static_cast<double>(s.gaze), static_cast<std::uint32_t>(std::max(s.seed, 0))};
   return style;
+}
+
+void show_style(SpeakState& s, const talk::Style& style) {
+  s.amount = static_cast<float>(style.mouth.amount);
+  s.brows = static_cast<float>(style.delivery.brows), s.head = static_cast<float>(style.delivery.head);
+  s.blinks = static_cast<float>(style.delivery.blinks), s.gaze = static_cast<float>(style.delivery.gaze);
+  s.seed = static_cast<int>(std::min<std::uint32_t>(style.delivery.seed, INT32_MAX));
 }
 
 const DrawnSound* drawn_of(const std::vector<DrawnSound>& sounds, std::size_t sound) {
@@ -34,6 +43,8 @@ void Studio::begin_speaking() {
   if (sounds.empty()) return ask(Dialog::add_sound);
   s.sound = std::min(s.sound, sounds.size() - 1);
   speech_.speaking.word.clear();
+  if (const DrawnSpeech* spoken = speech_.of(s.sound))
+    if (const auto style = talk::parse_style(spoken->alignment->made_with)) show_style(s, *style);
   if (!s.text.empty()) return;
   for (const char* end : {".txt", ".vtt", ".srt"}) {
     fs::path text = document_.file().parent_path() / sounds[s.sound].file;
@@ -76,7 +87,9 @@ void Studio::apply_one(const Say& c) {
   }
   if (!say_from_ || c.what == Say::Do::reword) say_from_ = shown->alignment;
   TalkWanted wanted;
-  wanted.sound = c.sound, wanted.style = style_of(panels_.speak), wanted.text = c.text;
+  wanted.sound = c.sound, wanted.text = c.text;
+  // As the line was made, whatever the dialog says now; a line from elsewhere has no amounts but the dialog's.
+  wanted.style = talk::parse_style(shown->alignment->made_with).value_or(style_of(panels_.speak));
   if (c.what == Say::Do::reword) {
     wanted.corrected = say_from_, wanted.word = c.boundary.index, wanted.around = speech::touched(*say_from_, c.boundary);
     if (wanted.around->empty()) wanted.around = speech::room_of(*say_from_, c.boundary.index);
@@ -90,6 +103,42 @@ void Studio::apply_one(const Say& c) {
   wanted.corrected = moved, wanted.around = show::Range{std::min(before.begin, after.begin), std::max(before.end, after.end)};
   say_from_ = nullptr;
   start_talk(std::move(wanted));
+}
+
+const DrawnSpeech* Studio::spoken() const {
+  if (const DrawnSpeech* chosen = speech_.of(panels_.speak.sound)) return chosen;
+  return speech_.drawn().empty() ? nullptr : &speech_.drawn().front();
+}
+
+std::string Studio::labels_name() const {
+  const DrawnSpeech* speech = spoken();
+  return speech ? fs::path(speech->file).stem().string() + ".lab" : "";
+}
+
+// As mien speak does with labels for a text: the mouth is made of them as they stand.
+void Studio::import_labels(const fs::path& file) {
+  const std::string name = file.filename().string();
+  const auto form = speech::label_form(name);
+  if (!form) return refuse({show::Severity::error, name, "", "its name doesn't say which labels it holds", "It ends in " + std::string(speech::kLabelForms) + "."});
+  const auto text = store::read_file(file, talk::kLargestText);
+  if (!text) return refuse(text.problem());
+  auto read = speech::read_labels(*text, *form, name);
+  if (!read) return refuse(read.problem());
+  if (const auto none = talk::no_phones(*read, name)) return refuse(*none);
+  TalkWanted wanted;
+  wanted.sound = std::min(panels_.speak.sound, document_.whole().sounds.size() - 1);
+  wanted.style = talk::parse_style(read->made_with).value_or(style_of(panels_.speak));
+  wanted.corrected = std::make_shared<const speech::Alignment>(std::move(*read));
+  start_talk(std::move(wanted));
+}
+
+void Studio::export_labels(const fs::path& file) {
+  const DrawnSpeech* speech = spoken();
+  const auto form = speech::label_form(file.filename().string());
+  if (!form) return refuse({show::Severity::error, file.filename().string(), "", "its name doesn't say which labels to write", "End it in " + std::string(speech::kLabelForms) + "."});
+  if (!speech) return;
+  if (const auto problem = store::replace_file(file, speech::write_labels(*speech->alignment, *form))) return refuse(*problem);
+  journal_.line("labels " + file.string());
 }
 
 void Studio::follow_talk() {
@@ -109,7 +158,10 @@ void Studio::follow_talk() {
     } else {
       const KeysOf of = document_.keys_of();
       apply(OpenKeys{});
+      const std::size_t step = document_.at();
       apply(Change{Composition{PutShow{done->doing, done->made}}});
+      // Words that other keys don't come of are an edit all the same: to be saved, and to be undone.
+      if (document_.at() == step && !speech_.knows(document_, *done)) document_.add_step(done->doing);
       speech_.keep(document_, *done);
       kept_ = nullptr;  // what a crash would leave has the words, too, even where no key changed
       if (of.kind == KeysOf::Kind::layer) apply(OpenKeys{of});

@@ -57,14 +57,18 @@ float side_buttons(const Scene& scene, const Studio& studio, float x, float righ
   return x;
 }
 
-// Whose time the show follows, and how that goes; empty where it has its own.
-std::string follow_word(const Scene& scene, const Studio& studio) {
-  using Source = live::FollowSettings::Source;
-  if (studio.follows() == Source::none) return "";
-  return std::string(studio.follows() == Source::mtc ? "Time code: " : "Clock: ") + live::name(scene.report.followed.state);
-}
-
 }  // namespace
+
+TimeWord time_word(const perform::Report& report, live::FollowSettings::Source follows, const live::CodeSent& sent) {
+  using Source = live::FollowSettings::Source;
+  TimeWord word;
+  if (follows != Source::none) {
+    word.text = std::string(follows == Source::mtc ? "Time code: " : "Clock: ") + live::name(report.followed.state);
+    word.well = report.followed.state == live::Followed::State::locked;
+  }
+  if (sent.on) word.text += std::string(word.text.empty() ? "Code out" : "; out") + (sent.there ? "" : ": gone"), word.well &= sent.there;
+  return word;
+}
 
 Commands transport_bar(const Scene& scene, const Studio& studio, TransportState& state) {
   const Look& look = scene.look;
@@ -95,12 +99,10 @@ Commands transport_bar(const Scene& scene, const Studio& studio, TransportState&
   if (!scene.document.open()) return out;
   const float buttons_end = side_buttons(scene, studio, x + look.px(8), right - look.px(kChosenRoom), middle, out);
 
-  const std::string follows = follow_word(scene, studio);
-  if (!follows.empty()) {
-    const float begin = right - width_of(look.fonts.strong, follows);
+  if (const TimeWord word = time_word(scene.report, studio.follows(), studio.code_sent()); !word.text.empty()) {
+    const float begin = right - width_of(look.fonts.strong, word.text);
     mark("transport/follow", {begin, pos.y}, {right, pos.y + size.y});
-    const bool well = scene.report.followed.state == live::Followed::State::locked;
-    if (begin > buttons_end + look.px(8)) words(list, look.fonts.strong, begin, middle, well ? look.theme.text : look.theme.warning, follows);
+    if (begin > buttons_end + look.px(8)) words(list, look.fonts.strong, begin, middle, word.well ? look.theme.text : look.theme.warning, word.text);
     return out;
   }
   const std::size_t chosen = scene.document.selection().size();

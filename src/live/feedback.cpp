@@ -82,7 +82,7 @@ void Feedback::touched(const Touch& touch, std::int64_t now_ns) {
     if (is_from(program_->triggers[n].ear, touch, steps)) triggers_[n].told = -1;  // many a key changes its own light: it is told again
 }
 
-std::vector<FeedbackMessage> Feedback::tell(std::span<const double> control, std::span<const char> running, int bank, std::int64_t now_ns) {
+std::vector<FeedbackMessage> Feedback::tell(std::span<const double> control, std::span<const char> running, int bank, std::int64_t now_ns, std::span<const char> lit) {
   std::vector<FeedbackMessage> messages;
   if (!program_) return messages;
   const std::size_t count = knobs_.size() + triggers_.size();
@@ -102,6 +102,7 @@ std::vector<FeedbackMessage> Feedback::tell(std::span<const double> control, std
       const HandProgram::Trigger& t = program_->triggers[n];
       bool on = t.what == Trigger::What::bank && t.to_bank == bank;
       if (t.what == Trigger::What::cue) on = t.cue >= 0 && static_cast<std::size_t>(t.cue) < running.size() && running[static_cast<std::size_t>(t.cue)];
+      else if (t.what == Trigger::What::pose || t.what == Trigger::What::clip) on = n < lit.size() && lit[n];
       else if (t.what != Trigger::What::bank) continue;
       if (hears(t.ear, bank)) say(triggers_[n], t.ear, t.ear.kind == Kind::controller ? (on ? 127 : 0) : steps_of(t.ear, on ? 1 : 0));
     }

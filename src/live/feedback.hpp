@@ -29,9 +29,10 @@ class Feedback {
   explicit Feedback(HandProgramPtr program);
   /// A touch that came in: while a hand is on a knob, nothing is sent to it. What it told is where the device knows that it stands.
   void touched(const Touch& touch, std::int64_t now_ns);
-  /// What is to be sent now. `control`: current values, by control index; `running`: by cue of the show, whether it plays (may be shorter). A value that no map
+  /// What is to be sent now. `control`: current values, by control index; `running`: by cue of the show, whether it plays (may be shorter); `lit`: by trigger of the program, whether its
+  /// pose or clip is on (likewise). A value that no map
   /// line could have set (beyond its low and high) is held at the nearer end.
-  std::vector<FeedbackMessage> tell(std::span<const double> control, std::span<const char> running, int bank, std::int64_t now_ns);
+  std::vector<FeedbackMessage> tell(std::span<const double> control, std::span<const char> running, int bank, std::int64_t now_ns, std::span<const char> lit = {});
   /// All is to be told again, as after a device was plugged in.
   void forget();
 

@@ -42,7 +42,7 @@ struct FeedbackOut::Core {
       {
         const std::lock_guard lock(mutex);
         if (program && now_ns >= look_ns) wanted = devices;
-        if (fresh) messages = feedback.tell(control, running, bank, now_ns);
+        if (fresh) messages = feedback.tell(control, running, bank, now_ns, lit);
         fresh = false;
       }
       if (now_ns >= look_ns) look(wanted), look_ns = now_ns + kLookEvery_ns;
@@ -90,7 +90,7 @@ struct FeedbackOut::Core {
   std::vector<std::string> devices;
   Feedback feedback{nullptr};
   std::vector<double> control;
-  std::vector<char> running;
+  std::vector<char> running, lit;
   int bank = 1;
   std::uint64_t heard = 0;
   bool fresh = false;
@@ -113,7 +113,7 @@ void FeedbackOut::set(HandProgramPtr program, std::vector<std::string> devices) 
   core_->program = std::move(program);
 }
 
-void FeedbackOut::now(std::span<const double> control, std::span<const char> running, int bank, std::uint64_t heard, const Touch& last, const Touch& before) {
+void FeedbackOut::now(std::span<const double> control, std::span<const char> running, std::span<const char> lit, int bank, std::uint64_t heard, const Touch& last, const Touch& before) {
   const std::int64_t now_ns = threads::steady_ns();
   const std::lock_guard lock(core_->mutex);
   if (heard != core_->heard) {
@@ -123,6 +123,7 @@ void FeedbackOut::now(std::span<const double> control, std::span<const char> run
   }
   core_->control.assign(control.begin(), control.end());
   core_->running.assign(running.begin(), running.end());
+  core_->lit.assign(lit.begin(), lit.end());
   core_->bank = bank, core_->fresh = true;
 }
 

@@ -25,8 +25,8 @@ class FeedbackOut {
 
   /// What is told from now on; `devices` are numbered as in the program. Null: nothing.
   void set(HandProgramPtr program, std::vector<std::string> devices);
-  /// How things are, as often as they are known: control values, cues that play, the bank, and the newest two touches of `heard` in all. Waits for nobody but a moment.
-  void now(std::span<const double> control, std::span<const char> running, int bank, std::uint64_t heard, const Touch& last, const Touch& before);
+  /// How things are, as often as they are known: control values, cues that play, poses and clips that keys hold, the bank, and the newest two touches of `heard` in all. Waits for nobody but a moment.
+  void now(std::span<const double> control, std::span<const char> running, std::span<const char> lit, int bank, std::uint64_t heard, const Touch& last, const Touch& before);
 
  private:
   struct Core;

@@ -56,6 +56,7 @@ struct HandProgram {
   std::vector<int> group;
   std::vector<int> direct;             ///< by number of an address: the control that it sets, in its unit; -1: none
   std::vector<int> reach;              ///< the controls that any line can change, in rising order
+  std::uint32_t reach_mark = 1;        ///< of `reach`: programs that reach the same have the same, never 0
   int groups = 0, banks = 0;
   double fade_s = 0.5;
   std::shared_ptr<const show::Rig> rig;

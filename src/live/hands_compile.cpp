@@ -24,6 +24,9 @@ class Compiler {
       if (c >= 0) reach.push_back(c);
     std::sort(reach.begin(), reach.end());
     reach.erase(std::unique(reach.begin(), reach.end()), reach.end());
+    std::uint32_t mark = 2166136261u;  // FNV-1a
+    for (const int c : reach) mark = (mark ^ static_cast<std::uint32_t>(c)) * 16777619u;
+    made_->reach_mark = mark | 1;
     return made_;
   }
 

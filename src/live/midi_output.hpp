@@ -27,9 +27,20 @@ class MidiOutSystem {
 };
 
 /// ALSA and JACK, through RtMidi.
-std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems();
+using MidiOutSystems = std::vector<std::unique_ptr<MidiOutSystem>>;
+MidiOutSystems midi_out_systems();
 
-/// The first output of this machine whose name contains `part` and that opens. The finding names those that there are.
-show::Result<std::unique_ptr<MidiOutput>> midi_output(const std::string& part);
+/// An output that was opened, and its name at that time.
+struct NamedOutput {
+  std::string port;
+  std::unique_ptr<MidiOutput> output;
+};
+
+/// The output whose remembered name (live/devices.hpp) is `part`, else the first whose name contains it, and that opens. The finding names those that there are.
+show::Result<NamedOutput> midi_output(MidiOutSystems& systems, const std::string& part);
+/// Whether an output of this name is there now.
+bool has_port(MidiOutSystems& systems, const std::string& port);
+/// All outputs, by the names by which they are remembered, each once.
+std::vector<std::string> midi_outputs(MidiOutSystems& systems);
 
 }  // namespace mien::live

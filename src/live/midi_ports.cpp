@@ -4,6 +4,8 @@
 
 #include <chrono>
 #include <filesystem>
+#include <fstream>
+#include <string>
 #include <thread>
 
 #include "live/devices.hpp"
@@ -13,11 +15,12 @@
 namespace mien::live {
 namespace {
 
-// Asking JACK without a server makes its library complain on the terminal, so ask only where a server has left its mark.
+// Asking JACK without a server makes its library complain on the terminal, and a server that died is not reported: its clients read stale lists of ports, and whoever goes on sending
+// waits forever for room. So ask only where a server listens; a socket that nobody listens to any more is left in the folder, but not in the kernel's list.
 bool jack_runs() {
-  std::error_code none;
-  for (const auto& entry : std::filesystem::directory_iterator("/dev/shm", none))
-    if (entry.path().filename().string().starts_with("jack")) return true;
+  std::ifstream sockets("/proc/net/unix");
+  for (std::string line; std::getline(sockets, line);)
+    if (line.find("/dev/shm/jack") != std::string::npos || line.find("/tmp/jack") != std::string::npos) return true;
   return false;
 }
 
@@ -145,12 +148,13 @@ class OutSystem : public MidiOutSystem {
   explicit OutSystem(RtMidi::Api api) : api_(api) {}
   std::vector<std::string> ports() override {
     std::vector<std::string> names;
-    if (!runs(api_)) return names;
-    if (!probe_) probe_ = make<RtMidiOut>(api_);
+    if (!runs(api_)) probe_.reset();
+    else if (!probe_) probe_ = make<RtMidiOut>(api_);
     if (!probe_) return names;
     try {
       for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
     } catch (const RtMidiError&) { names.clear(); }
+    if (names.empty() && api_ == RtMidi::UNIX_JACK) probe_.reset();  // as above; it was never open, so that it can go
     return names;
   }
   std::unique_ptr<MidiOutput> open(const std::string& port) override {
@@ -173,18 +177,6 @@ std::vector<std::unique_ptr<MidiOutSystem>> midi_out_systems() {
   systems.push_back(std::make_unique<OutSystem>(RtMidi::LINUX_ALSA));
   systems.push_back(std::make_unique<OutSystem>(RtMidi::UNIX_JACK));
   return systems;
-}
-
-show::Result<std::unique_ptr<MidiOutput>> midi_output(const std::string& part) {
-  std::string names;
-  for (const auto& system : midi_out_systems())
-    for (const auto& port : system->ports()) {
-      names += (names.empty() ? "" : ", ") + port;
-      if (port.find(part) == port.npos) continue;
-      if (auto output = system->open(port)) return output;
-    }
-  return show::Finding{show::Severity::error, "", "time code", "no MIDI output whose name contains '" + part + "' can be opened",
-                       names.empty() ? "This machine has none: plug a device in, or load a MIDI system's virtual one." : "There are: " + names + "."};
 }
 
 std::vector<MidiPort> midi_ports() {

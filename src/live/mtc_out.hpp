@@ -32,6 +32,8 @@ class MtcOut {
   void follow(const ShowLine& line) noexcept;
   /// What is due by `now_ns`; ask again until there is nothing. Quarter frames that are more than two frames late are left out, and the code begins anew with a full frame.
   MtcBytes due(std::int64_t now_ns) noexcept;
+  /// Whoever listens is new: a full frame is due, then the next group. Before anything is known it does nothing.
+  void begin_anew(std::int64_t now_ns) noexcept { if (known_) begin(now_ns); }
   /// When the next quarter frame is due; INT64_MAX while the show stands.
   std::int64_t next_ns() const noexcept;
 

@@ -77,7 +77,7 @@ std::string unused_name(const show::Show& show, const std::string& wish) {
 
 void note(TakeTick& tick, const HandProgram& program, const HandState& state, std::span<const double> control) noexcept {
   tick.count = static_cast<int>(std::min<std::size_t>(program.reach.size(), kMostRecorded));
-  tick.touched = 0;
+  tick.touched = 0, tick.mark = program.reach_mark;
   for (int n = 0; n < tick.count; ++n) {
     const auto c = static_cast<std::size_t>(program.reach[static_cast<std::size_t>(n)]);
     tick.value[static_cast<std::size_t>(n)] = static_cast<float>(control[c]);
@@ -90,15 +90,34 @@ show::Range span_of(const Take& take) noexcept {
   return {take.tracks.front().samples.front().time, take.tracks.front().samples.back().time};
 }
 
-Takes::Takes(const HandProgram& program) {
+std::vector<std::string> moved_by(const HandMap& map, const show::Show& show) {
+  std::vector<std::string> names;
+  const auto add = [&](const std::string& name) {
+    if (std::find(names.begin(), names.end(), name) == names.end()) names.push_back(name);
+  };
+  for (const Knob& knob : map.knobs) add(knob.control);
+  for (const Trigger& t : map.triggers) {
+    if (t.what == Trigger::What::pose)
+      if (const auto pose = find_pose(show, t.name))
+        for (const auto& v : pose->values) add(v.control);
+    if (t.what == Trigger::What::clip)
+      if (const auto clip = find_clip(show, t.name))
+        for (const auto& channel : clip->channels) add(channel->control);
+  }
+  return names;
+}
+
+Takes::Takes(const HandProgram& program, std::vector<std::string> spared) : spared_(std::move(spared)), mark_(program.reach_mark) {
   for (const int c : program.reach) controls_.push_back(program.rig->controls[static_cast<std::size_t>(c)].name);
   if (controls_.size() > kMostRecorded) controls_.resize(kMostRecorded);
 }
 
-void Takes::add(const TakeTick& tick) {
-  if (tick.time < show::Time{0}) return;
+bool Takes::add(const TakeTick& tick) {
+  if (tick.mark != 0 && tick.mark != mark_) return false;
+  if (tick.time < show::Time{0}) return true;
   if (wound_.empty() || (!wound_.back().empty() && tick.time <= wound_.back().back().time)) wound_.emplace_back();
   wound_.back().push_back(tick);
+  return true;
 }
 
 std::vector<Take> Takes::takes() const {
@@ -106,6 +125,7 @@ std::vector<Take> Takes::takes() const {
   for (const auto& ticks : wound_) {
     Take take;
     for (std::size_t n = 0; n < controls_.size(); ++n) {
+      if (std::find(spared_.begin(), spared_.end(), controls_[n]) != spared_.end()) continue;
       Track track{controls_[n], {}, {}};
       const std::uint64_t bit = std::uint64_t{1} << n;
       bool on = false;

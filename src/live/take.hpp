@@ -19,6 +19,7 @@ struct TakeTick {
   show::Time time{0};
   int count = 0;
   std::uint64_t touched = 0;
+  std::uint32_t mark = 0;  ///< HandProgram::reach_mark, which says whose `reach`; 0: nobody says
   std::array<float, kMostRecorded> value{};
 };
 
@@ -41,16 +42,22 @@ struct Take {
 };
 show::Range span_of(const Take& take) noexcept;
 
+/// The controls that lines of the map move in this show, by name, in the order of the lines; each once.
+std::vector<std::string> moved_by(const HandMap& map, const show::Show& show);
+
 /// Winds the tape up: give it each tick, then ask for the takes. A tick before the last one (the loop came round, a person sought) begins another take.
 class Takes {
  public:
-  explicit Takes(const HandProgram& program);
-  void add(const TakeTick& tick);
+  /// Controls named in `spared` aren't armed: hands move them, but they are no part of any take.
+  explicit Takes(const HandProgram& program, std::vector<std::string> spared = {});
+  /// False, and nothing is wound up, where the tick is of a program that reaches other controls: the map or a pose was changed meanwhile.
+  bool add(const TakeTick& tick);
   /// What is wound up so far; takes in which nothing was touched are left out. Names count: "take 1", "take 2".
   std::vector<Take> takes() const;
 
  private:
-  std::vector<std::string> controls_;
+  std::vector<std::string> controls_, spared_;
+  std::uint32_t mark_ = 0;
   std::vector<std::vector<TakeTick>> wound_;
 };
 

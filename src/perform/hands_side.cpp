@@ -38,6 +38,8 @@ const HandsNow& HandsSide::report(const Plan& plan, const Head& head) noexcept {
   now_.bank = head.hands.bank;
   for (std::size_t k = 0; k < std::min(head.hands.knobs.size(), now_.grip.size()); ++k) now_.grip[k] = head.hands.knobs[k].grip;
   std::copy(head.hands.touched.begin(), head.hands.touched.end(), now_.touched.begin());
+  now_.triggers = static_cast<int>(std::min(head.hands.triggers.size(), now_.lit.size()));
+  for (int t = 0; t < now_.triggers; ++t) now_.lit[static_cast<std::size_t>(t)] = head.hands.triggers[static_cast<std::size_t>(t)].on;
   return now_;
 }
 

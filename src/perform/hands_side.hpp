@@ -20,6 +20,8 @@ struct HandsNow {
   bool recording = false;
   std::array<live::Grip, live::kMostKnobs> grip{};  ///< by knob of the program
   std::array<char, show::kMaxControls> touched{};   ///< by control: they have a say in it
+  std::array<char, live::kMostTriggers> lit{};      ///< by trigger of the program: its pose or clip is on
+  int triggers = 0;
 };
 
 /// All but take() is for the performing thread; nothing allocates, locks or waits.

@@ -38,6 +38,7 @@ struct Alignment {
   std::vector<Phone> phones;
   show::Time length{0};        ///< of the sound
   double score_per_frame = 0;  ///< how well the sound fits the words, in the aligner's own units; 0 where it has none
+  std::string made_with{};     ///< how the mouth was made of it, in the words of talk::to_text(Style); empty: of none yet, or nobody knows
   friend bool operator==(const Alignment&, const Alignment&) = default;
 };
 

@@ -109,7 +109,7 @@ Range room_of(const Alignment& a, std::size_t word) noexcept {
 
 Alignment with_words(const Alignment& alignment, std::size_t word, std::size_t count, const Alignment& said, Time begin, Time end) {
   Alignment a;
-  a.length = alignment.length, a.score_per_frame = alignment.score_per_frame;
+  a.length = alignment.length, a.score_per_frame = alignment.score_per_frame, a.made_with = alignment.made_with;
   word = std::min(word, alignment.words.size()), count = std::min(count, alignment.words.size() - word);
   a.words.assign(alignment.words.begin(), alignment.words.begin() + static_cast<std::ptrdiff_t>(word));
   for (auto w : said.words) {

@@ -15,6 +15,8 @@ using show::Finding;
 using show::Severity;
 using show::Time;
 
+constexpr const char* kMadeWith = "made with";  // a tier of one interval
+
 struct Interval { show::Range range; std::string text; };
 using Tier = std::vector<Interval>;
 
@@ -60,9 +62,10 @@ void append_tier(std::string& out, int number, const std::string& name, const Ti
 
 std::string text_grid_of(const Alignment& alignment) {
   const Time length = std::max({alignment.length, alignment.phones.empty() ? Time{0} : alignment.phones.back().range.end, alignment.words.empty() ? Time{0} : alignment.words.back().range.end});
-  std::string out = "File type = \"ooTextFile\"\nObject class = \"TextGrid\"\n\nxmin = 0\nxmax = " + show::seconds_text(length) + "\ntiers? <exists>\nsize = 2\nitem []:\n";
+  std::string out = "File type = \"ooTextFile\"\nObject class = \"TextGrid\"\n\nxmin = 0\nxmax = " + show::seconds_text(length) + "\ntiers? <exists>\nsize = " + (alignment.made_with.empty() ? "2" : "3") + "\nitem []:\n";
   append_tier(out, 1, "words", words_of(alignment), length);
   append_tier(out, 2, "phones", phones_of(alignment), length);
+  if (!alignment.made_with.empty()) append_tier(out, 3, kMadeWith, {{{Time{0}, length}, alignment.made_with}}, length);
   return out;
 }
 
@@ -157,6 +160,7 @@ class Reader {
           if (auto problem = add(tier, show::from_seconds(*begin), show::from_seconds(*end), label, at(line))) return problem;
       }
       if (name == "words") words = std::move(tier);
+      if (name == kMadeWith && !tier.empty()) made_with = tier.front().text;
       if (name == "phones") phones = std::move(tier), have_phones = true;
     }
     if (!have_phones) return wrong("", "it has no tier named 'phones'", "Name the tier of the sounds 'phones', and that of the words 'words'.");
@@ -195,7 +199,7 @@ class Reader {
 
   show::Result<Alignment> result(LabelForm form) {
     Alignment alignment;
-    alignment.length = length;
+    alignment.length = length, alignment.made_with = made_with;
     const auto is_word = [](const Interval& i) { return !is_silence(i.text) && phone_index(i.text) < 0; };
     if (form == LabelForm::tabs && std::any_of(phones.begin(), phones.end(), is_word)) std::swap(words, phones);
     for (const auto& interval : words)
@@ -226,6 +230,7 @@ class Reader {
   Tier words, phones;
   bool have_phones = false;
   Time length{0};
+  std::string made_with;
 };
 
 }  // namespace

@@ -18,7 +18,7 @@ std::optional<LabelForm> label_form(std::string_view file_name);
 inline constexpr std::string_view kLabelForms = "TextGrid, lab (HTK) or txt (tab-separated)";
 
 /// Times to the nanosecond in TextGrid and tabs, to 100 ns in HTK. Words that are missing are left out of all, confidences and origins, too.
-/// Tabs hold the phones, or with `words` those.
+/// Tabs hold the phones, or with `words` those. How the mouth was made is in TextGrids alone, as a third tier, "made with", where it is known.
 std::string write_labels(const Alignment& alignment, LabelForm form, bool words = false);
 
 /// Long and short TextGrids in UTF-8; tiers of any case, others are passed over. What is no ARPABET phone ("sil", "sp", "SIL", "", "#") is silence; an

@@ -64,16 +64,20 @@ show::Show with_mouth(const show::Show& show, std::span<const Track> tracks, Tim
     put_in_order(made.keys);
     *channel = std::make_shared<const show::Channel>(std::move(made));
   }
-  if (!tracks.empty() && range.length() > Time{0} && (!known || !layer.weight_curve.empty())) layer.weight_curve = weighed(layer.weight_curve, range, 1);
+  if (!tracks.empty() && range.length() > Time{0} && (!known || !layer.weight_curve.empty())) layer.weight_curve = weighed(layer.weight_curve, range, known && known->weight > 0 ? known->weight : 1);
   return show::with_layer(show, std::move(layer));
 }
 
 show::Show with_weight(const show::Show& show, show::Range range, double level, const std::string& name) {
   range.begin = std::clamp(range.begin, Time{0}, show.length), range.end = std::clamp(range.end, range.begin, show.length);
   const auto known = show::find_layer(show, name);
-  if (!known || known->weight_curve.empty() || range.empty()) return show;
+  if (!known || range.empty()) return show;
+  const bool constant = known->weight_curve.empty();
+  const Keys before = constant ? Keys{{Time{0}, known->weight, show::kHold}} : known->weight_curve;
+  Keys after = weighed(before, range, level);
+  if (after == before) return show;
   show::Layer layer = *known;
-  layer.weight_curve = weighed(layer.weight_curve, range, level);
+  layer.weight_curve = std::move(after);
   return show::with_layer(show, std::move(layer));
 }
 

@@ -16,13 +16,13 @@ inline constexpr show::Time kAround{400'000'000}, kFade{150'000'000};
 
 /// Puts tracks, whose times count from `start`, on a layer's channels of their controls. Keys of those channels within `range` are replaced, all
 /// others stay as they are, and so does the rest of the show; a layer that isn't there is made on top of the others, a channel that isn't there is made
-/// in it. The layer's weight becomes 1 within the range, with a fade on either side, and stays as it is elsewhere; one whose weight is constant
+/// in it. The layer's weight becomes its own (1 unless a person set another) within the range, with a fade on either side, and stays as it is elsewhere; one whose weight is constant
 /// keeps it. Keys outside of [0, show.length] are left out.
 show::Show with_mouth(const show::Show& show, std::span<const Track> tracks, show::Time start, show::Range range, const std::string& layer = kSpeechLayer,
                       show::Layer::Blend blend = show::Layer::Blend::over);
 
-/// The layer's weight at that level within the range, with a fade at its beginning and its end, and as it was elsewhere. A layer that isn't there, and
-/// one whose weight is constant, stays as it is.
+/// The layer's weight at that level within the range, with a fade at its beginning and its end, and as it was elsewhere; one that was constant becomes a curve, where it has another
+/// level. A layer that isn't there stays so.
 show::Show with_weight(const show::Show& show, show::Range range, double level, const std::string& layer = kSpeechLayer);
 
 }  // namespace mien::speech

@@ -51,6 +51,12 @@ show::Result<speech::Alignment> alignment_of(const speech::Recording& recording,
   return whole;
 }
 
+std::optional<show::Finding> no_phones(const speech::Alignment& alignment, const std::string& file) {
+  if (!alignment.phones.empty()) return {};
+  return show::Finding{show::Severity::error, file, "phones", alignment.words.empty() ? "it holds neither words nor phones" : "it holds words, but no phones to make a mouth of",
+                       "Give labels of phones (ARPABET), or the words as a text: then they are listened for."};
+}
+
 show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const fs::path& rig_file, const std::string& file) {
   fs::path path = file;
   std::error_code none;

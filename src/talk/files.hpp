@@ -20,6 +20,9 @@ namespace mien::talk {
 show::Result<speech::Alignment> alignment_of(const speech::Recording& recording, const std::string& audio_name, const std::string& text, const std::string& text_name,
                                              const std::string& language, show::Findings& notes, const speech::Progress& progress = {}, std::optional<show::Range> heard = {});
 
+/// Why no mouth can be made of labels: they have words alone, or nothing.
+std::optional<show::Finding> no_phones(const speech::Alignment& alignment, const std::string& file);
+
 /// The table at `file` where one is named, else the one beside the rig (NAME.visemes.txt for NAME.rig.json), else one made from the rig's
 /// roles. The finding says when a file is wrong or the rig has no mouth.
 show::Result<speech::VisemeTable> visemes_for(const show::Rig& rig, const std::filesystem::path& rig_file, const std::string& file = {});

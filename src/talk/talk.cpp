@@ -1,9 +1,12 @@
 #include "talk/talk.hpp"
 
 #include <algorithm>
+#include <sstream>
 
 #include "perform/speaking.hpp"
+#include "motion/curve.hpp"
 #include "show/layer_edit.hpp"
+#include "show/text.hpp"
 #include "speech/align.hpp"
 #include "speech/alignment_edit.hpp"
 #include "speech/envelope.hpp"
@@ -71,6 +74,30 @@ show::Range whole_gestures(show::Range range, const show::Rig& rig, const show::
 
 }  // namespace
 
+std::string to_text(const Style& s) {
+  const auto part = [](const char* name, double value) { return std::string(name) + " " + show::number_text(value) + " "; };
+  return part("mouth", s.mouth.amount) + part("emphasis", s.mouth.emphasis) + part("brows", s.delivery.brows) + part("head", s.delivery.head) + part("blinks", s.delivery.blinks) +
+         part("gaze", s.delivery.gaze) + "seed " + std::to_string(s.delivery.seed);
+}
+
+std::optional<Style> parse_style(std::string_view text) {
+  Style style;
+  struct Field { const char* name; double* value; double most; };
+  double seed = 1;
+  const Field fields[] = {{"mouth", &style.mouth.amount, kMostMouth}, {"emphasis", &style.mouth.emphasis, kMostMouth}, {"brows", &style.delivery.brows, speech::kMostDelivery},
+                          {"head", &style.delivery.head, speech::kMostDelivery}, {"blinks", &style.delivery.blinks, 1}, {"gaze", &style.delivery.gaze, speech::kMostDelivery}, {"seed", &seed, 4294967295.0}};
+  std::istringstream words{std::string(text)};
+  for (const Field& f : fields) {
+    std::string name, number;
+    if (!(words >> name >> number) || name != f.name) return std::nullopt;
+    const auto value = show::parse_number(number);
+    if (!value) return std::nullopt;
+    *f.value = std::clamp(*value, 0.0, f.most);
+  }
+  style.delivery.seed = static_cast<std::uint32_t>(seed);
+  return style;
+}
+
 Talk speak(const show::Rig& rig, const show::Show& show, const speech::VisemeTable& table, const Line& line, const Style& style, show::Findings* notes) {
   Talk talk;
   const auto abilities = perform::abilities_of(rig, table);
@@ -93,6 +120,7 @@ Talk speak(const show::Rig& rig, const show::Show& show, const speech::VisemeTab
     talk.alignment = cut ? speech::moved(spoken, heard.begin, length) : spoken;
   }
   talk.alignment.length = std::max(talk.alignment.length, length);
+  if (!line.only) talk.alignment.made_with = to_text(style);
   const auto& phones = spoken.phones;
   const Time first = phones.empty() ? Time{0} : phones.front().range.begin, last = phones.empty() ? recording.length() : phones.back().range.end;
 
@@ -198,6 +226,11 @@ show::Show with_line_heard(const show::Show& show, show::Range line, show::Range
     if (!layer) continue;
     const Time behind = speech::kAround + (name == std::string(kMannerLayer) ? kAfter : Time{0});
     const show::Range moves{line.begin - speech::kAround, line.end + behind};
+    // On again it is as it is where it was heard all the time, which a person may have set.
+    double heard = 0;
+    const show::Channel curve{"", layer->weight_curve};
+    for (Time t = std::max(was.begin, line.begin); t < std::min(was.end, line.end); t += speech::kFade / 4) heard = std::max(heard, motion::evaluate(curve, t, layer->weight));
+    const double on = heard > 0 ? heard : layer->weight > 0 || layer->weight_curve.empty() ? layer->weight : 1;
     const auto put = [&](show::Range range, double level) {
       range = {std::max(range.begin, moves.begin), std::min(range.end, moves.end)};
       for (const show::Range& r : uncovered(range, others))
@@ -205,8 +238,8 @@ show::Show with_line_heard(const show::Show& show, show::Range line, show::Range
     };
     if (now.end < was.end) put({now.end, was.end + behind}, 0);
     if (now.begin > was.begin) put({was.begin - speech::kAround, now.begin}, 0);
-    if (now.end > was.end) put({was.end, now.end + behind}, 1);
-    if (now.begin < was.begin) put({now.begin - speech::kAround, was.begin}, 1);
+    if (now.end > was.end) put({was.end, now.end + behind}, on);
+    if (now.begin < was.begin) put({now.begin - speech::kAround, was.begin}, on);
   }
   return after;
 }

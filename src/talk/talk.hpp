@@ -15,10 +15,17 @@ namespace mien::talk {
 /// Brows, head, blinks and gaze, on a layer that adds to what is below.
 inline constexpr const char* kMannerLayer = "speech manner";
 
+inline constexpr double kMostMouth = 3;  ///< of the mouth's amount and emphasis
+
 struct Style {
   speech::Manner mouth;
   speech::Delivery delivery;
 };
+
+/// "mouth 1 emphasis 1 brows 0.5 head 0.5 blinks 0.8 gaze 0.5 seed 3": what goes with a line's words (Alignment::made_with), so that a correction is made as the line was.
+std::string to_text(const Style& style);
+/// The inverse; amounts beyond what is allowed are brought within. Nothing where the text is none of these.
+std::optional<Style> parse_style(std::string_view text);
 
 /// What is said, and where. The recording is the whole sound; `start` is where in the show its beginning lies (before 0 where it is trimmed).
 struct Line {
@@ -32,7 +39,7 @@ struct Line {
 
 struct Talk {
   show::Show show;              ///< long enough for the line
-  speech::Alignment alignment;  ///< as given, or of the sound alone; its length is the recording's
+  speech::Alignment alignment;  ///< as given, or of the sound alone; its length is the recording's, and of a whole line it says how the mouth was made
   std::size_t keys = 0, channels = 0;      ///< of the mouth
   std::size_t manner_keys = 0;             ///< of all else
 };

@@ -68,6 +68,14 @@ with tempfile.TemporaryDirectory() as folder:
     check(f"the hand's whole way was recorded, from {begin} to {end} s", begin < 0.3 and end > 3.5 and max(v for _, v in recorded["jaw_open"]) > 0.9)
     check("and with --channels", run("take", takes, "--into", with_looks, "--out", folder / "c.show.json", "--channels").returncode == 0)
 
+    # One control armed.
+    armed = folder / "armed.take.json"
+    done = run("play", with_looks, "--mute", "--for", "4", "--hands", desk, "--hands-script", script, "--record", armed, "--record-only", "jaw_open")
+    tracks = [t["control"] for t in json.loads(armed.read_text())["takes"][0]["tracks"]]
+    check(f"what isn't armed isn't recorded: {tracks}", done.returncode == 0 and tracks == ["jaw_open"])
+    wrong = run("play", with_looks, "--hands", desk, "--record", armed, "--record-only", "jaw_opn")
+    check("a control that the rig hasn't is named with a cure", wrong.returncode == 2 and "Did you mean 'jaw_open'?" in wrong.stderr)
+
     wrong = run("play", show, "--record", takes)
     check("--record without hands is refused with a cure", wrong.returncode == 2 and "--hands" in wrong.stderr)
     script.write_text("0 B0 07\n0 XX\n")

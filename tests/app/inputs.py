@@ -6,38 +6,8 @@ import pathlib
 import re
 import subprocess
 import tempfile
-import threading
 
-from program import check, finish, mien, root, run
-
-PATIENCE_S = 60  # for a busy machine; nothing that goes well waits so long
-
-
-class Told:
-    """Lines of a process as they come; wait_for() ends with the first, from where the last wait ended, that matches."""
-
-    def __init__(self, stream):
-        self.lines, self.at, self.more = [], 0, threading.Condition()
-        threading.Thread(target=self.read, args=(stream,), daemon=True).start()
-
-    def read(self, stream):
-        for line in stream:
-            with self.more:
-                self.lines.append(line.rstrip("\n"))
-                self.more.notify()
-
-    def wait_for(self, pattern):
-        def found():
-            while self.at < len(self.lines):
-                self.at += 1
-                if re.search(pattern, self.lines[self.at - 1]):
-                    return True
-            return False
-        with self.more:
-            came = self.more.wait_for(found, timeout=PATIENCE_S)
-        check(f"says {pattern!r}", came, self.lines[-20:])
-        return came
-
+from program import PATIENCE_S, Told, check, finish, mien, root, run
 
 def write(folder):
     rig = json.loads((root / "tests/samples/small.rig.json").read_text())

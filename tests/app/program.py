@@ -2,8 +2,10 @@
 one by one, and runs of the program. finish() ends the test, with 1 where a check failed."""
 import os
 import pathlib
+import re
 import subprocess
 import sys
+import threading
 
 mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
 failures = []
@@ -35,6 +37,35 @@ def fault(name, made, held):
     if table := os.environ.get("MIEN_FAULTS"):
         with open(table, "a") as file:
             file.write(f"{name}\t{made}\t{len(failures)}\t{held}\t\n")
+
+
+PATIENCE_S = 60  # for a busy machine; nothing that goes well waits so long
+
+
+class Told:
+    """Lines of a process as they come; wait_for() ends with the first, from where the last wait ended, that matches."""
+
+    def __init__(self, stream):
+        self.lines, self.at, self.more = [], 0, threading.Condition()
+        threading.Thread(target=self.read, args=(stream,), daemon=True).start()
+
+    def read(self, stream):
+        for line in stream:
+            with self.more:
+                self.lines.append(line.rstrip("\n"))
+                self.more.notify()
+
+    def wait_for(self, pattern):
+        def found():
+            while self.at < len(self.lines):
+                self.at += 1
+                if re.search(pattern, self.lines[self.at - 1]):
+                    return True
+            return False
+        with self.more:
+            came = self.more.wait_for(found, timeout=PATIENCE_S)
+        check(f"says {pattern!r}", came, self.lines[-20:])
+        return came
 
 
 def finish():

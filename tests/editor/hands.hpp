@@ -9,6 +9,8 @@
 
 #include "editor/probe.hpp"
 #include "editor/studio.hpp"
+#include "live/tape_machine.hpp"
+#include "threads/steady.hpp"
 
 namespace mien::tests {
 
@@ -76,11 +78,31 @@ class FakeStage final : public editor::Stage {
   }
   void tell_network(const live::ShowState& state) override { network_told = state; }
   void follow(const live::FollowSettings& settings) override { following = settings; }
+  live::TapeMachine machine;                    ///< the one MIDI output that there is
+  live::SendCode code_asked;
+  std::unique_ptr<live::MtcSender> code;
+  std::vector<std::string> midi_outputs() override {
+    auto systems = machine.systems();
+    return live::midi_outputs(systems);
+  }
+  std::optional<show::Finding> send_code(const live::SendCode& what) override {
+    code.reset();
+    code_asked = what;
+    if (what.output.empty()) return {};
+    auto sender = live::MtcSender::open(what, machine.systems());
+    if (!sender) return sender.problem();
+    code = std::move(*sender);
+    return {};
+  }
+  live::CodeSent code_sent() override { return code ? code->status() : live::CodeSent{}; }
   void start_cue(int cue) override { asked.push_back("start cue " + std::to_string(cue)); }
   void release_cue(int cue) override { asked.push_back("release cue " + std::to_string(cue)); }
   void release_cues() override { asked.push_back("release cues"); }
   void set_cues_live(bool live) override { asked.push_back(live ? "cues live" : "cues not live"); }
-  const perform::Report& report() override { return now; }
+  const perform::Report& report() override {
+    if (code) code->follow({threads::steady_ns(), now.time, now.playing});
+    return now;
+  }
   link::Status link() override { return status; }
   std::optional<show::Finding> silent_because() override { return {}; }
 };

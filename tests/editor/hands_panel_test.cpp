@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "editor/hands.hpp"
 #include "motion/curve.hpp"
 #include "store/map_store.hpp"
@@ -113,6 +115,77 @@ TEST(HandsPanel, RecordsATakeWhileTheShowPlays_KeepsItAsOneEdit_AndDropsIt) {
   hands.click("take/0/drop");
   hands.settle();
   EXPECT_TRUE(hands.studio->hands().takes.empty());
+}
+
+TEST(HandsPanel, RecordsWhatIsArmed_KeepsATakeAsALayer_AndAsFineAsAsked) {
+  Hands hands(small_rig(), small_show(), {1366, 1100});  // high enough for all of the panel
+  learn(hands, "smile", controller(7, 2));
+  learn(hands, "blink", controller(8, 2));
+  ASSERT_TRUE(hands.sees("armed/smile"));
+  hands.click("armed/blink");
+  hands.settle();
+  EXPECT_THAT(hands.studio->hands().spared, testing::ElementsAre("blink"));
+  // An error of 5 % of the range lets a slow sine of a tenth of it be two keys or so.
+  hands.studio->apply(editor::Hand{editor::Hand::Do::error, 0, 5});
+  hands.studio->act("play");
+  hands.press(GLFW_KEY_R, kShift);
+  hands.settle();
+  ASSERT_TRUE(hands.studio->hands().recording);
+  for (int n = 50; n < 150; ++n) {
+    live::TakeTick tick = tick_at(n, 0.25f);  // blink, then smile: as the rig counts controls
+    tick.count = 2, tick.touched = 3, tick.value[1] = 0.5f + 0.04f * std::sin(static_cast<float>(n) / 8);
+    hands.stage.tape.push_back(tick);
+  }
+  hands.press(GLFW_KEY_R, kShift);
+  hands.settle();
+  ASSERT_EQ(hands.studio->hands().takes.size(), 1u);
+  ASSERT_EQ(hands.studio->hands().takes[0].tracks.size(), 1u) << "blink was not armed";
+  EXPECT_EQ(hands.studio->hands().takes[0].tracks[0].control, "smile");
+
+  hands.click("take/0/layer");
+  hands.settle();
+  ASSERT_EQ(hands.show().layers.size(), 1u);
+  const show::Layer layer = *hands.show().layers[0];
+  EXPECT_EQ(layer.name, "take 1");
+  ASSERT_EQ(layer.channels.size(), 1u);
+  const std::size_t coarse = layer.channels[0]->keys.size();
+  EXPECT_EQ(show::find_channel(hands.show(), "smile"), nullptr) << "the show's own channels are as they were";
+  EXPECT_EQ(hands.document().undo_name(), "Keep take 1 as a layer");
+  hands.studio->act("undo");
+  EXPECT_TRUE(hands.show().layers.empty());
+  hands.studio->apply(editor::Hand{editor::Hand::Do::error, 0, 0.5});
+  hands.click("take/0/layer");
+  hands.settle();
+  ASSERT_EQ(hands.show().layers.size(), 1u);
+  EXPECT_GT(hands.show().layers[0]->channels[0]->keys.size(), coarse);
+}
+
+TEST(HandsPanel, ATakeEndsWhereWhatHandsCanMoveIsChanged) {
+  Hands hands;
+  learn(hands, "smile", controller(7, 2));
+  hands.studio->act("play");
+  hands.press(GLFW_KEY_R, kShift);
+  hands.settle();
+  for (int n = 50; n < 150; ++n) hands.stage.tape.push_back(tick_at(n, 0.75f));
+  live::TakeTick other = tick_at(150, 0.1f);
+  other.mark = 12345;
+  hands.stage.tape.push_back(other);
+  hands.settle();
+  EXPECT_FALSE(hands.studio->hands().recording);
+  ASSERT_EQ(hands.studio->hands().takes.size(), 1u) << "what was recorded until then is kept";
+  EXPECT_EQ(hands.studio->hands().takes[0].tracks[0].samples.size(), 100u);
+  ASSERT_FALSE(hands.studio->notices().empty());
+  EXPECT_THAT(hands.studio->notices().back().what, testing::HasSubstr("ended there"));
+}
+
+TEST(HandsPanel, TheCountInIsAsLongAsAsked_OrNone) {
+  Hands hands;
+  learn(hands, "smile", controller(7, 2));
+  hands.studio->apply(editor::Hand{editor::Hand::Do::count_in, 0, 0});
+  hands.press(GLFW_KEY_R, kShift);
+  hands.settle();
+  EXPECT_TRUE(hands.studio->hands().recording) << "at once";
+  EXPECT_TRUE(hands.stage.now.playing);
 }
 
 TEST(HandsPanel, AStandingShowIsCountedIn_AndTheEndOfTheShowEndsTheTake) {

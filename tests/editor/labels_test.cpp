@@ -174,6 +174,8 @@ const std::map<std::string_view, Check>& checks() {
       {"cue_remove", [](const Was& was, Hands& h) { EXPECT_EQ(place_of_cue(whole(h), was.view.cue), -1); EXPECT_EQ(whole(h).cues.size() + 1, was.document.whole().cues.size()); }},
       {"speak", asks(Dialog::add_sound)},  // the show has none yet that could be spoken
       {"add_sound", asks(Dialog::add_sound)},
+      {"labels_import", asks(Dialog::add_sound)},  // words of what?
+      {"labels_export", asks(Dialog::export_labels)},
       {"side_sounds", shows(Side::sounds)},
       {"spectrogram", [](const Was& was, Hands& h) { EXPECT_NE(h.studio->view().spectrogram, was.view.spectrogram); }},
       {"library_import", asks(Dialog::import_library)},

@@ -10,6 +10,7 @@
 #include "store/recovery.hpp"
 #include "store/settings.hpp"
 #include "store/store.hpp"
+#include "talk/files.hpp"
 
 namespace mien::tests {
 namespace {
@@ -89,6 +90,19 @@ void another_board(Studio& s, FakeStage& stage, const GoOn& go_on) {
   go_on();
 }
 
+// A sound whose words lie beside the show.
+void words_there(Studio& s, FakeStage&, const GoOn& go_on) {
+  speech::Alignment line;
+  line.length = from_seconds(1);
+  line.words = {{{from_seconds(0.2), from_seconds(0.6)}, "ah", 1, speech::Origin::given}};
+  line.phones = {{{from_seconds(0.2), from_seconds(0.6)}, "AA", 1, 0}};
+  talk::write_alignment(s.document().file().parent_path() / "line.TextGrid", line);
+  auto with = std::make_shared<show::Show>(s.document().whole());
+  with->sounds = {{"line.wav", show::Time{0}, show::Time{0}, 0}};
+  s.apply(editor::Change{editor::Composition{editor::PutShow{"Add a sound", with}}});
+  go_on();
+}
+
 const std::map<std::string_view, Step>& steps() {
   static const std::map<std::string_view, Step> all{
       {"undo", [](Studio& s, FakeStage&, const GoOn&) { s.act("marker"); }},
@@ -98,7 +112,7 @@ const std::map<std::string_view, Step>& steps() {
       {"back", [](Studio& s, FakeStage&, const GoOn&) { s.apply(editor::OpenKeys{{KeysOf::Kind::clip, "nod"}}); }},
       {"arrive", stand_at_finding}, {"arrive_all", stand_at_finding}, {"finding_back", stand_at_finding}, {"copy_findings", stand_at_finding},
       {"finding_on", [](Studio& s, FakeStage& stage, const GoOn& go_on) { stand_at_finding(s, stage, go_on), stage.now.time = show::Time{0}, go_on(); }},
-      {"hands_record", learn_a_knob},
+      {"hands_record", learn_a_knob}, {"labels_export", words_there},
       {"disconnect", port_open}, {"arm", port_open}, {"disarm", armed}, {"take_over", another_board},
       {"show_on", two_tabs}, {"show_back", two_tabs},
       {"select_loop", [](Studio& s, FakeStage&, const GoOn&) { if (!s.document().show().loop) s.act("loop"); s.apply(editor::Select{}); }},

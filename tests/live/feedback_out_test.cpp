@@ -72,7 +72,7 @@ HandProgramPtr jaw_on(const std::string& device) {
 
 void tell(FeedbackOut& out, double jaw, std::uint64_t heard = 0, const Touch& last = {}) {
   const std::vector<double> control{0, jaw, 1, 0};
-  out.now(control, {}, 1, heard, last, {});
+  out.now(control, {}, {}, 1, heard, last, {});
 }
 
 TEST(FeedbackOut, FindsADevicesOutputByItsName) {

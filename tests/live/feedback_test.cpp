@@ -104,6 +104,34 @@ TEST(Feedback, LightsTheKeysOfCuesAndBanks) {
   EXPECT_EQ(text_of(feedback.tell(control, on, 2, 2 * kSecond)), "1: 90 3C 7F; ") << "the key may have put its light out when it was let go";
 }
 
+TEST(Feedback, LightsTheKeysOfPosesAndClipsThatAreOn) {
+  HandMap map;
+  map.triggers = {{.source = {"pad", 1, S::note, 60}, .name = "glad", .hold = Trigger::Hold::latch}, {.source = {"pad", 1, S::note, 61}, .name = "glad"}};
+  const auto program = program_of(map);
+  ASSERT_EQ(program->triggers.size(), 2u);
+  HandState state;
+  load(state, program.get());
+  Feedback feedback(program);
+  const std::vector<double> rest(4, 0);
+  std::vector<double> control = rest;
+  const auto lit = [&] {
+    std::vector<char> on;
+    for (const auto& t : state.triggers) on.push_back(t.on);
+    return on;
+  };
+  EXPECT_EQ(text_of(feedback.tell(rest, {}, 1, 0, lit())), "1: 90 3C 00; 1: 90 3D 00; ");
+  hear(*program, state, midi(MidiMessage::Kind::note_on, 0, 60, 100, 1));
+  hear(*program, state, midi(MidiMessage::Kind::note_off, 0, 60, 0, 1));
+  play(*program, state, 0.01, control);
+  EXPECT_EQ(text_of(feedback.tell(rest, {}, 1, kSecond, lit())), "1: 90 3C 7F; ") << "it is latched";
+  hear(*program, state, midi(MidiMessage::Kind::note_on, 0, 60, 100, 1));
+  play(*program, state, 0.01, control);
+  EXPECT_EQ(text_of(feedback.tell(rest, {}, 1, 2 * kSecond, lit())), "1: 90 3C 00; ");
+  hear(*program, state, midi(MidiMessage::Kind::note_on, 0, 61, 100, 1));
+  play(*program, state, 0.01, control);
+  EXPECT_EQ(text_of(feedback.tell(rest, {}, 1, 3 * kSecond, lit())), "1: 90 3D 7F; ") << "for as long as it is held";
+}
+
 // Whatever the curve, the dead zone and the kind: what is told is what would bring the control to where it is.
 TEST(Feedback, IsTheInverseOfTheHands) {
   for (const S kind : {S::controller, S::controller_14, S::bend, S::pressure})

@@ -6,37 +6,19 @@
 
 #include <algorithm>
 #include <chrono>
+#include <csignal>
 #include <functional>
-#include <mutex>
 #include <thread>
 #include <vector>
 
+#include "live/jack_listener.hpp"
 #include "live/jack_server.hpp"
 #include "live/midi.hpp"
+#include "live/tape_machine.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::live {
 namespace {
-
-struct Heard {
-  std::mutex mutex;
-  std::vector<MidiMessage> messages;
-  MidiParser parser;
-  std::size_t count(MidiMessage::Kind kind) {
-    const std::lock_guard lock(mutex);
-    return static_cast<std::size_t>(std::count_if(messages.begin(), messages.end(), [&](const MidiMessage& m) { return m.kind == kind; }));
-  }
-};
-struct Sink final : MidiOutput {
-  explicit Sink(Heard& h) : heard(h) {}
-  bool send(const std::uint8_t* bytes, int count) override {
-    const std::lock_guard lock(heard.mutex);
-    for (int n = 0; n < count; ++n)
-      if (const auto m = heard.parser.feed(bytes[n])) heard.messages.push_back(*m);
-    return true;
-  }
-  Heard& heard;
-};
 
 bool eventually(const std::function<bool()>& holds) {
   for (int n = 0; n < 4000; ++n) {
@@ -47,78 +29,118 @@ bool eventually(const std::function<bool()>& holds) {
 }
 
 TEST(MtcSender, SendsAFullFrameThenQuarters_AndAFullFrameWhenTheShowStands) {
-  Heard heard;
-  MtcSender sender(std::make_unique<Sink>(heard), MtcOut(TimeCodeRate::fps_25, show::Time{3600'000'000'000}));
+  TapeMachine machine;
+  auto opened = MtcSender::open({"Tape", TimeCodeRate::fps_25, show::Time{3600'000'000'000}}, machine.systems());
+  ASSERT_TRUE(opened) << show::to_text(opened.problem());
+  MtcSender& sender = **opened;
   using K = MidiMessage::Kind;
   std::this_thread::sleep_for(std::chrono::milliseconds(30));
-  EXPECT_EQ(heard.count(K::full_time), 0u) << "nothing is known yet";
+  EXPECT_EQ(machine.count(K::full_time), 0u) << "nothing is known yet";
   const std::int64_t began = threads::steady_ns();
   ASSERT_TRUE(eventually([&] {
     sender.follow({threads::steady_ns(), show::Time{threads::steady_ns() - began}, true});
-    return heard.count(K::quarter_frame) >= 24;
+    return machine.count(K::quarter_frame) >= 24;
   }));
-  EXPECT_GE(heard.count(K::full_time), 1u);
-  {
-    const std::lock_guard lock(heard.mutex);
-    EXPECT_EQ(heard.messages.front().kind, K::full_time);
-    EXPECT_EQ(heard.messages.front().time[0], 1 << 5 | 1) << "25 frames a second, one o'clock";
-  }
-  const auto full = heard.count(K::full_time);
+  EXPECT_GE(machine.count(K::full_time), 1u);
+  // MIDI Time Code (MMA 1987): F0 7F 7F 01 01 hh mm ss ff F7, rate 01 (25) in bits 5 and 6 of the hours.
+  EXPECT_EQ(machine.messages().front().time[0], 1 << 5 | 1) << "25 frames a second, one o'clock";
+  const auto full = machine.count(K::full_time);
   sender.follow({threads::steady_ns(), show::Time{5'000'000'000}, false});
-  EXPECT_TRUE(eventually([&] { return heard.count(K::full_time) > full; }));
-  const auto quarters = heard.count(K::quarter_frame);
+  EXPECT_TRUE(eventually([&] { return machine.count(K::full_time) > full; }));
+  const auto quarters = machine.count(K::quarter_frame);
   std::this_thread::sleep_for(std::chrono::milliseconds(60));
-  EXPECT_EQ(heard.count(K::quarter_frame), quarters);
+  EXPECT_EQ(machine.count(K::quarter_frame), quarters);
 }
 
-/// A client with one MIDI input.
-class JackListener {
- public:
-  explicit JackListener(const char* name) : client_(jack_client_open(name, JackNoStartServer, nullptr)) {
-    if (!client_) return;
-    port_ = jack_port_register(client_, "in", JACK_DEFAULT_MIDI_TYPE, JackPortIsInput, 0);
-    jack_set_process_callback(client_, [](jack_nframes_t frames, void* self) {
-      auto& me = *static_cast<JackListener*>(self);
-      void* buffer = jack_port_get_buffer(me.port_, frames);
-      jack_midi_event_t event;
-      for (std::uint32_t n = 0; n < jack_midi_get_event_count(buffer); ++n)
-        if (jack_midi_event_get(&event, buffer, n) == 0)
-          for (std::size_t k = 0; k < event.size; ++k)
-            if (const auto m = me.parser_.feed(event.buffer[k])) me.quarters += m->kind == MidiMessage::Kind::quarter_frame, me.fulls += m->kind == MidiMessage::Kind::full_time;
-      return 0;
-    }, this);
-    jack_activate(client_);
+TEST(MtcSender, SaysThatItsOutputIsGone_AndBeginsAnewWithAFullFrameWhenItIsBack) {
+  using K = MidiMessage::Kind;
+  for (const bool told : {false, true}) {  // a port that is only gone from the list, as on JACK, and one that refuses, too
+    SCOPED_TRACE(told ? "refuses" : "is gone");
+    TapeMachine machine;
+    auto opened = MtcSender::open({"Tape"}, machine.systems());
+    ASSERT_TRUE(opened) << show::to_text(opened.problem());
+    MtcSender& sender = **opened;
+    EXPECT_EQ(to_text(sender.status()), "time code goes to Tape Machine 24:0");
+    const std::int64_t began = threads::steady_ns();
+    const auto play = [&] { sender.follow({threads::steady_ns(), show::Time{threads::steady_ns() - began}, true}); };
+    ASSERT_TRUE(eventually([&] { return play(), machine.count(K::quarter_frame) >= 8; }));
+    machine.unplug(told);
+    ASSERT_TRUE(eventually([&] { return play(), !sender.status().there; }));
+    EXPECT_EQ(to_text(sender.status()), "Tape Machine 24:0 is gone: time code goes on when it is back");
+    machine.forget();
+    std::this_thread::sleep_for(std::chrono::milliseconds(60));
+    EXPECT_TRUE(machine.messages().empty());
+    machine.plug("Tape Machine 31:0");
+    ASSERT_TRUE(eventually([&] { return play(), machine.count(K::quarter_frame) >= 24; }));
+    EXPECT_EQ(sender.status().port, "Tape Machine 31:0");
+    EXPECT_EQ(sender.status().times_gone, 1u);
+    const auto messages = machine.messages();
+    ASSERT_EQ(messages.front().kind, K::full_time);
+    // Eight quarter frames in order, pieces 0 to 7 (the high half of the byte), carry one label.
+    QuarterFrames gathered;
+    int labels = 0;
+    for (std::size_t n = 1; n < messages.size(); ++n) {
+      ASSERT_EQ(messages[n].kind, K::quarter_frame);
+      labels += gathered.feed(static_cast<std::uint8_t>(messages[n].value)) ? 1 : 0;
+    }
+    EXPECT_GE(labels, 2);
   }
-  ~JackListener() {
-    if (client_) jack_client_close(client_);
-  }
-  bool works() const { return client_ && port_; }
-  std::atomic<int> quarters{0}, fulls{0};
+}
 
- private:
-  jack_client_t* client_;
-  jack_port_t* port_ = nullptr;
-  MidiParser parser_;
-};
+TEST(MtcSender, AnOutputThatComesBackWhileTheShowStandsIsToldWhere) {
+  TapeMachine machine;
+  auto opened = MtcSender::open({"Tape", TimeCodeRate::fps_25, show::Time{0}}, machine.systems());
+  ASSERT_TRUE(opened) << show::to_text(opened.problem());
+  (*opened)->follow({threads::steady_ns(), show::Time{62'480'000'000}, false});
+  ASSERT_TRUE(eventually([&] { return !machine.bytes().empty(); }));
+  // 62.48 s at 25: one minute, two seconds, twelve frames; the hours carry the rate, 01 for 25.
+  const std::vector<std::uint8_t> full{0xF0, 0x7F, 0x7F, 0x01, 0x01, 0x20, 1, 2, 12, 0xF7};
+  EXPECT_EQ(machine.bytes(), full);
+  machine.unplug(false);
+  ASSERT_TRUE(eventually([&] { return !(*opened)->status().there; }));
+  machine.forget();
+  machine.plug("Tape Machine 24:0");
+  ASSERT_TRUE(eventually([&] { return !machine.bytes().empty(); }));
+  EXPECT_EQ(machine.bytes(), full);
+}
+
+TEST(MidiOutput, TheOneThatHasTheNameComesBeforeThoseThatHoldIt) {
+  TapeMachine machine;
+  machine.plug("Tape Machine 24:0"), machine.plug("Tape 25:0");
+  auto systems = machine.systems();
+  EXPECT_EQ(midi_output(systems, "Tape")->port, "Tape 25:0");
+  EXPECT_EQ(midi_output(systems, "Mach")->port, "Tape Machine 24:0");
+  EXPECT_THAT(midi_outputs(systems), testing::ElementsAre("Tape Machine", "Tape"));
+}
 
 TEST(MidiOutput, CarriesTimeCodeThroughRtMidiAndJack) {
   JackServer server;
   if (const auto why = server.missing()) GTEST_SKIP() << *why;
   ASSERT_TRUE(server.start());
-  JackListener listener("tape-machine");
-  ASSERT_TRUE(listener.works());
-  auto sink = midi_output("tape-machine");
-  ASSERT_TRUE(sink) << show::to_text(sink.problem());
-  MtcSender sender(std::move(*sink), MtcOut());
+  auto listener = std::make_unique<JackListener>("tape-machine");
+  ASSERT_TRUE(listener->works());
+  auto opened = MtcSender::open({"tape-machine"});
+  ASSERT_TRUE(opened) << show::to_text(opened.problem());
+  MtcSender& sender = **opened;
   const std::int64_t began = threads::steady_ns();
-  EXPECT_TRUE(eventually([&] {
-    sender.follow({threads::steady_ns(), show::Time{threads::steady_ns() - began}, true});
-    return listener.quarters >= 24 && listener.fulls >= 1;
-  })) << listener.quarters << " quarter frames arrived";
+  const auto play = [&] { sender.follow({threads::steady_ns(), show::Time{threads::steady_ns() - began}, true}); };
+  EXPECT_TRUE(eventually([&] { return play(), listener->quarters >= 24 && listener->fulls >= 1; })) << listener->quarters << " quarter frames arrived";
+  listener.reset();
+  EXPECT_TRUE(eventually([&] { return play(), !sender.status().there; })) << "unplugged";
+  listener = std::make_unique<JackListener>("tape-machine");
+  EXPECT_TRUE(eventually([&] { return play(), listener->quarters >= 24 && listener->fulls >= 1; })) << "and plugged in again";
+  std::signal(SIGPIPE, SIG_IGN);  // as the program has it, in the window and without
+  server.end();
+  EXPECT_TRUE(eventually([&] { return play(), !sender.status().there; })) << "a server that died is an output that is gone";
+  jack_set_error_function([](const char*) {});
+  ASSERT_TRUE(server.start());
+  JackListener other("tape-machine");
+  EXPECT_TRUE(eventually([&] { return play(), other.quarters >= 24 && other.fulls >= 1; })) << "and one that was started anew has it again";
 }
 
 TEST(MidiOutput, AnOutputThatIsNotThereIsRefusedWithThoseThatAre) {
-  const auto sink = midi_output("an output that nobody has");
+  auto systems = midi_out_systems();
+  const auto sink = midi_output(systems, "an output that nobody has");
   ASSERT_FALSE(sink);
   EXPECT_THAT(sink.problem().what, testing::HasSubstr("an output that nobody has"));
   EXPECT_FALSE(sink.problem().cure.empty());

@@ -1,6 +1,7 @@
 // sACN against ANSI E1.31-2018: packet layout (tables 4-1, 4-2, 6-1, 7-1), options (6.2.6), sequence numbers (6.7.2), source loss (6.7.1: 2.5 s), multicast addresses (9.3.1).
-// The offsets and lengths are also held against those that check values of a real sender's packets have: 512 slots are 638 bytes with 72 6E / 72 58 / 72 0B, 12 slots 138 with
-// 70 7A / 70 64 / 70 17. The rule for sequence numbers, and the numbers of tables and sections, are from memory of the standard.
+// Where each field stands, and which bits of the options say preview and terminated, is what another reader of such packets found in one of these: tshark 4.0.17 (Debian 12) with its
+// dissector of E1.17 and E1.31, `-o acn.dmx_enable:TRUE --enable-heuristic acn -T json -x`; its answer is the table in StandsWhereAnotherReaderFindsIt. 638 bytes for 512 slots, 2.5 s and
+// the range of universes are also in the standard as quoted by readers of it. The rule for sequence numbers, and the numbers of tables and sections, are from memory of the standard.
 #include "live/sacn.hpp"
 
 #include <gmock/gmock.h>
@@ -37,6 +38,37 @@ TEST(SacnPacket, OfAFullUniverseIsReadByteForByte) {
   const std::pair<std::size_t, int> lengths[] = {{16, 0x70}, {17, 0x7A}, {38, 0x70}, {39, 0x64}, {115, 0x70}, {116, 0x17}, {123, 0}, {124, 0x0D}};
   for (const auto& [at, byte] : lengths) EXPECT_EQ(few[at], byte) << at;
   EXPECT_TRUE(read_sacn(few));
+}
+
+// Each row: the reader's name of the field, where it found it, and the bytes that it saw there.
+TEST(SacnPacket, StandsWhereAnotherReaderFindsIt) {
+  struct Field { const char* name; std::size_t at; Bytes bytes; };
+  const Field fields[] = {
+      {"preamble size 16", 0, {0x00, 0x10}}, {"postamble size 0", 2, {0, 0}}, {"packet identifier", 4, {'A', 'S', 'C', '-', 'E', '1', '.', '1', '7', 0, 0, 0}},
+      {"root PDU, length 622", 16, {0x72, 0x6E}}, {"protocol: ratified DMX", 18, {0, 0, 0, 4}}, {"CID", 22, Bytes(16, 0xAB)},
+      {"framing PDU, length 600", 38, {0x72, 0x58}}, {"vector: streaming DMX", 40, {0, 0, 0, 2}}, {"source name", 44, {'D', 'e', 's', 'k', 0}}, {"priority 150", 108, {150}},
+      {"reserved", 109, {0, 0}}, {"sequence number 9", 111, {9}}, {"options: preview, not terminated", 112, {0x80}}, {"universe 63999", 113, {0xF9, 0xFF}},
+      {"DMP PDU, length 523", 115, {0x72, 0x0B}}, {"vector: set property", 117, {2}}, {"absolute addresses of 2 octets, an array of equal items", 118, {0xA1}},
+      {"first property address 0", 119, {0, 0}}, {"increment 1", 121, {0, 1}}, {"count 513", 123, {2, 1}}, {"start code 0", 125, {0}}, {"data, its first", 126, {0x00, 0x07, 0x0E, 0x15}},
+      {"data, its last", 634, {0xE4, 0xEB, 0xF2, 0xF9}}};
+  // What it read, put together from its rows alone, is read here.
+  Bytes b(638, 0);
+  for (std::size_t n = 0; n < 512; ++n) b[126 + n] = static_cast<std::uint8_t>(n * 7);
+  for (const auto& f : fields) std::copy(f.bytes.begin(), f.bytes.end(), b.begin() + static_cast<std::ptrdiff_t>(f.at));
+  Bytes levels(512);
+  for (std::size_t n = 0; n < levels.size(); ++n) levels[n] = static_cast<std::uint8_t>(n * 7);
+  EXPECT_EQ(b, sacn_packet({.cid = 0xAB, .sequence = 9, .priority = 150, .universe = 63'999, .options = 0x80, .levels = levels})) << "what the tests put together is such a packet";
+  const auto p = read_sacn(b);
+  ASSERT_TRUE(p);
+  EXPECT_TRUE(p->preview);
+  EXPECT_FALSE(p->terminated);
+  EXPECT_EQ(p->universe, 63'999);
+  EXPECT_EQ(p->priority, 150);
+  EXPECT_EQ(p->start_code, 0);
+  // The other packet that it was given: options 40h it called "preview data: false, stream terminated: true"; 12 slots had the lengths 122, 100 and 23.
+  b[112] = 0x40;
+  EXPECT_FALSE(read_sacn(b)->preview);
+  EXPECT_TRUE(read_sacn(b)->terminated);
 }
 
 TEST(SacnPacket, EachFixedByteThatIsAnotherAndEachLengthIsRefused) {

@@ -76,6 +76,36 @@ TEST(Take, OfAFaderOfSevenBits_IsTwentyTimesFewerKeys) {
   EXPECT_LE(keys.size() * 20, track.samples.size());
 }
 
+TEST(Take, HasOnlyControlsThatAreArmed_AndNoTickOfAnotherMap) {
+  HandMap map;
+  map.knobs = {{.source = {"", 0, Source::Kind::controller, 7}, .control = "jaw", .takeover = Takeover::scaled}, {.source = {"", 0, Source::Kind::controller, 8}, .control = "smile", .takeover = Takeover::scaled}};
+  Desk desk(map);
+  EXPECT_THAT(moved_by(map, *hand_show()), testing::ElementsAre("jaw", "smile"));
+  Takes all(*desk.program), armed(*desk.program, {"jaw"});
+  TakeTick tick;
+  for (int n = 0; n < 50; ++n) {
+    desk.say(controller(7, 64 + n)), desk.say(controller(8, 64 + n));
+    desk.tick(kJaw);
+    tick.time = n * kTick;
+    note(tick, *desk.program, desk.state, desk.now);
+    EXPECT_TRUE(all.add(tick));
+    EXPECT_TRUE(armed.add(tick));
+  }
+  ASSERT_EQ(all.takes().size(), 1u);
+  EXPECT_EQ(all.takes()[0].tracks.size(), 2u);
+  ASSERT_EQ(armed.takes().size(), 1u);
+  ASSERT_EQ(armed.takes()[0].tracks.size(), 1u);
+  EXPECT_EQ(armed.takes()[0].tracks[0].control, "smile");
+  // Another map's ticks count controls otherwise: under this one's names they would be lies.
+  map.knobs.erase(map.knobs.begin());
+  Desk other(map);
+  other.tick(kJaw);
+  tick.time = 50 * kTick;
+  note(tick, *other.program, other.state, other.now);
+  EXPECT_FALSE(all.add(tick));
+  EXPECT_EQ(all.takes()[0].tracks[0].samples.size(), 50u);
+}
+
 TEST(Take, KeepsOnlyWhatWasTouched_AndEachTimeRoundTheLoop) {
   HandMap map;
   map.knobs = {{.source = {"", 0, Source::Kind::controller, 7}, .control = "jaw", .takeover = Takeover::scaled}, {.source = {"", 0, Source::Kind::controller, 8}, .control = "smile"}};

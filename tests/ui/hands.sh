@@ -94,6 +94,12 @@ await_controller() {
 }
 # plays LINE...: what the controller does, in order: bytes in hexadecimal, or "wait SECONDS".
 plays() { printf '%s\n' "$@" >&"${KNOBS[1]}"; }
+# heard: how many quarter frames and full frames of time code the controller's tape machine has heard since it was plugged in.
+heard() {
+  local word
+  plays heard
+  read -r -t 20 word quarters fulls <&"${KNOBS[0]}" && [ "$word" = heard ] || fail "the tape machine says nothing: $(cat knobs.said)"
+}
 end_controller() {
   local pid=$KNOBS_PID in=${KNOBS[1]}
   exec {in}>&-
