@@ -402,8 +402,7 @@ void add_cue(CLI::App& app, int& exit_code) {
   change->add_option("--place", c->place, "its place in the list, counted from 1")->check(CLI::Range(1, static_cast<int>(show::kMaxCues)));
   cue_options(change, c);
   const auto [remove, r] = add<CueWords>(cue, exit_code, "remove", "Delete a cue", run_cue_remove);
-  show_and_out(remove, r);
-  remove->add_option("NAME", r->name, "the cue")->required();
+  show_and_out(remove, r), remove->add_option("NAME", r->name, "the cue")->required();
 }
 
 }  // namespace
