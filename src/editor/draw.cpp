@@ -40,12 +40,8 @@ void key_mark(ImDrawList& list, float x, float y, float r, show::Easing::Kind ki
   using Kind = show::Easing::Kind;
   const float c = r * 0.42f;
   switch (kind) {
-    case Kind::hold: fill(list, x - r * 0.85f, y - r * 0.85f, x + r * 0.85f, y + r * 0.85f, colour); break;
-    case Kind::linear: {
-      const float d = r * 1.15f;
-      fan(list, std::array<ImVec2, 4>{{{x, y - d}, {x + d, y}, {x, y + d}, {x - d, y}}}, colour);
-      break;
-    }
+    case Kind::hold: fill(list, x - r * 0.5f, y - r * 1.1f, x + r * 0.5f, y + r * 1.1f, colour); break;
+    case Kind::linear: fan(list, std::array<ImVec2, 3>{{{x - r * 0.75f, y - r * 1.1f}, {x + r * 1.2f, y}, {x - r * 0.75f, y + r * 1.1f}}}, colour); break;
     case Kind::smooth:
       fan(list, std::array<ImVec2, 8>{{{x - c, y - r}, {x + c, y - r}, {x + r, y - c}, {x + r, y + c},
                                        {x + c, y + r}, {x - c, y + r}, {x - r, y + c}, {x - r, y - c}}}, colour);

@@ -13,7 +13,7 @@ namespace mien::editor {
 void fill(ImDrawList& list, float x0, float y0, float x1, float y1, Colour colour);
 void fill_triangle(ImDrawList& list, ImVec2 a, ImVec2 b, ImVec2 c, Colour colour);
 
-/// The mark of a keyframe: its shape tells the easing of the segment that leaves it. Hold is square, linear a kite on its tip,
+/// The mark of a keyframe: its shape tells the easing of the segment that leaves it. Hold is a post, linear a wedge that goes on,
 /// smooth round, Bezier a barrel. No more than 8 vertices.
 void key_mark(ImDrawList& list, float x, float y, float radius, show::Easing::Kind kind, Colour colour);
 
