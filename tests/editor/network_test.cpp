@@ -157,6 +157,14 @@ bool plays_until(Hands& hands, const std::function<bool()>& holds) {
 
 // Bytes: MIDI 1.0 Detailed Specification and MIDI Time Code (MMA 1987). A full frame is F0 7F 7F 01 01 hh mm ss ff F7 with the rate (0: 24, 1: 25, 2: 30 drop, 3: 30) in bits 5 and 6 of hh;
 // a quarter frame is F1 0nnndddd.
+void choose_tape_machine(Hands& hands) {
+  open_dialog(hands);
+  hands.click("network/send");
+  hands.settle();
+  hands.click("network/output");
+  hands.click("network/output Tape Machine");
+}
+
 TEST(SendingCode, IsOffUntilItIsSwitchedOn_AndGoesOutWithTheTransport) {
   using Message = live::MidiMessage::Kind;
   Hands hands;
@@ -213,11 +221,7 @@ TEST(SendingCode, IsOffUntilItIsSwitchedOn_AndGoesOutWithTheTransport) {
 
 TEST(SendingCode, TheWindowSaysWhenTheOutputIsGone_AndTakesItUpAgain) {
   Hands hands;
-  open_dialog(hands);
-  hands.click("network/send");
-  hands.settle();
-  hands.click("network/output");
-  hands.click("network/output Tape Machine");
+  choose_tape_machine(hands);
   hands.click("button/Use this");
   hands.settle();
   ASSERT_EQ(hands.studio->dialog(), Dialog::none) << hands.studio->panels().network.problem;
@@ -235,11 +239,7 @@ TEST(SendingCode, TheWindowSaysWhenTheOutputIsGone_AndTakesItUpAgain) {
 
 TEST(SendingCode, AnOutputThatWentAwayMeanwhileIsNamedInTheDialog) {
   Hands hands;
-  open_dialog(hands);
-  hands.click("network/send");
-  hands.settle();
-  hands.click("network/output");
-  hands.click("network/output Tape Machine");
+  choose_tape_machine(hands);
   hands.stage.machine.unplug(true);
   hands.click("button/Use this");
   hands.settle();

@@ -1,21 +1,15 @@
 // Words, phones and sounds in the window, by hand, without a window: the demo's line.
 #include <GLFW/glfw3.h>
 #include <gmock/gmock.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "editor/hands.hpp"
+#include "editor/speech_hands.hpp"
 #include "motion/curve.hpp"
-#include "show/layer_edit.hpp"
-#include "sound/loudness.hpp"
 #include "sound/onsets.hpp"
 #include "speech/labels.hpp"
-#include "speech/place.hpp"
 #include "store/disk.hpp"
-#include "store/store.hpp"
-#include "support/folder.hpp"
 #include "talk/files.hpp"
 
 namespace mien::tests {
@@ -26,59 +20,6 @@ using editor::kAlt;
 using editor::kCtrl;
 using show::Time;
 using testing::HasSubstr;
-
-class Speech : public testing::Test {
- protected:
-  void SetUp() override {
-    const std::filesystem::path shows = std::filesystem::path(MIEN_SOURCE_DIR) / "shows";
-    for (const char* name : {"keeper.rig.json", "keeper.visemes.txt", "keeper.ogg", "keeper.txt"}) std::filesystem::copy_file(shows / name, folder / name);
-    auto loaded = store::load_show(shows / "keeper.show.json");
-    ASSERT_TRUE(loaded);
-    show::Show bare = *loaded->show;
-    bare.layers.clear(), bare.channels.clear(), bare.markers.clear();
-    ASSERT_FALSE(store::save_show(folder / "line.show.json", bare));
-  }
-  void with_labels() { std::filesystem::copy_file(std::filesystem::path(MIEN_SOURCE_DIR) / "shows/keeper.TextGrid", folder / "keeper.TextGrid"); }
-  std::unique_ptr<Hands> open() {
-    auto hands = std::make_unique<Hands>(small_rig(), small_show(), ImVec2{1600, 900});
-    hands->studio->open(folder / "line.show.json");
-    until(*hands, [&] { return hands->sees("sound/keeper.ogg"); });
-    hands->settle();
-    return hands;
-  }
-  template <class Holds>
-  void until(Hands& hands, Holds holds) {
-    for (int i = 0; i < 3000 && !holds(); ++i) hands.frame(), ::usleep(10'000);
-    EXPECT_TRUE(holds()) << "it never came";
-  }
-  void until_spoken(Hands& hands) {
-    hands.settle();
-    until(hands, [&] { return !hands.studio->speech().speaking.running && !hands.studio->speech().job.running(); });
-    hands.settle();
-  }
-  void speak_without_a_text(Hands& hands) {
-    hands.choose("Make the head speak\u2026");
-    hands.studio->panels().speak.text.clear();
-    hands.settle();
-    hands.click("button/Make it speak");
-    until_spoken(hands);
-  }
-  static const speech::Alignment& words(const Hands& hands) { return *hands.studio->speech().drawn().front().alignment; }
-  // Where a moment of the sound stands in the row of words or of phones.
-  static ImVec2 at(Hands& hands, const char* row, Time in_sound) {
-    const auto& box = hands.probe.boxes.at(row);
-    const auto seen = hands.studio->view().visible;
-    const double share = show::to_seconds(hands.studio->speech().drawn().front().start + in_sound - seen.begin) / show::to_seconds(seen.length());
-    return {box.min.x + static_cast<float>(share) * (box.max.x - box.min.x), (box.min.y + box.max.y) * 0.5f};
-  }
-  static std::size_t mouth_keys(const Hands& hands) {
-    std::size_t keys = 0;
-    if (const auto layer = show::find_layer(hands.document().whole(), speech::kSpeechLayer))
-      for (const auto& c : layer->channels) keys += c->keys.size();
-    return keys;
-  }
-  support::Folder folder;
-};
 
 TEST_F(Speech, ARecordingAloneTalksInThreeClicks) {
   auto hands = open();
@@ -320,175 +261,6 @@ TEST_F(Speech, KeysOfAnotherHandOnAMouthThatSpeaksAreNoticed_UntilTheyAreGone) {
 }
 
 // A line from a file that does not say how it was made.
-TEST_F(Speech, ACorrectionOfALineFromElsewhereIsMadeAsTheDialogHasItsAmounts) {
-  auto hands = open();
-  hands->studio->panels().speak.text.clear();
-  hands->studio->panels().speak.brows = 1, hands->studio->panels().speak.blinks = 1;
-  speak_without_a_text(*hands);
-  ASSERT_TRUE(show::find_layer(hands->document().whole(), talk::kMannerLayer));
-  hands->press(GLFW_KEY_S, kCtrl);
-  hands->settle();
-  speech::Alignment elsewhere = words(*hands);
-  ASSERT_FALSE(elsewhere.made_with.empty());
-  elsewhere.made_with.clear();
-  ASSERT_FALSE(talk::write_alignment(folder / "keeper.TextGrid", elsewhere));
-  hands.reset();
-  hands = open();
-  ASSERT_FALSE(hands->studio->speech().drawn().empty());
-  const auto before = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
-  // All of its amounts to nothing: a correction takes the manner out there, and there alone.
-  auto& speak = hands->studio->panels().speak;
-  speak.brows = speak.head = speak.blinks = speak.gaze = 0;
-  const auto phone = std::find_if(words(*hands).phones.begin(), words(*hands).phones.end(), [](const auto& p) { return p.range.begin > Time{4'000'000'000}; });
-  ASSERT_NE(phone, words(*hands).phones.end());
-  const auto index = static_cast<std::size_t>(phone - words(*hands).phones.begin());
-  editor::Say say;
-  say.what = editor::Say::Do::move, say.boundary = {false, index, true}, say.to = Time{1'300'000'000} + phone->range.end - Time{20'000'000}, say.done = true;
-  hands->studio->apply(say);
-  until_spoken(*hands);
-  const auto after = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
-  std::size_t less = 0;
-  for (std::size_t c = 0; c < before.channels.size(); ++c)
-    for (const auto& key : before.channels[c]->keys) {
-      const bool there = std::find(after.channels[c]->keys.begin(), after.channels[c]->keys.end(), key) != after.channels[c]->keys.end();
-      less += !there;
-      if (key.time < Time{2'000'000'000} || key.time > Time{11'000'000'000}) { EXPECT_TRUE(there) << before.channels[c]->control; }
-    }
-  EXPECT_GT(less, 0u);
-}
-
-TEST_F(Speech, ACorrectionIsMadeAsItsLineWas_WhateverTheDialogHasNow_AlsoInAnotherSession) {
-  auto hands = open();
-  auto* speak = &hands->studio->panels().speak;
-  speak->text.clear();
-  speak->brows = 1, speak->blinks = 1, speak->seed = 7;
-  speak_without_a_text(*hands);
-  EXPECT_EQ(talk::parse_style(words(*hands).made_with)->delivery.seed, 7u);
-  const auto made = *show::find_layer(hands->document().whole(), talk::kMannerLayer);
-  const auto there_and_back = [&] {  // an edge by 20 ms, and back: with the same amounts and seed all is as it was
-    const auto phone = std::find_if(words(*hands).phones.begin(), words(*hands).phones.end(), [](const auto& p) { return p.range.begin > Time{4'000'000'000}; });
-    const auto index = static_cast<std::size_t>(phone - words(*hands).phones.begin());
-    const Time end = phone->range.end;
-    for (const Time by : {Time{-20'000'000}, Time{0}}) {
-      editor::Say say;
-      say.what = editor::Say::Do::move, say.boundary = {false, index, true}, say.to = Time{1'300'000'000} + end + by, say.done = true;
-      hands->studio->apply(say);
-      until_spoken(*hands);
-    }
-  };
-  speak->brows = speak->head = speak->blinks = speak->gaze = 0, speak->seed = 1;
-  there_and_back();
-  EXPECT_EQ(*show::find_layer(hands->document().whole(), talk::kMannerLayer), made);
-  hands->press(GLFW_KEY_S, kCtrl);
-  hands->settle();
-  hands.reset();
-  hands = open();
-  speak = &hands->studio->panels().speak;
-  speak->brows = speak->head = speak->blinks = speak->gaze = 0;
-  there_and_back();
-  EXPECT_EQ(*show::find_layer(hands->document().whole(), talk::kMannerLayer), made);
-  hands->choose("Make the head speak\u2026");
-  hands->settle();
-  EXPECT_FLOAT_EQ(speak->brows, 1) << "the dialog begins with what the line was made with";
-  EXPECT_EQ(speak->seed, 7);
-}
-
-TEST_F(Speech, WordsAndPhonesAreGivenToAFileAndTakenFromOne) {
-  with_labels();
-  auto hands = open();
-  const auto before = words(*hands);
-  const auto name_it = [&](const char* name) {
-    hands->settle();
-    hands->click("field/path");
-    hands->press(GLFW_KEY_A, kCtrl);
-    hands->type((folder / name).string());
-    hands->press(GLFW_KEY_ENTER);
-    hands->settle();
-  };
-  for (const char* name : {"mine.lab", "mine.tsv", "mine.TextGrid"}) {
-    hands->choose("Give words and phones to a file\u2026");
-    name_it(name);
-    EXPECT_EQ(hands->studio->dialog(), Dialog::none) << name;
-    const auto text = store::read_file(folder / name, 1u << 20);
-    ASSERT_TRUE(text) << name;
-    const auto read = speech::read_labels(*text, *speech::label_form(name), name);
-    ASSERT_TRUE(read) << name;
-    EXPECT_EQ(read->phones.size(), before.phones.size()) << name;
-  }
-  hands->choose("Give words and phones to a file\u2026");
-  name_it("mine.doc");
-  ASSERT_FALSE(hands->studio->notices().empty());
-  EXPECT_THAT(hands->studio->notices().back().what, HasSubstr("which labels"));
-
-  // One phone later by 30 ms, as somebody's other tool has it: taken, with its mouth, as one step.
-  auto other = before;
-  other.phones[3].range.end += Time{30'000'000}, other.phones[4].range.begin += Time{30'000'000};
-  ASSERT_FALSE(store::replace_file(folder / "other.lab", speech::write_labels(other, speech::LabelForm::htk)));
-  const std::size_t steps = hands->document().steps();
-  hands->choose("Take words and phones from a file\u2026");
-  name_it("other.lab");
-  until_spoken(*hands);
-  EXPECT_EQ(words(*hands).phones[3].range.end, other.phones[3].range.end);
-  EXPECT_GT(mouth_keys(*hands), 100u) << "of the whole line";
-  EXPECT_EQ(hands->document().steps(), steps + 1);
-  EXPECT_EQ(hands->document().undo_name(), "Take words and phones");
-  hands->press(GLFW_KEY_Z, kCtrl);
-  hands->settle();
-  EXPECT_EQ(words(*hands), before);
-  EXPECT_EQ(mouth_keys(*hands), 0u);
-
-  ASSERT_FALSE(store::replace_file(folder / "words.tsv", speech::write_labels(before, speech::LabelForm::tabs, true)));
-  hands->choose("Take words and phones from a file\u2026");
-  name_it("words.tsv");
-  EXPECT_THAT(hands->studio->notices().back().what, HasSubstr("no phones"));
-}
-
-// Its word changes, no key does: there is something to save all the same, and to undo.
-TEST_F(Speech, ACorrectionThatMovesNoKeyIsAnEditToo) {
-  with_labels();
-  auto hands = open();
-  hands->studio->panels().speak.text = "";
-  const auto lamp = static_cast<std::size_t>(std::find_if(words(*hands).words.begin(), words(*hands).words.end(), [](const auto& w) { return w.text == "lamp"; }) - words(*hands).words.begin());
-  const auto reword = [&](const char* text) {
-    editor::Say say;
-    say.what = editor::Say::Do::reword, say.boundary = {true, lamp, false}, say.text = text;
-    hands->studio->apply(say);
-    until_spoken(*hands);
-  };
-  const auto edge_to_where_it_is = [&] {
-    editor::Say say;
-    say.what = editor::Say::Do::move, say.boundary = {true, lamp, false}, say.to = Time{1'300'000'000} + words(*hands).words[lamp].range.begin, say.done = true;
-    hands->studio->apply(say);
-    until_spoken(*hands);
-  };
-  edge_to_where_it_is();  // now the mouth around it is there, and a hand has vouched for the edge
-  hands->press(GLFW_KEY_S, kCtrl);
-  hands->settle();
-  ASSERT_FALSE(hands->document().unsaved());
-  const std::size_t steps = hands->document().steps(), at = hands->document().at();
-  const auto before = words(*hands);
-  edge_to_where_it_is();
-  EXPECT_EQ(hands->document().steps(), steps) << "the same again is none";
-  EXPECT_FALSE(hands->document().unsaved());
-  const auto keys = mouth_keys(*hands);
-  reword("\xD0\xBB\xD0\xB0\xD0\xBC\xD0\xBF\xD0\xB0");  // a word of another script: nobody knows how it sounds, so that its phones stay
-  ASSERT_NE(words(*hands), before);
-  EXPECT_EQ(mouth_keys(*hands), keys);
-  EXPECT_EQ(hands->document().steps(), steps + 1);
-  EXPECT_TRUE(hands->document().unsaved());
-  EXPECT_EQ(hands->document().undo_name(), "Change a word");
-  hands->press(GLFW_KEY_Z, kCtrl);
-  hands->settle();
-  EXPECT_EQ(hands->document().at(), at);
-  EXPECT_EQ(words(*hands), before);
-  EXPECT_FALSE(hands->document().unsaved());
-  hands->press(GLFW_KEY_Z, kCtrl | editor::kShift);
-  hands->settle();
-  EXPECT_NE(words(*hands), before);
-  EXPECT_TRUE(hands->document().unsaved());
-}
-
-// The recovery file of a window that is gone, as a crash leaves it: its claim on it goes with it, the file stays.
 TEST_F(Speech, WordsThatWereNotSavedComeBackAfterACrash) {
   with_labels();
   const auto places = store::Places{folder / "config", folder / "state"};
