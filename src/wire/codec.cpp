@@ -76,9 +76,10 @@ void put(Writer& to, const Block& block) noexcept {
     if ((block.channels >> n & 1) != 0) to.u8(block.value[n]);
 }
 
-Block& block_of(Frame& frame, std::uint8_t address, Reader& from) noexcept {
+/// The block that stands behind those the frame has; bad where the board had its share already.
+Block& next_block(Frame& frame, std::uint8_t address, Reader& from) noexcept {
   for (int i = 0; i < frame.count; ++i)
-    if (frame.blocks[i].address == address) return frame.blocks[i];
+    if (frame.blocks[i].address == address) from.fail();
   if (frame.count == kMaxBlocks) from.fail();
   else ++frame.count;
   Block& fresh = frame.blocks[frame.count - 1];
@@ -87,11 +88,14 @@ Block& block_of(Frame& frame, std::uint8_t address, Reader& from) noexcept {
   return fresh;
 }
 
-/// Reads one block of the line into the frame's block for that board; bad where the board had one of its kind already.
+/// Reads one block of the line. Values stand right behind the same board's pulses, so that there is one way to say a frame.
 void get_block(Reader& from, Frame& frame) noexcept {
-  Block& block = block_of(frame, from.u8(), from);
+  const std::uint8_t address = from.u8();
   const std::uint16_t mask = from.u16();
-  if (!from.ok() || (mask != 0 ? block.mask : block.channels) != 0) return from.fail();
+  if (!from.ok()) return;
+  Block* before = frame.count > 0 ? &frame.blocks[frame.count - 1] : nullptr;
+  const bool goes_on = mask == 0 && before != nullptr && before->address == address && before->channels == 0;
+  Block& block = goes_on ? *before : next_block(frame, address, from);
   if (mask == 0) {
     block.channels = from.u8();
     if (block.channels == 0) from.fail();

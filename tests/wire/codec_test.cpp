@@ -158,6 +158,19 @@ TEST(Codec, RefusesFramesThatBreakARule) {
   EXPECT_FALSE(decodes<Frame>(bad)) << "pulse 0";
   const Packet empty_block = {kVersion, 0x10, 0, 0, 0, 0, 0, 0, 5, 0, 0, 0};  // neither pulses nor values
   EXPECT_FALSE(decodes<Frame>(empty_block));
+  // PROTOCOL.md, "10 frame": a board's values stand right behind its pulses. Found by tests/fuzz/wire_host.cpp (regressions/wire_host/values_apart).
+  const Packet pulses_0 = {0, 1, 0, 0xC0, 0x5D}, pulses_1 = {1, 1, 0, 0xC0, 0x5D}, values_0 = {0, 0, 0, 1, 4};
+  const auto frame = [](std::initializer_list<Packet> blocks) {
+    Packet packet = {kVersion, 0x10, 0, 0, 0, 0, 0, 0};
+    for (const Packet& block : blocks) packet.insert(packet.end(), block.begin(), block.end());
+    return packet;
+  };
+  EXPECT_TRUE(decodes<Frame>(frame({pulses_0, values_0, pulses_1})));
+  EXPECT_TRUE(decodes<Frame>(frame({values_0, pulses_1})));
+  EXPECT_FALSE(decodes<Frame>(frame({pulses_0, pulses_1, values_0}))) << "values apart from the pulses";
+  EXPECT_FALSE(decodes<Frame>(frame({values_0, pulses_0}))) << "values before the pulses";
+  EXPECT_FALSE(decodes<Frame>(frame({pulses_0, values_0, values_0}))) << "values twice";
+  EXPECT_FALSE(decodes<Frame>(frame({pulses_0, pulses_0}))) << "pulses twice";
 }
 
 TEST(Codec, RefusesValuesBeyondTheirTables) {
