@@ -10,10 +10,10 @@ namespace mien::editor {
 namespace {
 
 constexpr std::int64_t kMostTicks = 360'000;  ///< an hour at 100 Hz: 4 bytes for each actuator and tick
-using GoOn = std::function<bool()>;
+using StillWanted = std::function<bool()>;
 
-// nullptr where go_on said no.
-std::shared_ptr<const Setpoints> setpoints_of(const perform::Plan& plan, const GoOn& go_on) {
+// nullptr where still_wanted said no.
+std::shared_ptr<const Setpoints> setpoints_of(const perform::Plan& plan, const StillWanted& still_wanted) {
   auto result = std::make_shared<Setpoints>();
   result->show = plan.show;
   result->tick = plan.tick;
@@ -23,16 +23,16 @@ std::shared_ptr<const Setpoints> setpoints_of(const perform::Plan& plan, const G
   const bool whole = perform::render(plan, [&](const perform::Tick& tick) {
     for (std::size_t i = 0; i < result->behind_deg.size(); ++i)
       result->behind_deg[i].push_back(static_cast<float>(tick.setpoint_deg[i] - tick.target_deg[i]));
-    return ++ticks <= kMostTicks && (ticks % 256 != 0 || go_on());
+    return ++ticks <= kMostTicks && (ticks % 256 != 0 || still_wanted());
   });
   return whole || ticks > kMostTicks ? result : nullptr;
 }
 
-std::shared_ptr<const Feasibility> feasibility_of(const perform::PlanPtr& plan, const GoOn& go_on) {
+std::shared_ptr<const Feasibility> feasibility_of(const perform::PlanPtr& plan, const StillWanted& still_wanted) {
   auto result = std::make_shared<Feasibility>();
   result->show = plan->show;
   result->plan = plan;
-  result->study = perform::study(*plan, {}, go_on);
+  result->study = perform::study(*plan, {}, still_wanted);
   if (!result->study.whole) return nullptr;
   const auto& found = result->study.shortfalls;
   result->by_time.resize(found.size());
@@ -79,19 +79,19 @@ void SetpointWorker::work(std::stop_token stop) {
       wanted_ = nullptr;
     }
     // A newer request, or the end of the program, makes this one useless.
-    const GoOn go_on = [&] {
+    const StillWanted still_wanted = [&] {
       if (stop.stop_requested()) return false;
       const std::lock_guard lock(mutex_);
       return wanted_ == nullptr;
     };
     plan = perform::compile(rig, show, plan.get());
-    auto setpoints = setpoints_of(*plan, go_on);
+    auto setpoints = setpoints_of(*plan, still_wanted);
     if (!setpoints) continue;
     {
       const std::lock_guard lock(mutex_);
       setpoints_ = std::move(setpoints);
     }
-    auto feasibility = feasibility_of(plan, go_on);
+    auto feasibility = feasibility_of(plan, still_wanted);
     if (!feasibility) continue;
     const std::lock_guard lock(mutex_);
     feasibility_ = std::move(feasibility);
