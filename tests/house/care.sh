@@ -33,6 +33,9 @@ echo 'int wrong(int n) { int two[2] = {n, n}; return n == n ? two[2] : two[0]; }
 { clang-tidy-14 -quiet $said.wrong.cpp -- 2>&1 || true; } | grep -q misc-redundant-expression || { echo "clang-tidy overlooks a comparison of a value with itself: is .clang-tidy read?"; exit 1; }
 { cppcheck --quiet $said.wrong.cpp 2>&1 || true; } | grep -q 'out of bounds' || { echo "cppcheck overlooks an index beyond the end."; exit 1; }
 
+# Clang can't read what GCC precompiled.
+sed -E 's/ -Winvalid-pch -include [^ ]*cmake_pch\.hxx//' $tree/compile_commands.json >$out/compile_commands.json
+
 # Which files: those that are compiled here. The firmware's own and the fuzzers are compiled by others, for others.
 mapfile -t compiled < <(sed -n 's/^ *"file": "\(.*\)",\{0,1\}$/\1/p' $tree/compile_commands.json | sed "s#^$PWD/##" | sort -u)
 if ((!${#files[@]})); then
@@ -62,7 +65,7 @@ tidy() {
   local key
   key=$(key_of "$1")
   [[ -e $out/clean/$key ]] && return
-  if clang-tidy-14 -quiet -p $tree "$1" >"$said/${1//\//_}" 2>"$said/${1//\//_}.err"; then
+  if clang-tidy-14 -quiet -p $out "$1" >"$said/${1//\//_}" 2>"$said/${1//\//_}.err"; then
     rm "$said/${1//\//_}"
     : >"$out/clean/$key"
   elif ! grep -qE '^[^ ]+:[0-9]+:[0-9]+: (error|warning)' "$said/${1//\//_}"; then

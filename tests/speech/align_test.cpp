@@ -34,7 +34,7 @@ TEST(Align, PhonesOfFourVoicesAtTwoSpeeds_BeginWhereTheVoiceSaysSo) {
       all.add(errors);
     }
   RecordProperty("median_ms", std::to_string(all.median()));
-  RecordProperty("p90_ms", std::to_string(all.p90()));
+  RecordProperty("p90_ms", std::to_string(all.p90())), RecordProperty("hit", std::to_string(all.hit()));
   EXPECT_LE(all.median(), 9);
   EXPECT_LE(all.p90(), 27);
   EXPECT_GE(all.hit(), 0.97);
