@@ -199,7 +199,7 @@ void add_speak(CLI::App& app, int& exit_code) {
   command->add_option("--visemes", words->visemes, "what the mouth looks like for each sound; without it the table beside the rig, or one made from the rig's roles");
   command->add_option("--at", words->at, "where in the show the sound begins, in seconds; without it where the show has it already, else 0");
   command->add_option("--amount", words->amount, "of movement: 0.5 mumbles, 1.5 overdoes it; lips close all the same")->check(CLI::Range(0.0, 3.0))->capture_default_str();
-  const auto share = [&](const char* option, double& amount, const char* what) { command->add_option(option, amount, what)->check(CLI::Range(0.0, speech::kMostDelivery))->capture_default_str(); };
+  const auto share = [speak = command](const char* option, double& amount, const char* what) { speak->add_option(option, amount, what)->check(CLI::Range(0.0, speech::kMostDelivery))->capture_default_str(); };
   share("--brows", words->brows, "how far brows rise on stressed words: 0 not at all, 1 as people do");
   share("--head", words->head, "how far the head nods on them");
   share("--blinks", words->blinks, "share of the phrases that end in a blink");

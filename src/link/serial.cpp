@@ -8,6 +8,7 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <climits>
 #include <cstdlib>
@@ -28,8 +29,11 @@ show::Finding refusal(const std::string& text, std::string what, std::string cur
 std::string group_of(const std::string& device) {
   struct stat info {};
   if (::stat(device.c_str(), &info) != 0) return "dialout";
-  const group* entry = ::getgrgid(info.st_gid);
-  return entry && std::strcmp(entry->gr_name, "root") != 0 ? entry->gr_name : "dialout";
+  group entry{};
+  group* found = nullptr;
+  std::array<char, 16384> text;  // for the names that the entry points to; of a group with more members the fallback is told
+  if (::getgrgid_r(info.st_gid, &entry, text.data(), text.size(), &found) != 0 || found == nullptr) return "dialout";
+  return std::strcmp(found->gr_name, "root") != 0 ? found->gr_name : "dialout";
 }
 
 show::Finding explain(int error, const std::string& text, const std::string& device) {

@@ -100,11 +100,11 @@ class Mender {
     for (auto remedy : {&Mender::eased, &Mender::earlier, &Mender::later}) {
       auto made = (this->*remedy)();
       if (!made) continue;
-      if (!only_less) accept(std::move(*made));
+      if (!only_less) accept(*made);
       return !only_less;
     }
     auto made = less();
-    if (made) accept(std::move(*made));
+    if (made) accept(*made);
     return made.has_value();
   }
 

@@ -51,8 +51,8 @@ void Voice::add_to(float* out, int count) noexcept {
   }
   for (int i = 0; i < count; ++i) {
     const auto gain = slope_ == 0 ? 1.0f : static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * (level_ + slope_ * i)));
-    out[2 * i] += gain * block[static_cast<std::size_t>(2 * i)];
-    out[2 * i + 1] += gain * block[static_cast<std::size_t>(2 * i + 1)];
+    out[2 * i] += gain * block[2 * static_cast<std::size_t>(i)];
+    out[2 * i + 1] += gain * block[2 * static_cast<std::size_t>(i) + 1];
   }
   if (slope_ == 0) return;
   level_ += slope_ * count;
