@@ -236,6 +236,7 @@ constexpr std::array kActions{
     Action{"copy_findings", "Copy findings as text", "Window", {GLFW_KEY_I, kCS}, false, [](const Studio& s) { return found(s) || !s.notices().empty(); }, [](Studio& s) { s.copy_findings(); }, "Nothing is wrong"},
     Action{"theme", "Light or dark", "Window", {GLFW_KEY_D, kCS}, false, always, [](Studio& s) { s.toggle_theme(); }},
     Action{"theme_system", "Light or dark as the desktop", "Window", {}, false, always, [](Studio& s) { s.theme_of_desktop(); }},
+    Action{"file_dialogs", "File dialogs: the desktop\u2019s, or Mien\u2019s own", "Window", {}, false, always, [](Studio& s) { s.switch_dialogs(); }},
     Action{"text_larger", "Larger text", "Window", {GLFW_KEY_EQUAL, kC}, false, [](const Studio& s) { return s.settings().text != store::Settings::Text::larger; }, [](Studio& s) { s.change_text(1); }, "It is at its largest", true},
     Action{"text_smaller", "Smaller text", "Window", {GLFW_KEY_MINUS, kC}, false, [](const Studio& s) { return s.settings().text != store::Settings::Text::small; }, [](Studio& s) { s.change_text(-1); }, "It is at its smallest", true},
     Action{"palette", "Actions by name\u2026", "Window", {GLFW_KEY_F2, 0}, false, always, ask<Dialog::palette>},

@@ -182,6 +182,7 @@ void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, R
 
 void Studio::frame(const std::vector<KeyPress>& presses) {
   follow_stage();
+  follow_desktop_dialog();
   handle_keys(presses);
   const auto setpoints = setpoints_.setpoints();
   const Scene scene{document_, view_, look_, report_, link_, silent_because_, sounds_, setpoints, feasibility(), arriving_, baking_, panels_.side, follow_ghost(setpoints.get()), notices_, keys_, speech_.drawn(), speech_.speaking, spectra_};

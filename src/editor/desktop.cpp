@@ -12,14 +12,6 @@
 namespace mien::editor {
 namespace {
 
-// Without a bus that runs already dbus-send would start one, which nobody asked for.
-bool has_bus() {
-  if (const char* address = std::getenv("DBUS_SESSION_BUS_ADDRESS"); address && *address) return true;
-  const char* runtime = std::getenv("XDG_RUNTIME_DIR");
-  std::error_code ignored;
-  return runtime && *runtime && std::filesystem::exists(std::filesystem::path(runtime) / "bus", ignored);
-}
-
 std::string portal_reply() {
   constexpr const char* kAsk =
       "dbus-send --session --print-reply=literal --reply-timeout=500 --dest=org.freedesktop.portal.Desktop /org/freedesktop/portal/desktop "
@@ -32,7 +24,30 @@ std::string portal_reply() {
   return {text.data(), length};
 }
 
+// In the value of an address every byte but these stands as % and two hexadecimal digits.
+std::string escaped(std::string_view path) {
+  constexpr std::string_view kPlain = "-_/.\\*", kDigits = "0123456789abcdef";
+  std::string text;
+  for (const char c : path) {
+    const auto byte = static_cast<unsigned char>(c);
+    if ((byte < 128 && std::isalnum(byte)) || kPlain.find(c) != std::string_view::npos) text += c;
+    else text += '%', text += kDigits[byte >> 4], text += kDigits[byte & 15];
+  }
+  return text;
+}
+
 }  // namespace
+
+std::string bus_address() {
+  // NOLINTBEGIN(concurrency-mt-unsafe): nothing in this program changes its environment
+  if (const char* address = std::getenv("DBUS_SESSION_BUS_ADDRESS"); address && *address) return std::string_view(address).starts_with("autolaunch:") ? "" : address;
+  const char* runtime = std::getenv("XDG_RUNTIME_DIR");
+  // NOLINTEND(concurrency-mt-unsafe)
+  if (!runtime || !*runtime) return "";
+  const std::filesystem::path socket = std::filesystem::path(runtime) / "bus";
+  std::error_code ignored;
+  return std::filesystem::exists(socket, ignored) ? "unix:path=" + escaped(socket.string()) : "";
+}
 
 std::optional<bool> dark_by_reply(std::string_view reply) noexcept {
   constexpr std::string_view kType = "uint32 ";
@@ -52,7 +67,7 @@ std::optional<bool> dark_by_gtk_theme(std::string_view theme) {
 }
 
 std::optional<bool> desktop_is_dark() {
-  if (has_bus())
+  if (!bus_address().empty())
     if (const auto dark = dark_by_reply(portal_reply())) return dark;
   const char* gtk = std::getenv("GTK_THEME");
   return dark_by_gtk_theme(gtk ? gtk : "");

@@ -43,6 +43,7 @@ Commands menu_bar(const Scene& scene, const Studio& studio) {
         // Undo and redo say what they would undo.
         if (a.id == "undo" && studio.document().open() && studio.document().can_undo()) name += ": " + studio.document().undo_name();
         if (a.id == "redo" && studio.document().open() && studio.document().can_redo()) name += ": " + studio.document().redo_name();
+        if (a.id == "file_dialogs") name += studio.settings().dialogs == store::Settings::Dialogs::own ? " (now Mien\u2019s own)" : " (now the desktop\u2019s)";
         if (ImGui::MenuItem(name.c_str(), to_text(studio.keys().of(a)).c_str(), false, a.possible(studio))) out.push_back(Act{std::string(a.id)});
         mark(("item/" + std::string(a.id)).c_str());
         if (a.id == "recent") recent_shows(scene, studio, out);

@@ -82,6 +82,7 @@ struct ScaleState {
 };
 
 struct PathState {
+  enum class Where { own, asked /* the desktop's, a moment ago: nothing is drawn yet */, desktop } where = Where::own;  ///< whose dialog is open
   std::filesystem::path folder;
   std::string name;
   std::string problem;

@@ -8,6 +8,7 @@
 
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
+#include "editor/path_wording.hpp"
 #include "editor/probe.hpp"
 #include "editor/widgets.hpp"
 #include "show/text.hpp"
@@ -17,20 +18,6 @@ namespace mien::editor {
 namespace {
 
 namespace fs = std::filesystem;
-
-struct Wording { const char* title; const char* hint; const char* action; };
-Wording wording(Dialog which) {
-  switch (which) {
-    case Dialog::save_as: return {"Save the show as", "A show is a file NAME.show.json.", "Save"};
-    case Dialog::new_show: return {"New show: choose its rig", "The rig is the head that the show is for: a file NAME.rig.json.", "Begin"};
-    case Dialog::import_library: return {"Take poses and clips from a library", "A library is a file NAME.clips.json. What the show has under the same name stays as it is.", "Take"};
-    case Dialog::export_library: return {"Give poses and clips to a library", "All that the show has go to a file NAME.clips.json, for other shows to take.", "Give"};
-    case Dialog::import_labels: return {"Take words and phones from a file", "When each word and phone is heard: TextGrid, lab (HTK), or tsv (tab-separated). The mouth is made anew of them.", "Take"};
-    case Dialog::export_labels: return {"Give words and phones to a file", "Its ending says which labels: NAME.TextGrid, NAME.lab (HTK), or NAME.tsv (tab-separated).", "Give"};
-    case Dialog::add_sound: return {"Add a sound at the playhead", "A recording or music: WAV, FLAC, Ogg, Opus, MP3 or AIFF.", "Add"};
-    default: return {"Open a show", "A show is a file NAME.show.json.", "Open"};
-  }
-}
 
 // The rows to show: the folder above, folders, files; only those that contain what was typed.
 struct Row { std::string label; fs::path path; bool folder = false; };
@@ -109,6 +96,19 @@ void walk(PathState& state, const std::vector<Row>& rows, Commands& out) {
   if (state.name.empty() && ImGui::IsKeyPressed(GLFW_KEY_BACKSPACE, false)) out.push_back(Browse{state.folder.parent_path() / ""});
 }
 
+// In the place of our own while the desktop's is open, which may lie behind the window, or be slow to come.
+void at_the_desktop(const Look& look, const PathState& state, Commands& out) {
+  paragraph(look.fonts.body, look.theme.text, "The desktop\u2019s dialog for files is open: choose there.");
+  paragraph(look.fonts.body, look.theme.quiet, "Where it does not come, or you would rather have Mien\u2019s own, go on here. Window > File dialogs has it so always.");
+  const float gap = ImGui::GetStyle().ItemSpacing.x, height = look.px(36), cancel = look.px(112), own = look.px(200);
+  ImGui::Dummy({0, look.px(8)});
+  ImGui::SetCursorPosX(ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x - cancel - gap - own);
+  if (button(look, "Cancel", {cancel, height})) out.push_back(Ask{Dialog::none});
+  ImGui::SameLine();
+  if (button(look, "Mien\u2019s own dialog", {own, height})) out.push_back(Browse{state.folder / ""});
+  end_dialog();
+}
+
 }  // namespace
 
 std::vector<PathState::Place> places_to_look(const std::vector<fs::path>& recent) {
@@ -178,9 +178,14 @@ void list_folder(PathState& state, std::string_view suffix) {
 Commands path_dialog(const Scene& scene, PathState& state, Dialog which) {
   const Look& look = scene.look;
   Commands out;
-  const Wording say = wording(which);
+  if (state.where == PathState::Where::asked) return out;
+  const PathWording say = wording_of(which);
   if (!begin_dialog(look, say.title, 880)) return out;
-  const bool saves = which == Dialog::save_as || which == Dialog::export_library || which == Dialog::export_labels;
+  if (state.where == PathState::Where::desktop) {
+    at_the_desktop(look, state, out);
+    return out;
+  }
+  const bool saves = say.saves;
   paragraph(look.fonts.body, look.theme.quiet, say.hint);
   line(look.fonts.strong, look.theme.text, state.folder.string());
   const std::vector<Row> rows = rows_of(state);

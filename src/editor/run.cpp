@@ -158,6 +158,7 @@ std::optional<show::Finding> run(const Options& options) {
   Preview preview;
   Turn turn(*window, studio, preview);
   listen(*window, studio);
+  studio.use_desktop_dialogs(ask_portal, window->handle());
   studio.move_in(store::user_places());
   if (!options.theme.empty()) studio.choose_theme(options.theme == "dark" ? store::Settings::Theme::dark : options.theme == "light" ? store::Settings::Theme::light : store::Settings::Theme::system, false);
   if (!options.show.empty()) studio.open(options.show);

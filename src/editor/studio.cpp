@@ -26,7 +26,7 @@ Studio::~Studio() {
 show::Time Studio::playhead() const noexcept { return report_.time; }
 
 bool Studio::lively() const noexcept {
-  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || speech_.speaking.running || spectrum_job_.running() || view_.as_built || panels_.hands_open || panels_.cue_board || gamepads_ > 0 || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || code_sent_.on || hands_.count_in_until_ns != 0 || asking_desktop_.valid();
+  return report_.playing || link_.state != link::State::closed || loading_.valid() || document_.drafting() || arrive_job_.running() || bake_job_.running() || speech_.speaking.running || spectrum_job_.running() || view_.as_built || panels_.hands_open || panels_.cue_board || gamepads_ > 0 || network_.osc || network_.sacn || follows_ != live::FollowSettings::Source::none || code_sent_.on || hands_.count_in_until_ns != 0 || asking_desktop_.valid() || desktop_dialog_.lively();
 }
 
 std::string Studio::title() const {

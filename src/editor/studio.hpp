@@ -13,6 +13,7 @@
 #include "editor/action.hpp"
 #include "editor/arrive_job.hpp"
 #include "editor/command.hpp"
+#include "editor/desktop_dialog.hpp"
 #include "editor/ghost.hpp"
 #include "editor/hands_desk.hpp"
 #include "editor/input.hpp"
@@ -58,6 +59,8 @@ class Studio {
   /// Reads settings, keys and recent shows, begins to keep unsaved work, and offers what a crash left. Without it nothing outside of shows is read
   /// or written. Once, before the first show is opened.
   void move_in(store::Places places);
+  /// Files are chosen in the desktop's dialog, which `ask` opens before the window `window` (as PathWanted::parent), unless the settings say otherwise or a head is driven. Without it, in Mien's own.
+  void use_desktop_dialogs(AskPortal ask, std::string window);
   /// Stops the hardware at once, from any callback, whatever is open.
   void stop_now();
 
@@ -123,6 +126,7 @@ class Studio {
   void theme_of_desktop();
   void choose_theme(store::Settings::Theme theme, bool keep);  ///< not kept: for this session, as the command line asked
   void change_text(int steps);
+  void switch_dialogs();
   void copy_findings();
   void usual_keys();
   const store::Settings& settings() const noexcept { return settings_; }
@@ -218,7 +222,11 @@ class Studio {
   void unless_unsaved(Then then);
   void carry_on(Then then);
   void ask(Dialog dialog);
-  void path_chosen(const std::filesystem::path& file);
+  void path_chosen(const std::filesystem::path& file, bool agreed);
+  bool keeps_keyboard() const noexcept;
+  void ask_desktop();
+  void own_dialog();
+  void follow_desktop_dialog();
   void load_sounds();
   void follow_stage();
   void follow_sounds();
@@ -244,7 +252,7 @@ class Studio {
   void watch_files(const store::Stamp& show);
   void follow_files();
   std::vector<std::filesystem::path> others_at(const std::filesystem::path& target) const;
-  bool save_if_ours(const std::filesystem::path& target);
+  bool save_if_ours(const std::filesystem::path& target, bool agreed = false);
   void offer_left();
   void recover(std::size_t which);
   void remember(const std::filesystem::path& show);
@@ -358,6 +366,8 @@ class Studio {
   };
   std::vector<Tab> tabs_;
   std::size_t front_ = 0;
+  DesktopDialog desktop_dialog_;
+  Dialog at_desktop_ = Dialog::none;                   // what it was asked
   bool as_desktop_ = false;
   std::future<std::optional<bool>> asking_desktop_;    // whether it is dark
   bool quit_ = false;

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "editor/path_wording.hpp"
 #include "editor/studio.hpp"
 #include "perform/rig_check.hpp"
 #include "show/library.hpp"
@@ -14,9 +15,6 @@ namespace {
 
 constexpr show::Time kNewLength{10'000'000'000};
 constexpr const char *kShowSuffix = ".show.json", *kLibrarySuffix = ".clips.json";
-
-bool asks_for_path(Dialog d) { return d == Dialog::open_show || d == Dialog::new_show || d == Dialog::save_as || d == Dialog::import_library || d == Dialog::export_library || d == Dialog::import_labels || d == Dialog::export_labels || d == Dialog::add_sound; }
-const char* suffix_of(Dialog d) { return d == Dialog::add_sound || d == Dialog::import_labels || d == Dialog::export_labels ? "" : d == Dialog::new_show ? ".rig.json" : d == Dialog::import_library || d == Dialog::export_library ? kLibrarySuffix : kShowSuffix; }
 
 // Relative to the show's folder, so that a folder of shows can move as a whole.
 std::string rig_path_from(const fs::path& show_file, const fs::path& rig_file) {
@@ -119,6 +117,7 @@ bool Studio::save_as(const fs::path& file) {
 
 void Studio::ask(Dialog dialog) {
   if ((dialog == Dialog::open_show || dialog == Dialog::new_show) && keeps_front()) return;
+  if (desktop_dialog_.asking() && dialog_ == dialog) return;  // it is open already
   // A sound that is chosen on the way to speaking is spoken next.
   if (dialog != Dialog::speak) speak_next_ = dialog == Dialog::add_sound && dialog_ == Dialog::speak;
   if (dialog == Dialog::import_labels && document_.whole().sounds.empty()) return ask(Dialog::add_sound);  // words of what?
@@ -134,23 +133,27 @@ void Studio::ask(Dialog dialog) {
     panels_.path.name = dialog == Dialog::save_as ? (document_.file().empty() ? std::string("untitled") + kShowSuffix : document_.file().filename().string()) : "";
     if (dialog == Dialog::export_labels) panels_.path.name = labels_name();
     if (dialog == Dialog::export_library) panels_.path.name = std::string("looks") + kLibrarySuffix;
-    list_folder(panels_.path, suffix_of(dialog));
+    list_folder(panels_.path, wording_of(dialog).suffix);
+    ask_desktop();
   }
 }
 
 void Studio::apply_one(const Browse& c) {
+  own_dialog();
   std::error_code ignored;
   const fs::path path = c.path.lexically_normal();
   if (fs::is_directory(path, ignored)) {
     panels_.path.folder = path.has_filename() ? path : path.parent_path();
     panels_.path.fresh = true, panels_.path.filters = false, panels_.path.at = -1;
-    if (dialog_ != Dialog::save_as && dialog_ != Dialog::export_library && dialog_ != Dialog::export_labels) panels_.path.name.clear();
-    return list_folder(panels_.path, suffix_of(dialog_));
+    const PathWording say = wording_of(dialog_);
+    if (!say.saves) panels_.path.name.clear();
+    return list_folder(panels_.path, say.suffix);
   }
-  path_chosen(path);
+  path_chosen(path, false);
 }
 
-void Studio::path_chosen(const fs::path& file) {
+// `agreed`: to writing over what is there under that very name.
+void Studio::path_chosen(const fs::path& file, bool agreed) {
   const Dialog asked = dialog_;
   dialog_ = Dialog::none;
   if (asked == Dialog::open_show) open(file);
@@ -170,7 +173,7 @@ void Studio::path_chosen(const fs::path& file) {
   fs::path named = file;
   if (!named.filename().string().ends_with(".json")) named += kShowSuffix;
   const Then then = then_;
-  if (save_if_ours(absolute_of(named))) carry_on(then);
+  if (save_if_ours(absolute_of(named), agreed && named == file)) carry_on(then);
 }
 
 void Studio::import_library(const fs::path& file) {

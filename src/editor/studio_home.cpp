@@ -3,9 +3,9 @@
 #include <imgui.h>
 
 #include <algorithm>
-#include <array>
 
 #include "editor/desktop.hpp"
+#include "editor/path_wording.hpp"
 #include "editor/studio.hpp"
 #include "perform/rig_check.hpp"
 #include "show/text.hpp"
@@ -16,10 +16,8 @@ namespace mien::editor {
 namespace fs = std::filesystem;
 namespace {
 
-constexpr std::array kSoundTypes{".wav", ".flac", ".ogg", ".oga", ".opus", ".mp3", ".aif", ".aiff", ".au"};
-
 std::string small_ending(const fs::path& file) { return show::small_letters(file.extension().string()); }
-bool is_sound(const fs::path& file) { return std::find(kSoundTypes.begin(), kSoundTypes.end(), small_ending(file)) != kSoundTypes.end(); }
+bool is_sound(const fs::path& file) { return std::find(sound_endings().begin(), sound_endings().end(), small_ending(file)) != sound_endings().end(); }
 
 bool is_modifier(int key) { return key >= GLFW_KEY_LEFT_SHIFT && key <= GLFW_KEY_RIGHT_SUPER; }
 

@@ -23,6 +23,7 @@ bool Studio::attended() const noexcept {
 }
 
 bool Studio::go_on_unseen() {
+  desktop_dialog_.close();
   follow_stage();
   follow_work();
   const std::int64_t now = threads::steady_ns();

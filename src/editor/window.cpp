@@ -7,10 +7,15 @@
 #include <backends/imgui_impl_opengl3.h>
 
 #include <algorithm>
+#include <array>
 #include <cctype>
+#include <charconv>
 #include <cmath>
 
 #include "editor/theme.hpp"
+
+// As GLFW/glfw3native.h declares it, which wants the headers of more than is used here. A GLFW that was built for another window system doesn't have it: weak, so that Mien starts there, too.
+extern "C" __attribute__((weak)) unsigned long glfwGetX11Window(GLFWwindow* window);
 
 namespace mien::editor {
 namespace {
@@ -165,6 +170,14 @@ void Window::set_title(const std::string& title) {
   if (title == title_) return;
   title_ = title;
   glfwSetWindowTitle(window_, title.c_str());
+}
+
+std::string Window::handle() const {
+  if (&glfwGetX11Window == nullptr) return "";
+  const unsigned long number = glfwGetX11Window(window_);
+  std::array<char, 2 * sizeof number> text{};
+  const auto end = std::to_chars(text.data(), text.data() + text.size(), number, 16).ptr;
+  return number == 0 ? "" : "x11:" + std::string(text.data(), end);
 }
 
 void Window::upload_letters() {

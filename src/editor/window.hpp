@@ -38,6 +38,8 @@ class Window {
   std::vector<KeyPress> begin_frame();
   void end_frame(std::uint32_t ground);
   void set_title(const std::string& title);
+  /// For other programs' dialogs to stand before it, as "x11:" and its number in hexadecimal (XDG Desktop Portal, "Common Conventions"); empty where the window system isn't X11.
+  std::string handle() const;
   /// After the letters were made anew.
   void upload_letters();
 

@@ -17,6 +17,7 @@ using show::Severity;
 constexpr std::uintmax_t kLargest = 1u << 20;
 constexpr std::array<std::string_view, 3> kThemes{"system", "light", "dark"};
 constexpr std::array<std::string_view, 4> kTexts{"small", "usual", "large", "larger"};
+constexpr std::array<std::string_view, 2> kDialogs{"desktop", "own"};
 constexpr std::array<float, 4> kShares{0.9f, 1.0f, 1.25f, 1.5f};
 
 std::string_view trimmed(std::string_view text) {
@@ -95,21 +96,24 @@ Entries read_entries(std::string_view text, const std::string& file) {
 float share_of(Settings::Text text) noexcept { return kShares[static_cast<std::size_t>(text)]; }
 std::string_view name(Settings::Theme theme) noexcept { return kThemes[static_cast<std::size_t>(theme)]; }
 std::string_view name(Settings::Text text) noexcept { return kTexts[static_cast<std::size_t>(text)]; }
+std::string_view name(Settings::Dialogs dialogs) noexcept { return kDialogs[static_cast<std::size_t>(dialogs)]; }
 
 ReadSettings parse_settings(std::string_view text, const std::string& file) {
   Entries lines = read_entries(text, file);
   ReadSettings read{{}, std::move(lines.notes)};
-  const std::vector<std::string> known{"theme", "text"};
+  const std::vector<std::string> known{"theme", "text", "dialogs"};
   for (const Entry& e : lines.entries) {
     if (e.name == "theme") choose(e, kThemes, read.settings.theme, file, read.notes);
     else if (e.name == "text") choose(e, kTexts, read.settings.text, file, read.notes);
+    else if (e.name == "dialogs") choose(e, kDialogs, read.settings.dialogs, file, read.notes);
     else read.notes.push_back(warning(file, e.line, "there is no setting '" + shown(e.name) + "'", show::suggestion(e.name, known)));
   }
   return read;
 }
 
 std::string settings_text(const Settings& s) {
-  return "# Mien's settings. theme: system, light or dark; text: small, usual, large or larger.\ntheme = " + std::string(name(s.theme)) + "\ntext = " + std::string(name(s.text)) + "\n";
+  return "# Mien's settings. theme: system, light or dark; text: small, usual, large or larger; dialogs, for files: desktop or own.\ntheme = " + std::string(name(s.theme)) +
+         "\ntext = " + std::string(name(s.text)) + "\ndialogs = " + std::string(name(s.dialogs)) + "\n";
 }
 
 ReadSettings load_settings(const fs::path& config) {

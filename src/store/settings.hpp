@@ -25,14 +25,17 @@ Entries read_entries(std::string_view text, const std::string& file);
 struct Settings {
   enum class Theme { system, light, dark };
   enum class Text { small, usual, large, larger };
+  enum class Dialogs { desktop, own };  ///< for files: the desktop's where it has one, or Mien's own
   Theme theme = Theme::system;
   Text text = Text::usual;
+  Dialogs dialogs = Dialogs::desktop;
   friend bool operator==(const Settings&, const Settings&) = default;
 };
 /// Everything in the window grows with its letters: 0.9, 1, 1.25 and 1.5 times.
 float share_of(Settings::Text text) noexcept;
 std::string_view name(Settings::Theme theme) noexcept;
 std::string_view name(Settings::Text text) noexcept;
+std::string_view name(Settings::Dialogs dialogs) noexcept;
 
 struct ReadSettings {
   Settings settings;

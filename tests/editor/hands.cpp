@@ -2,6 +2,7 @@
 
 #include <GLFW/glfw3.h>
 #include <gtest/gtest.h>
+#include <stdlib.h>
 
 #include "store/store.hpp"
 #include "support/folder.hpp"
@@ -36,6 +37,8 @@ show::Show small_show() {
 }
 
 Hands::Hands(show::Rig rig, show::Show show, ImVec2 screen) {
+  // What the desktop of whoever runs this wants is not what is tested.
+  for (const char* name : {"GTK_THEME", "DBUS_SESSION_BUS_ADDRESS", "XDG_RUNTIME_DIR"}) ::unsetenv(name);
   ImGui::CreateContext();
   ImGuiIO& io = ImGui::GetIO();
   io.IniFilename = nullptr;

@@ -240,6 +240,7 @@ const std::map<std::string_view, Check>& checks() {
       {"copy_findings", [](const Was&, Hands&) { EXPECT_NE(std::string(ImGui::GetClipboardText()).find("yaw"), std::string::npos); }},
       {"theme", [](const Was& was, Hands& h) { EXPECT_NE(h.studio->look().theme.dark, was.dark); }},
       {"theme_system", [](const Was&, Hands& h) { EXPECT_EQ(h.studio->settings().theme, store::Settings::Theme::system); }},
+      {"file_dialogs", [](const Was&, Hands& h) { EXPECT_EQ(h.studio->settings().dialogs, store::Settings::Dialogs::own); ASSERT_FALSE(h.studio->notices().empty()); EXPECT_NE(h.studio->notices().back().what.find("own dialog"), std::string::npos); }},
       {"text_larger", [](const Was&, Hands& h) { EXPECT_EQ(h.studio->settings().text, store::Settings::Text::large); }},
       {"text_smaller", [](const Was&, Hands& h) { EXPECT_EQ(h.studio->settings().text, store::Settings::Text::small); }},
       {"palette", asks(Dialog::palette)},

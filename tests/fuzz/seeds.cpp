@@ -159,7 +159,7 @@ void write_documents() {
   write("head_table", "face", std::string("Micro, 0.12 s/60 deg, 180 deg, 500..2500 us, 4.8 V, 1.6 kg cm\nname,role,group,board,output,min_deg,max_deg,rest_deg,reversed,servo\nleft upper lid,,,,,-30,10,0,no,\n"
                                              "left lower lid,,lids,face,3,,,,yes,\"Big, 0.2 s/60 deg, 120 deg\"\njaw,jaw_open,,,,,,,,\near,-,,,,,,,,\n"));
   write("head_table", "tabs", std::string("\nname\toutput\r\nleft eye pan\t1\r\nright eye pan\t\r\neyes tilt\t\r\nupper lip\t\r\nlower lip\t\r\n"));
-  write("home", "settings", std::string("# mine\ntheme = dark\ntext = large\nloop = Ctrl+=\n"));
+  write("home", "settings", std::string("# mine\ntheme = dark\ntext = large\ndialogs = own\nloop = Ctrl+=\n"));
   const std::string show = fuzz::content_of(samples / "small.show.json");
   write("home", "recovery", "# Work that was not saved when Mien ended. Start 'mien edit' to be offered it.\nfile = /a%20b.show.json\nname = small\ntime_s = 1\nedits = 2\nshow_bytes = " + std::to_string(show.size()) + "\nrig_bytes = 0\n\n" + show);
   write("keys", "small", store::export_keys(*small->show));

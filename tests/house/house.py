@@ -13,7 +13,7 @@ ROWS = [{"app"}, {"editor"}, {"talk"}, {"perform", "store"}, {"live", "speech", 
 THREADS_FROM = 5  # the rows above this one may use threads/, which itself knows nobody
 # A library's headers, and the folders that may name them. What matches none of these must be the standard library's, or the system's.
 LIBRARIES = {
-    r"imgui|backends/imgui|GLFW/|epoxy/|X11/": {"editor"},
+    r"imgui|backends/imgui|GLFW/|epoxy/|X11/|dbus/": {"editor"},
     r"libserialport\.h": {"link"},
     r"rtmidi/|lo/": {"live"},
     r"cubeb/|sndfile\.h|samplerate\.h|ebur128\.h": {"sound"},

@@ -35,13 +35,14 @@ TEST(Places, AreThoseOfTheSpecification) {
 TEST(Settings, ComeBackAsTheyWereWritten) {
   const support::Folder folder;
   for (const auto theme : {Settings::Theme::system, Settings::Theme::light, Settings::Theme::dark})
-    for (const auto text : {Settings::Text::small, Settings::Text::usual, Settings::Text::large, Settings::Text::larger}) {
-      const Settings made{theme, text};
-      ASSERT_FALSE(store::save_settings(folder / "mien", made));
-      const auto read = store::load_settings(folder / "mien");
-      EXPECT_EQ(read.settings, made);
-      EXPECT_TRUE(read.notes.empty());
-    }
+    for (const auto text : {Settings::Text::small, Settings::Text::usual, Settings::Text::large, Settings::Text::larger})
+      for (const auto dialogs : {Settings::Dialogs::desktop, Settings::Dialogs::own}) {
+        const Settings made{theme, text, dialogs};
+        ASSERT_FALSE(store::save_settings(folder / "mien", made));
+        const auto read = store::load_settings(folder / "mien");
+        EXPECT_EQ(read.settings, made);
+        EXPECT_TRUE(read.notes.empty());
+      }
 }
 
 TEST(Settings, AreTheUsualOnesWhereThereIsNoFile) {
