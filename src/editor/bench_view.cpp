@@ -145,7 +145,7 @@ void supply(const Scene& scene, const Workbench& work, const show::Actuator& a, 
 void table(const Scene& scene, const Workbench& work, BenchState& state, bool holding, Commands& out) {
   const Look& look = scene.look;
   heading(look, "Measured table");
-  paragraph(look.fonts.body, look.theme.quiet, "Step, read ruler or protractor, type what it says:");
+  paragraph(look.fonts.body, look.theme.quiet, "Jog, read a ruler or protractor, and type what it says:");
   ImGui::SetNextItemWidth(look.px(100));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
   ImGui::InputDouble("##read", &state.x, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll);
@@ -195,7 +195,7 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   const bool silent = !bench.driven();
   const std::string wiggle = keyed("Identify", "bench_identify"), travel = keyed("Travel end to end", "bench_travel");
   presses(look, {{wiggle.c_str(), {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
-  if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse turns what angles mean: stop first.");
+  if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse changes what angles mean: stop first.");
   heading(look, "Travel test");
   presses(look, {{travel.c_str(), {Do::travel}, holding}}, out);
   const ImVec2 p = ImGui::GetCursorScreenPos();

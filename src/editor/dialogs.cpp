@@ -75,10 +75,10 @@ Commands arm_dialog(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
   if (!begin_dialog(look, "Arm the head?", 520)) return out;
-  paragraph(look.fonts.body, look.theme.quiet, "Servos on " + scene.link.port + " get power to move. The head first goes slowly to the pose on screen.");
+  paragraph(look.fonts.body, look.theme.quiet, "The boards at \u201C" + scene.link.port + "\u201D send pulses to the servos, and the head moves: first slowly to the pose on screen, then as the show plays.");
   ImGui::Dummy({0, look.px(4)});
   caution(look, "Fingers clear", "Nothing and nobody near lips, lids and linkages.");
-  caution(look, "Supply limited", "A fuse or current limit on every rail, set for its wire.");
+  caution(look, "Supply limited", "A fuse or current limit on every rail, set for its wire, as your local codes ask.");
   caution(look, "Stop within reach", "Esc stops at once, in every part of the window; a switch in the supply is better still.");
   const int pressed = answers(look, std::array{"Cancel", "Arm"}, Weight::live);
   if (pressed == 0) out.push_back(Ask{Dialog::none});

@@ -57,12 +57,12 @@ void orders(const Scene& scene, const Studio& studio, Commands& out) {
   struct Shown { const char *action, *label; bool on; };
   const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
   bool first = true;
-  for (const Shown& b : {Shown{"hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty()}, {"hands_record", record.c_str(), h.recording}, {"hands_panic", "Panic", false}}) {
+  for (const Shown& b : {Shown{"hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty()}, {"hands_record", record.c_str(), h.recording}, {"hands_panic", "Hands off", false}}) {
     const float width = width_of(look.fonts.strong, b.label) + width_of(look.fonts.body, to_text(scene.keys.of(*find_action(b.action)))) + look.px(32);
     if (!std::exchange(first, false) && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine();
     action_button(look, studio, b.action, b.label, b.on, out);
   }
-  if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Learn again: never mind.");
+  if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Press Learn again to leave it as it is.");
 }
 
 void groups(const Scene& scene, const HandsDesk& h, Commands& out) {
@@ -84,7 +84,7 @@ void recording(const Scene& scene, const Studio& studio, const HandsDesk& h, Com
     for (const auto& control : scene.document.rig().controls)
       if (std::find(names.begin(), names.end(), control.name) == names.end()) names.push_back(control.name);
   if (names.empty()) return;
-  heading(scene.look, "Armed to be recorded");
+  heading(scene.look, "To be recorded");
   const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - scene.look.px(12);
   for (std::size_t n = 0; n < names.size(); ++n) {
     if (n && ImGui::GetItemRectMax().x + width_of(scene.look.fonts.body, names[n]) + scene.look.px(52) <= right) ImGui::SameLine();

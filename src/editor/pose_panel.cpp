@@ -61,7 +61,7 @@ struct Panel {
 
   void tiles() {
     if (show.poses.empty()) {
-      paragraph(look.fonts.body, look.theme.quiet, "A pose is a look of the face to key again and again. Capture the one at the playhead, or take a library\u2019s.");
+      paragraph(look.fonts.body, look.theme.quiet, "A pose is a look of the face to key again and again. Capture the one at the playhead, or take those of a library.");
       return;
     }
     const float gap = look.px(4), room = ImGui::GetContentRegionAvail().x;
@@ -118,7 +118,7 @@ Commands pose_panel(const Scene& scene, const Studio& studio, ComposeState& stat
   panel.tiles();
   if (const auto pose = show::find_pose(scene.document.whole(), scene.view.pose)) panel.chosen(*pose);
   ImGui::Dummy({0, 0});
-  action_row(look, studio, {{"pose_capture", "Capture at the playhead"}, {"library_import", "Take a library\u2019s\u2026"}}, panel.out);
+  action_row(look, studio, {{"pose_capture", "Capture at the playhead"}, {"library_import", "From a library\u2026"}}, panel.out);
   ImGui::EndChild();
   return std::move(panel.out);
 }

@@ -39,7 +39,7 @@ Commands sound_panel(const Scene& scene, const Studio& studio, ComposeState& sta
   ImGui::PopStyleColor();
   Fields fields(look, state);
   const auto& sounds = scene.document.show().sounds;
-  if (sounds.empty()) paragraph(look.fonts.body, look.theme.quiet, "A show plays sounds: speech, music, effects. Add one, or let a file go over the window.");
+  if (sounds.empty()) paragraph(look.fonts.body, look.theme.quiet, "A show plays sounds: speech, music, effects. Add one, or drop a file on the window.");
   action_row(look, studio, {{"add_sound", "Add a sound\u2026"}, {"speak", "Speak\u2026"}}, out);
   action_button(look, studio, "spectrogram", "By frequency", scene.view.spectrogram, out);
   for (std::size_t n = 0; n < sounds.size(); ++n) {
