@@ -250,7 +250,7 @@ Commands bench_view(const Scene& scene, const Workbench& work, BenchState& state
   const show::Actuator& a = rig.actuators[static_cast<std::size_t>(work.actuator)];
   const bool holding = work.bench.doing() == Doing::holding;
   line(look.fonts.large_strong, look.theme.text, a.name);
-  paragraph(look.fonts.body, look.theme.quiet, "Board " + a.board + text(", output %d", a.output) + (a.rail.empty() ? "" : ", rail " + a.rail) +
+  paragraph(look.fonts.body, look.theme.quiet, (show::small_letters(a.board).starts_with("board") ? a.board : "Board " + a.board) + text(", output %d", a.output) + (a.rail.empty() ? "" : ", rail " + a.rail) +
                                               (a.servo.empty() ? "" : ", servo " + a.servo) + (a.reversed ? ", reversed" : ""));
   ImGui::Dummy({0, look.px(6)});
   readout(scene, work, word_of(work.bench, scene));

@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 400, kAsBuiltRoom = 112;
+constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 424, kAsBuiltRoom = 112;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
