@@ -6,7 +6,9 @@
 #include <cmath>
 #include <cstdio>
 
+#include "editor/action.hpp"
 #include "editor/draw.hpp"
+#include "editor/keys.hpp"
 #include "editor/panels.hpp"
 #include "editor/probe.hpp"
 #include "editor/widgets.hpp"
@@ -35,12 +37,15 @@ void heading(const Look& look, const char* words) {
   line(look.fonts.strong, look.theme.text, words);
 }
 
-// A row of buttons, each with what it asks for.
+// A row of buttons, each with what it asks for; in as many lines as its column needs.
 struct Press { const char* label; Work work; bool possible = true; Weight weight = Weight::plain; };
 template <std::size_t N>
 void presses(const Look& look, const Press (&row)[N], Commands& out) {
+  const float right = ImGui::GetCursorScreenPos().x + ImGui::GetContentRegionAvail().x;
   for (const Press& p : row) {
-    if (&p != row) ImGui::SameLine(0, look.px(8));
+    const std::string_view label(p.label);
+    const float width = width_of(look.fonts.strong, label.substr(0, label.find("##"))) + look.px(24);
+    if (&p != row && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine(0, look.px(8));
     ImGui::BeginDisabled(!p.possible);
     if (button(look, p.label, {0, look.px(36)}, p.weight)) out.push_back(p.work);
     ImGui::EndDisabled();
@@ -100,20 +105,23 @@ void readout(const Scene& scene, const Workbench& work, const Word& word) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
   const double angle = work.bench.setpoint_deg();
-  const std::string big[] = {degrees(angle), text("%.1f \u00b5s", show::pulse_us(work.rig->actuators.front(), angle))};
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const ImVec2 p = ImGui::GetCursorScreenPos();
-  const float size = look.fonts.large_strong->FontSize * 1.6f;
-  float x = p.x;
-  for (const std::string& part : big) {
-    list.AddText(look.fonts.large_strong, size, {x, p.y}, t.text, part.c_str());
-    x += look.px(240);
-  }
-  words(list, look.fonts.large_strong, x, p.y + look.px(12), word.live ? t.live : t.text, word.word);
-  words(list, look.fonts.body, x, p.y + look.px(36), t.quiet, word.meaning);
-  mark("bench/angle", p, {p.x + look.px(240), p.y + size});
-  mark(("bench/doing " + word.word.substr(0, word.word.find(','))).c_str(), {x, p.y}, {x + look.px(200), p.y + size});
-  ImGui::Dummy({0, look.px(52)});
+  const float width = ImGui::GetContentRegionAvail().x, high = look.px(52);
+  // Where three don't stand side by side, what it does has a line of its own: it is never left out.
+  const bool narrow = width < look.px(760);
+  const float step = narrow ? std::round(width / 2) : look.px(240);
+  const auto told = [&](float x, float y, Colour colour, const std::string& what, const std::string& meaning, float room) {
+    words(list, look.fonts.large_strong, x, y + look.px(12), colour, what, room);
+    words(list, look.fonts.body, x, y + look.px(36), t.quiet, meaning, room);
+  };
+  told(p.x, p.y, t.text, degrees(angle), "angle", step - look.px(8));
+  told(p.x + step, p.y, t.text, text("%.1f \u00b5s", show::pulse_us(work.rig->actuators.front(), angle)), "pulse", step - look.px(8));
+  const ImVec2 at = narrow ? ImVec2{p.x, p.y + high} : ImVec2{p.x + 2 * step, p.y};
+  told(at.x, at.y, word.live ? t.live : t.text, word.word, word.meaning, p.x + width - at.x);
+  mark("bench/angle", p, {p.x + step, p.y + high});
+  mark(("bench/doing " + word.word.substr(0, word.word.find(','))).c_str(), at, {at.x + look.px(200), at.y + high});
+  ImGui::Dummy({0, narrow ? 2 * high : high});
 }
 
 // What the board measures of its rail, and when that ends a move.
@@ -137,7 +145,7 @@ void supply(const Scene& scene, const Workbench& work, const show::Actuator& a, 
 void table(const Scene& scene, const Workbench& work, BenchState& state, bool holding, Commands& out) {
   const Look& look = scene.look;
   heading(look, "Measured table");
-  line(look.fonts.body, look.theme.quiet, "Step, read ruler or protractor, type what it says:");
+  paragraph(look.fonts.body, look.theme.quiet, "Jog, read a ruler or protractor, and type what it says:");
   ImGui::SetNextItemWidth(look.px(100));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
   ImGui::InputDouble("##read", &state.x, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll);
@@ -156,7 +164,9 @@ void table(const Scene& scene, const Workbench& work, BenchState& state, bool ho
     if (button(look, "Remove", {0, look.px(28)})) out.push_back(Work{Do::drop_row, 0, static_cast<int>(r)});
     ImGui::PopID();
     ImGui::SameLine(0, look.px(12));
-    line(look.fonts.body, look.theme.text, text("%.2f at %.2f deg", work.rows[r].x, work.rows[r].angle_deg));
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    words(*ImGui::GetWindowDrawList(), look.fonts.body, at.x, at.y + look.px(14), look.theme.text, text("%.2f at %.2f deg", work.rows[r].x, work.rows[r].angle_deg));
+    ImGui::NewLine();
   }
 }
 
@@ -168,7 +178,12 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   const bool steady = holding || bench.doing() == Doing::jogging;
   presses(look, {{"\u22125", {Do::jog, -5}, steady}, {"\u22121", {Do::jog, -1}, steady}, {"\u22120.1", {Do::jog, -0.1}, steady}, {"+0.1", {Do::jog, 0.1}, steady},
                  {"+1", {Do::jog, 1}, steady}, {"+5", {Do::jog, 5}, steady}, {"Hold here", {Do::halt}, bench.moving(), Weight::strong}}, out);
-  line(look.fonts.body, look.theme.quiet, "Keys , and . for 1; with Alt 0.1; with Ctrl 5");
+  const auto keyed = [&](const std::string& name, const char* action) {
+    const std::string key = to_text(scene.keys.of(*find_action(action)));
+    return key.empty() ? name : name + "  " + key;
+  };
+  const auto both = [&](const std::string& name, const char* less, const char* more) { return keyed(keyed(name, less), more); };
+  paragraph(look.fonts.body, look.theme.quiet, both("By keys: 0.1 deg", "bench_bit_less", "bench_bit_more") + both("    1 deg", "bench_less", "bench_more") + both("    5 deg", "bench_lot_less", "bench_lot_more"));
   if (!work.rig->actuators.front().commissioned) {
     heading(look, "Guard band");
     presses(look, {{"Widen below", {Do::widen, -1}, holding && near_low}, {"Widen above", {Do::widen, 1}, holding && near_high}}, out);
@@ -178,10 +193,11 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   presses(look, {{low.c_str(), {Do::minimum}, holding}, {rest.c_str(), {Do::rest}, holding}, {high.c_str(), {Do::maximum}, holding}}, out);
   heading(look, "Direction and ends");
   const bool silent = !bench.driven();
-  presses(look, {{"Identify  W", {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
-  if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse turns what angles mean: stop first.");
+  const std::string wiggle = keyed("Identify", "bench_identify"), travel = keyed("Travel end to end", "bench_travel");
+  presses(look, {{wiggle.c_str(), {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
+  if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse changes what angles mean: stop first.");
   heading(look, "Travel test");
-  presses(look, {{"Travel end to end  T", {Do::travel}, holding}}, out);
+  presses(look, {{travel.c_str(), {Do::travel}, holding}}, out);
   const ImVec2 p = ImGui::GetCursorScreenPos();
   const float width = look.px(360), height = look.px(8);
   const double share = bench.doing() == Doing::travelling ? bench.progress() : a.commissioned ? 1 : 0;
@@ -234,22 +250,24 @@ Commands bench_view(const Scene& scene, const Workbench& work, BenchState& state
   const show::Actuator& a = rig.actuators[static_cast<std::size_t>(work.actuator)];
   const bool holding = work.bench.doing() == Doing::holding;
   line(look.fonts.large_strong, look.theme.text, a.name);
-  line(look.fonts.body, look.theme.quiet, "Board " + a.board + text(", output %d", a.output) + (a.rail.empty() ? "" : ", rail " + a.rail) +
+  paragraph(look.fonts.body, look.theme.quiet, (show::small_letters(a.board).starts_with("board") ? a.board : "Board " + a.board) + text(", output %d", a.output) + (a.rail.empty() ? "" : ", rail " + a.rail) +
                                               (a.servo.empty() ? "" : ", servo " + a.servo) + (a.reversed ? ", reversed" : ""));
   ImGui::Dummy({0, look.px(6)});
   readout(scene, work, word_of(work.bench, scene));
   scale(scene, work, a);
   ImGui::BeginChild("bench parts");
   const float padding = ImGui::GetStyle().ItemSpacing.x;
-  ImGui::Unindent(padding);  // columns set themselves in by it; the parts stand under the title
-  ImGui::Columns(2, nullptr, false);
-  ImGui::SetColumnWidth(0, look.px(480));  // so that the second stands under the readout's word
+  // Where there is room, the second column stands under the readout's word; else below the first.
+  const bool narrow = ImGui::GetContentRegionAvail().x < look.px(760);
+  if (!narrow) ImGui::Unindent(padding);  // columns set themselves in by it; the parts stand under the title
+  ImGui::Columns(narrow ? 1 : 2, nullptr, false);
+  if (!narrow) ImGui::SetColumnWidth(0, look.px(480));
   limits(scene, work, a, holding, out);
   ImGui::NextColumn();
   supply(scene, work, a, state, out);
   table(scene, work, state, holding, out);
   ImGui::Columns(1);
-  ImGui::Indent(padding);
+  if (!narrow) ImGui::Indent(padding);
   ImGui::EndChild();
   return out;
 }
@@ -264,18 +282,16 @@ Commands checklist_dialog(const Scene& scene, BenchState& state) {
                                         {"Supply limited", "to little more than one servo draws, and fused"},
                                         {"Fingers and skin clear", "of the servo and of what it moves; a switch in the supply in reach"}}};
   for (std::size_t i = 0; i < kItems.size(); ++i) {
-    ImGui::Checkbox(kItems[i].label, &state.checked[i]);
+    ImGui::Dummy({0, 0});
+    tick_box(look, kItems[i].label, &state.checked[i]);
     mark((std::string("check/") + kItems[i].label).c_str());
-    ImGui::SetCursorPosX(ImGui::GetCursorPosX() + look.px(32));
+    ImGui::SetCursorPos({ImGui::GetCursorPosX() + ImGui::GetFrameHeight() + ImGui::GetStyle().ItemInnerSpacing.x, ImGui::GetCursorPosY() - look.px(8)});
     paragraph(look.fonts.body, look.theme.quiet, kItems[i].why);
   }
-  ImGui::Dummy({0, look.px(8)});
   const bool all = std::all_of(state.checked.begin(), state.checked.end(), [](bool b) { return b; });
-  if (button(look, "Cancel", {look.px(96), look.px(36)})) out.push_back(Ask{Dialog::none});
-  ImGui::SameLine();
-  ImGui::BeginDisabled(!all);
-  if (button(look, "Arm this one servo", {0, look.px(36)}, Weight::live)) out.push_back(Confirm{});
-  ImGui::EndDisabled();
+  const int pressed = answers(look, std::array{"Cancel", "Arm this one servo"}, Weight::live, all);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) out.push_back(Confirm{});
   end_dialog();
   return out;
 }

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "editor/action.hpp"
 #include "editor/draw.hpp"
+#include "editor/keys.hpp"
 #include "editor/probe.hpp"
 #include "editor/studio.hpp"
 #include "editor/widgets.hpp"
@@ -66,11 +68,15 @@ Commands cue_board(const Scene& scene, const Studio& studio) {
   const ImVec2 top = ImGui::GetCursorScreenPos();
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const float middle = top.y + look.px(16), named = words(list, look.fonts.strong, top.x, middle, look.theme.text, "Cue board") + look.px(16);
-  const float said = words(list, look.fonts.body, top.x + named, middle, look.theme.quiet, scene.link.state == link::State::armed ? "the head does this" : "on screen only");
-  ImGui::SetCursorScreenPos({top.x + named + said + look.px(16), top.y});
-  action_button(look, studio, "cues_release", "Release all", false, out);
-  ImGui::SameLine();
-  action_button(look, studio, "cue_board", "Close", false, out);
+  const auto wide = [&](const char* action, const char* label) { return width_of(look.fonts.strong, label) + width_of(look.fonts.body, to_text(studio.keys().of(*find_action(action)))) + look.px(32 + 8); };
+  const float orders = wide("cues_release", "Release all") + wide("cue_board", "Close"), whole = ImGui::GetContentRegionAvail().x;
+  // Where it moves the head, as far as there is room: the safety column says it, too.
+  const std::string_view where = scene.link.state == link::State::armed ? "the head does this" : "on screen only";
+  float said = width_of(look.fonts.body, where) + look.px(16);
+  if (named + said + orders > whole) said = 0;
+  else words(list, look.fonts.body, top.x + named, middle, look.theme.quiet, where);
+  ImGui::SetCursorScreenPos(named + orders > whole ? ImVec2{top.x, top.y + look.px(36)} : ImVec2{top.x + named + said, top.y});
+  action_row(look, studio, {{"cues_release", "Release all"}, {"cue_board", "Close"}}, out);
   ImGui::BeginChild("pads", {0, 0}, false);
   if (cues.empty()) {
     paragraph(look.fonts.body, look.theme.quiet, "A cue is something that the head can be asked for at any moment: a clip, a pose, a stretch of the show. Add one in the list of cues, and it has a pad here.");

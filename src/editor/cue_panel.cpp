@@ -41,22 +41,14 @@ struct Panel {
     mark(("row/cue/" + cue.name).c_str());
     const bool over = ImGui::IsItemHovered();
     ImDrawList& list = *ImGui::GetWindowDrawList();
-    if (chosen || over) fill(list, p.x, p.y, p.x + width, p.y + height, chosen ? look.theme.raised_active : look.theme.raised_hover);
+    if (chosen || over) fill(list, p.x, p.y, p.x + width, p.y + height, chosen ? look.theme.raised : look.theme.lane);
     if (chosen) fill(list, p.x, p.y, p.x + look.px(4), p.y + height, look.theme.accent);
     const float half = std::round(width * 0.4f);
     words(list, chosen ? look.fonts.strong : look.fonts.body, p.x + look.px(12), middle, look.theme.text, cue.name, half - look.px(20));
     words(list, look.fonts.body, p.x + half, middle, look.theme.quiet, show::to_text(cue.deed), width - half - look.px(8));
   }
 
-  void actions(std::initializer_list<std::pair<const char*, const char*>> all) {
-    bool first = true;
-    const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
-    for (const auto& [id, label] : all) {
-      if (!first && ImGui::GetItemRectMax().x + look.px(8) + width_of(look.fonts.strong, label) + look.px(96) <= right) ImGui::SameLine();
-      action_button(look, studio, id, label, false, out);
-      first = false;
-    }
-  }
+  void actions(std::initializer_list<std::pair<const char*, const char*>> all) { action_row(look, studio, all, out); }
 
   // Chips from one to the next line, as many as there is room for.
   template <class Names>

@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr std::size_t kMostMarks = 400;
+constexpr std::size_t kMostMarks = 400, kFewBehind = 600;
 
 // Whether a degree of the actuator is worth the same everywhere: controls alone are terms of its axis, and nothing bends it.
 bool straight_to(const perform::RigMap& map, int actuator) noexcept {
@@ -73,8 +73,10 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   const std::span<const show::Keyframe> keys(channel.keys);
   const auto end_before = [&](std::size_t from, show::Time t) { return from == keys.size() || keys[from].time >= t ? from : gallop(keys, from, t - show::Time{1}) + 1; };
   const Colour colour = at.colour;  // what stands behind is thin, not faint: a faint line would fall below the contrast that shapes need (theme.hpp)
-  // However many stand behind, together they cost what two do.
-  const float coarse = std::max(1.0f, static_cast<float>(behind) * 0.5f), thickness = scene.look.px(front ? 3.5f : 1.75f);
+  // However many stand behind, together they cost what two do; and few keys are shown as the curve that they are.
+  const std::size_t in_sight = end_before(0, at.axis.time(at.left));
+  const bool few = !front && end_before(in_sight, at.axis.time(at.right)) - in_sight <= kFewBehind / behind;
+  const float coarse = std::max(1.0f, few ? std::min(2.0f, static_cast<float>(behind) * 0.5f) : static_cast<float>(behind) * 0.5f), thickness = scene.look.px(front ? 3.5f : 1.75f);
   const float step = std::max(1.0f, scene.look.px(front ? 2 : 4 * std::round(0.75f * coarse))), wide = front ? 2 * step : step;
   points.clear();
   const auto sample = [&](float x, std::size_t first, std::size_t end) {
@@ -91,7 +93,7 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   std::size_t key = end_before(0, at.axis.time(left));
   for (float x = left; x <= at.right; x += wide) {
     const std::size_t end = end_before(key, at.axis.time(x + wide));
-    if (at.reach && end - key > (front ? 6 : 1)) {
+    if (at.reach && !few && end - key > (front ? 6 : 1)) {
       const auto [low, high] = at.reach->of(key, end);
       columns.add(x, at.y(high) - 1, at.y(low) + 1);
       thin_line(list, points, colour, thickness);

@@ -171,9 +171,10 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurvePlot& plot, cons
   float x = start;
   fill(list, x, y - look.px(7), x + look.px(4), y + look.px(7), at.colour);
   x += look.px(12);
-  x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name) + look.px(20);
+  x += words(list, look.fonts.strong, x, y, look.theme.text, at.control->name, right - x) + look.px(20);
   if (!plot.behind.empty()) return draw_legend(list, scene, plot, x, right, y, out);
-  // The legend, in the lines' own strengths.
+  // The legend, in the lines' own strengths, as far as there is room.
+  if (right - x < look.px(28) + width_of(look.fonts.body, "authored")) return;
   fill(list, x, y - look.px(2), x + look.px(20), y + look.px(2), at.colour);
   x += look.px(28);
   x += words(list, look.fonts.body, x, y, look.theme.quiet, "authored") + look.px(20);
@@ -181,6 +182,7 @@ void draw_head(ImDrawList& list, const Scene& scene, const CurvePlot& plot, cons
     if (scene.setpoints) words(list, look.fonts.body, x, y, look.theme.quiet, "moves no actuator", right - x);
     return;
   }
+  if (right - x < look.px(28 + 64)) return;
   fill(list, x, y, x + look.px(20), y + std::max(1.0f, look.px(1)), look.theme.setpoint);
   x += look.px(28);
   const show::Actuator& a = scene.document.rig().actuators[static_cast<std::size_t>(trace.actuator)];

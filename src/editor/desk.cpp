@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 400;
+constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 424, kAsBuiltRoom = 112;
 
 void add(Commands& all, Commands more) {
   for (Command& c : more) all.push_back(std::move(c));
@@ -132,14 +132,16 @@ void live_frame(const Scene& scene, Rect at) {
   fill(list, at.x + at.width - w, at.y, at.x + at.width, at.y + at.height, c);
   const char* word = scene.report.mode == perform::Mode::creep ? "Live: creeping to this pose" : "Live: the head does this";
   const float pad = look.px(12), height = look.px(28), width = width_of(look.fonts.strong, word) + 2 * pad;
-  fill(list, at.x, at.y, at.x + width, at.y + height, c);
-  words(list, look.fonts.strong, at.x + pad, at.y + height * 0.5f, look.theme.live_text, word);
+  // At the lower edge: notices come at the upper one, and the ways to look stand there.
+  const float y = at.y + at.height - height;
+  fill(list, at.x, y, at.x + width, at.y + at.height, c);
+  words(list, look.fonts.strong, at.x + pad, y + height * 0.5f, look.theme.live_text, word);
 }
 
 void screen_only_word(const Scene& scene, Rect at) {
   if (scene.link.state == link::State::armed) return;
   const Look& look = scene.look;
-  words(*ImGui::GetWindowDrawList(), look.fonts.body, at.x + look.px(12), at.y + look.px(18), look.theme.quiet, "On screen only");
+  words(*ImGui::GetWindowDrawList(), look.fonts.body, at.x + look.px(12), at.y + at.height - look.px(18), look.theme.quiet, "On screen only", at.width - look.px(12 + kAsBuiltRoom));
 }
 
 // Thin lines over the head, where servos as built would be. Below the head, so that it is not mistaken for a way to look.

@@ -15,6 +15,8 @@
 namespace mien::editor {
 namespace {
 
+constexpr float kKeysColumn = 268, kHandsColumn = 188;
+
 void choice(const Look& look, const char* path, const char* meaning, Commands& out) {
   const float width = ImGui::GetContentRegionAvail().x, height = look.px(36);
   const ImVec2 p = ImGui::GetCursorScreenPos();
@@ -26,23 +28,6 @@ void choice(const Look& look, const char* path, const char* meaning, Commands& o
   const float used = words(list, look.fonts.strong, p.x + look.px(12), p.y + height * 0.5f, look.theme.text, path, width * 0.5f);
   const float x = p.x + std::max(used + look.px(28), look.px(140));
   words(list, look.fonts.body, x, p.y + height * 0.5f, look.theme.quiet, meaning, p.x + width - x - look.px(12));
-}
-
-// Two or three buttons at the dialog's right edge; the pressed one's index, or -1.
-template <std::size_t N>
-int answers(const Look& look, const std::array<const char*, N>& labels, Weight last) {
-  const float height = look.px(36), gap = ImGui::GetStyle().ItemSpacing.x;
-  ImGui::Dummy({0, look.px(8)});
-  float width = -gap;
-  for (const char* l : labels) width += std::max(look.px(96), width_of(look.fonts.strong, l) + look.px(32)) + gap;
-  ImGui::SetCursorPosX(ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x - width);
-  int pressed = -1;
-  for (std::size_t i = 0; i < N; ++i) {
-    const float w = std::max(look.px(96), width_of(look.fonts.strong, labels[i]) + look.px(32));
-    if (button(look, labels[i], {w, height}, i + 1 == N ? last : Weight::plain)) pressed = static_cast<int>(i);
-    if (i + 1 < N) ImGui::SameLine();
-  }
-  return pressed;
 }
 
 void caution(const Look& look, const char* first, const char* rest) {
@@ -90,10 +75,10 @@ Commands arm_dialog(const Scene& scene) {
   const Look& look = scene.look;
   Commands out;
   if (!begin_dialog(look, "Arm the head?", 520)) return out;
-  paragraph(look.fonts.body, look.theme.quiet, "Servos on " + scene.link.port + " get power to move. The head first goes slowly to the pose on screen.");
+  paragraph(look.fonts.body, look.theme.quiet, "The boards at \u201C" + scene.link.port + "\u201D send pulses to the servos, and the head moves: first slowly to the pose on screen, then as the show plays.");
   ImGui::Dummy({0, look.px(4)});
   caution(look, "Fingers clear", "Nothing and nobody near lips, lids and linkages.");
-  caution(look, "Supply limited", "A fuse or current limit on every rail, set for its wire.");
+  caution(look, "Supply limited", "A fuse or current limit on every rail, set for its wire, as your local codes ask.");
   caution(look, "Stop within reach", "Esc stops at once, in every part of the window; a switch in the supply is better still.");
   const int pressed = answers(look, std::array{"Cancel", "Arm"}, Weight::live);
   if (pressed == 0) out.push_back(Ask{Dialog::none});
@@ -154,31 +139,36 @@ Commands cheat_sheet(const Scene& scene) {
       {"Drag a grip of the box", "scales the chosen keys about the other end"},
   }};
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
-  // As high as the window has room for; the rest is scrolled to.
+  ImGui::PushStyleVar(ImGuiStyleVar_CellPadding, {look.px(8), 0});
+  // As high as the window has room for; the rest is scrolled to. As many columns of keys as leave each name room, one of hands.
   ImGui::BeginChild("all", {0, std::min(look.px(620), ImGui::GetIO().DisplaySize.y * 0.9f - look.px(176))});
-  if (ImGui::BeginTable("keys", 4)) {
-    for (const float width : {292.0f, 292.0f, 292.0f, 188.0f}) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, look.px(width));
+  const int across = std::clamp(static_cast<int>((ImGui::GetContentRegionAvail().x - look.px(kHandsColumn)) / look.px(kKeysColumn)), 1, 3);
+  if (ImGui::BeginTable("keys", across + 1)) {
+    for (int i = 0; i <= across; ++i) ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthStretch, i < across ? kKeysColumn : kHandsColumn);
     const auto keyed = static_cast<std::size_t>(std::count_if(actions().begin(), actions().end(), [&](const Action& a) { return scene.keys.of(a).key != 0; }));
+    const std::size_t each = (keyed + static_cast<std::size_t>(across) - 1) / static_cast<std::size_t>(across);
     ImGui::TableNextColumn();
     std::size_t row = 0;
     for (const Action& a : actions()) {
       const Chord key = scene.keys.of(a);
       if (key.key == 0) continue;
-      if (row > 0 && row % ((keyed + 2) / 3) == 0) ImGui::TableNextColumn();
+      if (row > 0 && row % each == 0) ImGui::TableNextColumn();
       ++row;
+      const float left = ImGui::GetCursorPosX();
       line(look.fonts.strong, key == a.key ? look.theme.text : look.theme.accent, to_text(key));
-      ImGui::SameLine(look.px(108));
-      line(look.fonts.body, look.theme.quiet, a.name);
+      ImGui::SameLine();
+      ImGui::SetCursorPosX(left + look.px(108));
+      paragraph(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();
     for (const Gesture& h : kHands) {
-      line(look.fonts.strong, look.theme.text, h.hand);
+      paragraph(look.fonts.strong, look.theme.text, h.hand);
       paragraph(look.fonts.body, look.theme.quiet, h.does);
     }
     ImGui::EndTable();
   }
   ImGui::EndChild();
-  ImGui::PopStyleVar();
+  ImGui::PopStyleVar(2);
   if (answers(look, std::array{"Close"}, Weight::strong) == 0) out.push_back(Ask{Dialog::none});
   end_dialog();
   return out;
@@ -197,9 +187,10 @@ Commands notice_panel(const Scene& scene, Rect at) {
     if (++shown > 4) break;
     const Colour colour = f.severity == show::Severity::note ? look.theme.text : look.theme.warning;
     const char* word = f.severity == show::Severity::error ? "Problem: " : f.severity == show::Severity::warning ? "Take care: " : "";
-    paragraph(look.fonts.strong, colour, word + f.what + ".");
+    // The place first: many say what is wrong with it without naming it once more.
     const std::string where = f.file + (f.file.empty() || f.place.empty() ? "" : ", ") + f.place;
     if (!where.empty()) paragraph(look.fonts.body, look.theme.quiet, where);
+    paragraph(look.fonts.strong, colour, word + f.what + ".");
     if (!f.cure.empty()) paragraph(look.fonts.body, look.theme.text, f.cure);
   }
   if (scene.notices.size() > 4) line(look.fonts.body, look.theme.quiet, "and " + std::to_string(scene.notices.size() - 4) + " more");

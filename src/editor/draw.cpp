@@ -96,8 +96,9 @@ float width_of(ImFont* font, std::string_view text) {
 
 float words(ImDrawList& list, ImFont* font, float x, float y, Colour colour, std::string_view text, float max_width) {
   const ImVec2 at{std::round(x), std::round(y - font->FontSize * 0.5f)};
+  if (max_width < 0) return 0;
   const float width = width_of(font, text);
-  if (max_width <= 0 || width <= max_width) {
+  if (max_width == 0 || width <= max_width) {
     list.AddText(font, font->FontSize, at, colour, text.data(), text.data() + text.size());
     return width;
   }

@@ -24,7 +24,7 @@ void key_run_mark(ImDrawList& list, float x0, float x1, float y, float radius, C
 /// A line through points whose x never falls, without those that stand less than a quarter pixel off it: what is left looks the same and is drawn in fewer pieces.
 void thin_line(ImDrawList& list, std::vector<ImVec2>& points, Colour colour, float thickness);
 
-/// Text with the line's middle at y; returns its width. `max_width` > 0 cuts it, with an ellipsis.
+/// Text with the line's middle at y; returns its width. `max_width` > 0 cuts it, with an ellipsis; below 0 there is no room and nothing is drawn.
 float words(ImDrawList& list, ImFont* font, float x, float y, Colour colour, std::string_view text, float max_width = 0);
 float width_of(ImFont* font, std::string_view text);
 

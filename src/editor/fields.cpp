@@ -32,7 +32,9 @@ void Fields::label(const char* text) const {
 }
 
 std::optional<double> Fields::number(const char* text, const char* id, double shown, const char* format, bool second) {
-  if (second) ImGui::SameLine(look_.px(kSecond) + ImGui::GetStyle().WindowPadding.x);
+  // Beside the one before, where the panel is wide enough for both.
+  const float left = look_.px(kSecond) + ImGui::GetStyle().WindowPadding.x, right = ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x;
+  if (second && left + look_.px(kLabels + kField) <= right) ImGui::SameLine(left);
   label(text);
   Typing& typing = state_.numbers[id];
   const bool changed = number_field(look_, (std::string("##") + id).c_str(), typing, shown, format, kField);

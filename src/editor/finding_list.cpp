@@ -55,8 +55,8 @@ void header(const Scene& scene, std::size_t count, Commands& out) {
   const float width = ImGui::GetWindowWidth() - look.px(24), height = look.px(32), all = look.px(144);
   const ImVec2 p = ImGui::GetCursorScreenPos();
   const std::string text = count == 1 ? "1 finding" : std::to_string(count) + " findings";
-  words(*ImGui::GetWindowDrawList(), look.fonts.strong, p.x, p.y + height * 0.5f, look.theme.text, count == 0 ? "No findings" : text);
   const float copy = look.px(104);
+  words(*ImGui::GetWindowDrawList(), look.fonts.strong, p.x, p.y + height * 0.5f, look.theme.text, count == 0 ? "No findings" : text, width - all - copy - look.px(16));
   ImGui::SetCursorScreenPos({p.x + width - all - look.px(8) - copy, p.y});
   ImGui::BeginDisabled(count == 0);
   if (quiet_button(look, "Copy as text", {copy, height})) out.push_back(Act{"copy_findings"});

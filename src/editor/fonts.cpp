@@ -19,8 +19,8 @@ constexpr std::array<Family, 2> kFamilies{{
     {"/usr/share/fonts/truetype/dejavu/DejaVuSans.ttf", "/usr/share/fonts/truetype/dejavu/DejaVuSans-Bold.ttf"},
 }};
 
-// Latin, punctuation, Greek mu, arrows and mathematical signs that messages and units use.
-constexpr ImWchar kLetters[] = {0x20, 0x2F, 0x3A, 0x17F, 0x3BC, 0x3BC, 0x2010, 0x2027, 0x2032, 0x2033, 0x2190, 0x2193, 0x2212, 0x2212, 0x2264, 0x2265, 0};
+// Latin, punctuation, Greek mu, arrows, mathematical signs that messages and units use, and the tick of what is done.
+constexpr ImWchar kLetters[] = {0x20, 0x2F, 0x3A, 0x17F, 0x3BC, 0x3BC, 0x2010, 0x2027, 0x2032, 0x2033, 0x2190, 0x2193, 0x2212, 0x2212, 0x2264, 0x2265, 0x2713, 0x2713, 0};
 constexpr ImWchar kFigures[] = {0x30, 0x39, 0};
 
 // A file's content, read once for all that is made of it; empty where it can't be read.

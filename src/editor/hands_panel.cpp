@@ -38,7 +38,10 @@ void heading(const Look& look, const char* text) {
 }
 
 // A button in a row of a list, named list/row/what to the probe.
-bool small(const Look& look, const char* list, int row, const std::string& label, const char* what) {
+// Beside the one before where there is room, else below it.
+bool small(const Look& look, const char* list, int row, const std::string& label, const char* what, bool first = false) {
+  const float right = ImGui::GetCursorScreenPos().x + ImGui::GetContentRegionAvail().x, width = width_of(look.fonts.body, label) + 2 * ImGui::GetStyle().FramePadding.x;
+  if (!first && ImGui::GetItemRectMax().x + ImGui::GetStyle().ItemSpacing.x + width <= right) ImGui::SameLine();
   ImGui::PushID(row);
   const bool pressed = ImGui::Button((label + "##" + what).c_str(), {0, look.px(28)});
   if (listening_probe) mark((std::string(list) + "/" + std::to_string(row) + "/" + what).c_str());
@@ -54,12 +57,12 @@ void orders(const Scene& scene, const Studio& studio, Commands& out) {
   struct Shown { const char *action, *label; bool on; };
   const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
   bool first = true;
-  for (const Shown& b : {Shown{"hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty()}, {"hands_record", record.c_str(), h.recording}, {"hands_panic", "Panic", false}}) {
+  for (const Shown& b : {Shown{"hands_learn", h.learning.empty() ? "Learn" : "Move a knob", !h.learning.empty()}, {"hands_record", record.c_str(), h.recording}, {"hands_panic", "Hands off", false}}) {
     const float width = width_of(look.fonts.strong, b.label) + width_of(look.fonts.body, to_text(scene.keys.of(*find_action(b.action)))) + look.px(32);
     if (!std::exchange(first, false) && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine();
     action_button(look, studio, b.action, b.label, b.on, out);
   }
-  if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Learn again: never mind.");
+  if (!h.learning.empty()) paragraph(look.fonts.body, look.theme.text, "Move the knob, wheel or stick that is to lead " + h.learning + ". Press Learn again to leave it as it is.");
 }
 
 void groups(const Scene& scene, const HandsDesk& h, Commands& out) {
@@ -69,7 +72,7 @@ void groups(const Scene& scene, const HandsDesk& h, Commands& out) {
   for (std::size_t g = 0; g < all.size(); ++g) {
     bool on = g >= h.given.size() || h.given[g];
     if (g % 3) ImGui::SameLine();
-    if (ImGui::Checkbox((all[g].name + "##given").c_str(), &on)) out.push_back(Hand{Do::give, static_cast<int>(g)});
+    if (tick_box(scene.look, (all[g].name + "##given").c_str(), &on)) out.push_back(Hand{Do::give, static_cast<int>(g)});
     if (listening_probe) mark(("given/" + all[g].name).c_str());
   }
 }
@@ -81,12 +84,12 @@ void recording(const Scene& scene, const Studio& studio, const HandsDesk& h, Com
     for (const auto& control : scene.document.rig().controls)
       if (std::find(names.begin(), names.end(), control.name) == names.end()) names.push_back(control.name);
   if (names.empty()) return;
-  heading(scene.look, "Armed to be recorded");
+  heading(scene.look, "To be recorded");
   const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - scene.look.px(12);
   for (std::size_t n = 0; n < names.size(); ++n) {
     if (n && ImGui::GetItemRectMax().x + width_of(scene.look.fonts.body, names[n]) + scene.look.px(52) <= right) ImGui::SameLine();
     bool on = std::find(h.spared.begin(), h.spared.end(), names[n]) == h.spared.end();
-    if (ImGui::Checkbox((names[n] + "##armed").c_str(), &on)) out.push_back(Hand{Do::arm, 0, 0, names[n]});
+    if (tick_box(scene.look, (names[n] + "##armed").c_str(), &on)) out.push_back(Hand{Do::arm, 0, 0, names[n]});
     if (listening_probe) mark(("armed/" + names[n]).c_str());
   }
   Fields fields(scene.look, state);
@@ -112,9 +115,8 @@ void triggers(const Scene& scene, const Studio& studio, const HandsDesk& h, Comp
   for (std::size_t n = 0; n < h.map.triggers.size(); ++n) {
     const live::Trigger& t = h.map.triggers[n];
     const int row = static_cast<int>(n);
-    line(look.fonts.body, look.theme.quiet, live::to_text(t.source) + " \u2192 " + live::name(t.what) + (t.name.empty() ? "" : " " + t.name) + ", " + live::name(t.hold));
-    if (small(look, "trigger", row, h.unfolded_trigger == row ? "Less" : "More", "more")) out.push_back(Hand{Do::unfold_trigger, row});
-    ImGui::SameLine();
+    paragraph(look.fonts.body, look.theme.quiet, live::to_text(t.source) + " \u2192 " + live::name(t.what) + (t.name.empty() ? "" : " " + t.name) + ", " + live::name(t.hold));
+    if (small(look, "trigger", row, h.unfolded_trigger == row ? "Less" : "More", "more", true)) out.push_back(Hand{Do::unfold_trigger, row});
     if (small(look, "trigger", row, "Remove", "remove")) out.push_back(Hand{Do::trigger_remove, row});
     if (h.unfolded_trigger == row) add(out, trigger_fields(scene, h, row, state));
   }
@@ -130,15 +132,11 @@ void knobs(const Scene& scene, const Studio& studio, const HandsDesk& h, Compose
     const int row = static_cast<int>(n);
     const live::Grip grip = n < scene.report.hands.grip.size() && scene.report.hands.there ? scene.report.hands.grip[n] : live::Grip::none;
     const std::string spring = k.spring_back_s > 0 ? "springs back" : word_of(grip);
-    line(look.fonts.body, grip == live::Grip::held ? look.theme.text : look.theme.quiet, live::to_text(k.source) + " \u2192 " + k.control + ": " + spring);
-    if (small(look, "knob", row, k.inverted ? "Inverted" : "Invert", "invert")) out.push_back(Hand{Do::invert, row});
-    ImGui::SameLine();
+    paragraph(look.fonts.body, grip == live::Grip::held ? look.theme.text : look.theme.quiet, live::to_text(k.source) + " \u2192 " + k.control + ": " + spring);
+    if (small(look, "knob", row, k.inverted ? "Inverted" : "Invert", "invert", true)) out.push_back(Hand{Do::invert, row});
     if (small(look, "knob", row, k.takeover == live::Takeover::scaled ? "Scaled" : k.takeover == live::Takeover::glide ? "Glide" : "Pick up", "takeover")) out.push_back(Hand{Do::takeover, row});
-    ImGui::SameLine();
     if (small(look, "knob", row, curve_word(k.curve), "curve")) out.push_back(Hand{Do::curve, row});
-    ImGui::SameLine();
     if (small(look, "knob", row, h.unfolded == row ? "Less" : "More", "more")) out.push_back(Hand{Do::unfold, row});
-    ImGui::SameLine();
     if (small(look, "knob", row, "Remove", "remove")) out.push_back(Hand{Do::remove, row});
     if (h.unfolded == row) add(out, knob_fields(scene, h, row, state));
   }
@@ -153,11 +151,9 @@ void takes(const Scene& scene, const HandsDesk& h, Commands& out) {
     const auto span = live::span_of(h.takes[n]);
     char text[96];
     std::snprintf(text, sizeof text, ": %.1f to %.1f s, %zu control%s", show::to_seconds(span.begin), show::to_seconds(span.end), h.takes[n].tracks.size(), h.takes[n].tracks.size() == 1 ? "" : "s");
-    line(look.fonts.body, look.theme.text, h.takes[n].name + text);
-    if (small(look, "take", static_cast<int>(n), "Keep", "keep")) out.push_back(Hand{Do::keep, static_cast<int>(n)});
-    ImGui::SameLine();
+    paragraph(look.fonts.body, look.theme.text, h.takes[n].name + text);
+    if (small(look, "take", static_cast<int>(n), "Keep", "keep", true)) out.push_back(Hand{Do::keep, static_cast<int>(n)});
     if (small(look, "take", static_cast<int>(n), "As a layer", "layer")) out.push_back(Hand{Do::keep_layer, static_cast<int>(n)});
-    ImGui::SameLine();
     if (small(look, "take", static_cast<int>(n), "Drop", "drop")) out.push_back(Hand{Do::drop, static_cast<int>(n)});
   }
 }

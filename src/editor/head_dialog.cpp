@@ -18,7 +18,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kWidth = 1080, kLeft = 432, kTable = 148, kResult = 396;
+constexpr float kWidth = 1080, kLeft = 432, kTable = 148, kResult = 396, kBecomes = 480;
 constexpr const char* kExample = "name\njaw\nleft upper lid\nright upper lid\nlower lids\nleft eye pan\nright eye pan\neyes tilt\nleft brow\nright brow\nleft smile\nright smile\nupper lip\nlower lip\n";
 
 bool field(const Look& look, const char* title, const char* id, std::string& text, float width = 0) {
@@ -190,12 +190,18 @@ Commands head_dialog(const Scene& scene, HeadState& state) {
   if (!begin_dialog(look, "New head", kWidth)) return out;
   judge(state);
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
-  const float height = std::min(look.px(kResult), ImGui::GetIO().DisplaySize.y - look.px(200));
-  ImGui::BeginChild("asked", {look.px(kLeft), height + look.px(40)});
+  const float height = std::min(look.px(kResult), ImGui::GetIO().DisplaySize.y - look.px(280));
+  // Large letters in a small window: what becomes of it stands below what is asked.
+  const bool narrow = ImGui::GetContentRegionAvail().x < look.px(kLeft + 32 + kBecomes);
+  ImGui::BeginChild("asked", {narrow ? 0 : look.px(kLeft), height + look.px(40)});
   asked(look, state);
-  ImGui::EndChild();
-  ImGui::SameLine(0, look.px(32));
-  ImGui::BeginChild("becomes", {0, height + look.px(40)});
+  if (narrow) {
+    ImGui::Dummy({0, look.px(8)});
+  } else {
+    ImGui::EndChild();
+    ImGui::SameLine(0, look.px(32));
+    ImGui::BeginChild("becomes", {0, height + look.px(40)});
+  }
   becomes(look, state);
   ImGui::EndChild();
   ImGui::PopStyleVar();

@@ -17,7 +17,7 @@ Commands history_panel(const Scene& scene) {
   if (document.steps() == 1) {
     ImGui::SetCursorPos({look.px(12), look.px(12)});
     paragraph(look.fonts.body, look.theme.quiet, "Every change of the show stands here from now on; a click goes back to it, or on.");
-    ImGui::SetCursorPosX(0);
+    ImGui::SetCursorPos({0, ImGui::GetCursorPosY() + look.px(8)});
   }
   ImGuiListClipper clipper;
   clipper.Begin(static_cast<int>(document.steps()), height);

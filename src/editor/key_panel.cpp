@@ -162,7 +162,8 @@ Commands key_panel(const Scene& scene, KeyPanelState& state) {
   const Shared s = shared_of(scene);
   ImGui::SetCursorPos({look.px(12), look.px(8)});
   if (s.count == 0) {
-    label(look, "Click a key to see its numbers here; double-click a lane to add one.");
+    const ImVec2 p = ImGui::GetCursorScreenPos();
+    words(*ImGui::GetWindowDrawList(), look.fonts.body, p.x, p.y + look.px(14), look.theme.quiet, "Click a key to see its numbers here; double-click a lane to add one.", ImGui::GetContentRegionAvail().x - look.px(12));
     return out;
   }
   label(look, "Time, s");

@@ -28,30 +28,21 @@ struct Panel {
 
   // A row of a list: name to the left, what is to know about it to the right; true where it was clicked.
   bool row(const std::string& id, const std::string& name, const std::string& about, bool chosen, bool quiet) {
-    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), pad = look.px(8);
+    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), pad = look.px(12);
     const ImVec2 p = ImGui::GetCursorScreenPos();
     const bool clicked = ImGui::InvisibleButton(id.c_str(), {width, height});
     mark(id.c_str());
     ImDrawList& list = *ImGui::GetWindowDrawList();
     if (chosen) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.raised);
-    else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, with_alpha(look.theme.raised, 0.5));
+    else if (ImGui::IsItemHovered()) fill(list, p.x, p.y, p.x + width, p.y + height, look.theme.lane);
+    if (chosen) fill(list, p.x, p.y, p.x + look.px(4), p.y + height, look.theme.accent);
     const float about_width = width_of(look.fonts.body, about), y = p.y + height * 0.5f;
     words(list, look.fonts.body, p.x + width - pad - about_width, y, look.theme.quiet, about);
-    words(list, chosen ? look.fonts.strong : look.fonts.body, p.x + pad, y, quiet ? look.theme.quiet : look.theme.text, name, width - about_width - 3 * pad);
+    words(list, chosen ? look.fonts.strong : look.fonts.body, p.x + pad, y, quiet ? look.theme.quiet : look.theme.text, name, width - about_width - 2 * pad - look.px(8));
     return clicked;
   }
 
-  void actions(std::initializer_list<std::pair<const char*, const char*>> all) {
-    bool first = true;
-    const float right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
-    for (const auto& [id, label] : all) {
-      const std::string key = to_text(scene.keys.of(*find_action(id)));
-      const float width = width_of(look.fonts.strong, label) + (key.empty() ? 0 : width_of(look.fonts.body, key) + look.px(8)) + look.px(24);
-      if (!first && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine();
-      first = false;
-      action_button(look, studio, id, label, false, out);
-    }
-  }
+  void actions(std::initializer_list<std::pair<const char*, const char*>> all) { action_row(look, studio, all, out); }
 
   std::string about(const show::Layer& layer) const {
     std::string text = layer.muted ? "muted, " : "";

@@ -2,6 +2,7 @@
 #include <imgui.h>
 #include <imgui_stdlib.h>
 
+#include <array>
 #include <charconv>
 
 #include "editor/draw.hpp"
@@ -28,9 +29,9 @@ void field(const Look& look, const char* title, const char* id, std::string& tex
   mark((std::string("field/") + (id + 2)).c_str());
 }
 
-void tick(const char* label, const char* name, bool& on, bool same_line = false) {
-  if (same_line) ImGui::SameLine();
-  ImGui::Checkbox(label, &on);
+void tick(const Look& look, const char* label, const char* name, bool& on, bool same_line = false) {
+  if (same_line) ImGui::SameLine(0, look.px(16));
+  tick_box(look, label, &on);
   mark((std::string("network/") + name).c_str());
 }
 
@@ -63,20 +64,20 @@ std::string settings_of(const NetworkState& s, UseNetwork& out) {
 }
 
 void osc_part(const Look& look, NetworkState& s) {
-  tick("OSC: controls, cues and transport by messages", "osc", s.osc);
+  tick(look, "OSC: controls, cues and transport by messages", "osc", s.osc);
   if (!s.osc) return;
   field(look, "UDP port", "##osc_port", s.port);
   field(look, "Listens on", "##osc_ip", s.osc_ip);
   ImGui::AlignTextToFramePadding();
   line(look.fonts.body, look.theme.quiet, "May touch");
   ImGui::SameLine(look.px(300));
-  tick("controls", "control", s.control);
-  tick("cues", "cue", s.cue, true);
-  tick("transport", "transport", s.transport, true);
+  tick(look, "controls", "control", s.control);
+  tick(look, "cues", "cue", s.cue, true);
+  tick(look, "transport", "transport", s.transport, true);
 }
 
 void sacn_part(const Look& look, NetworkState& s) {
-  tick("sACN: a lighting desk\u2019s levels", "sacn", s.sacn);
+  tick(look, "sACN: a lighting desk\u2019s levels", "sacn", s.sacn);
   if (!s.sacn) return;
   field(look, "Universe", "##universe", s.universe);
   field(look, "Listens on", "##sacn_ip", s.sacn_ip);
@@ -87,8 +88,8 @@ void follow_part(const Look& look, NetworkState& s) {
   line(look.fonts.body, look.theme.text, "The show follows");
   static constexpr const char* kNames[] = {"its own time", "MIDI Time Code", "MIDI clock"};
   for (int n = 0; n < 3; ++n) {
-    ImGui::SameLine();
-    if (ImGui::RadioButton(kNames[n], s.follow == n)) s.follow = n;
+    ImGui::SameLine(0, look.px(16));
+    if (choice_dot(look, kNames[n], s.follow == n)) s.follow = n;
     mark((std::string("network/follow ") + live::name(static_cast<live::FollowSettings::Source>(n))).c_str());
   }
   if (s.follow == 2) field(look, "Its own speed is a tempo of, beats/min", "##tempo", s.tempo);
@@ -111,15 +112,15 @@ void output_choice(const Look& look, NetworkState& s, const std::vector<std::str
 }
 
 void send_part(const Look& look, NetworkState& s, const Studio& studio) {
-  tick("Send MIDI Time Code while the show plays", "send", s.send);
+  tick(look, "Send MIDI Time Code while the show plays", "send", s.send);
   if (s.send) output_choice(look, s, studio.midi_outputs());
   if (s.follow != 1 && !s.send) return;
   ImGui::AlignTextToFramePadding();
   line(look.fonts.body, look.theme.quiet, "Code\u2019s frames a second");
   static constexpr const char* kNames[] = {"24", "25", "29.97 drop", "30"};
   for (int n = 0; n < 4; ++n) {
-    n == 0 ? ImGui::SameLine(look.px(300)) : ImGui::SameLine();
-    if (ImGui::RadioButton(kNames[n], s.rate == n)) s.rate = n;
+    n == 0 ? ImGui::SameLine(look.px(300)) : ImGui::SameLine(0, look.px(16));
+    if (choice_dot(look, kNames[n], s.rate == n)) s.rate = n;
     mark((std::string("network/rate ") + kNames[n]).c_str());
   }
   field(look, "The show begins at the code", "##zero", s.zero);
@@ -155,10 +156,9 @@ Commands network_dialog(const Scene& scene, const Studio& studio, NetworkState& 
   send_part(look, s, studio);
   state_part(look, studio.network(), studio.code_sent());
   if (!s.problem.empty()) paragraph(look.fonts.strong, look.theme.warning, s.problem);
-  ImGui::Dummy({0, look.px(8)});
-  if (button(look, "Cancel", {look.px(112), look.px(36)})) out.push_back(Ask{Dialog::none});
-  ImGui::SameLine();
-  if (button(look, "Use this", {look.px(128), look.px(36)}, Weight::strong)) {
+  const int pressed = answers(look, std::array{"Cancel", "Use this"}, Weight::strong);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) {
     UseNetwork use;
     s.problem = settings_of(s, use);
     if (s.problem.empty()) out.push_back(std::move(use));

@@ -129,7 +129,7 @@ Commands palette_dialog(const Scene& scene, const Studio& studio, PaletteState& 
   state.at = std::clamp(state.at, 0, std::max(last, 0));
   list_of(scene, studio, state, found, state.at != was || before != state.typed, out);
   ImGui::Dummy({0, look.px(4)});
-  paragraph(look.fonts.body, look.theme.quiet, "Enter does it, the arrows choose, Esc closes. Keys that were changed are kept.");
+  paragraph(look.fonts.body, look.theme.quiet, "Enter does it, the arrows choose, Esc closes. Click a key at the right, or its empty place, to give an action another one.");
   if (entered && last >= 0) {
     const Action& a = *found[static_cast<std::size_t>(state.at)];
     if (why_not(a, studio).empty()) run(a, out);

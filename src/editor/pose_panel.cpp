@@ -61,7 +61,7 @@ struct Panel {
 
   void tiles() {
     if (show.poses.empty()) {
-      paragraph(look.fonts.body, look.theme.quiet, "A pose is a look of the face to key again and again. Capture the one at the playhead, or take a library\u2019s.");
+      paragraph(look.fonts.body, look.theme.quiet, "A pose is a look of the face to key again and again. Capture the one at the playhead, or take those of a library.");
       return;
     }
     const float gap = look.px(4), room = ImGui::GetContentRegionAvail().x;
@@ -87,8 +87,10 @@ struct Panel {
       if (fields.chip((group.name + "##pose").c_str(), scene.view.pose_group == group.name)) out.push_back(UsePose{group.name, scene.view.pose_weight});
     }
     if (const auto v = fields.number("Weight, %", "pose_weight", scene.view.pose_weight * 100, "%.0f")) out.push_back(UsePose{scene.view.pose_group, std::clamp(*v / 100, -1.0, 2.0)});
-    ImGui::SameLine(0, look.px(16));
-    ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(2));  // it is higher than the field, and centred on it
+    if (ImGui::GetItemRectMax().x + look.px(16) + width_of(look.fonts.strong, "Key at the playhead") + width_of(look.fonts.body, to_text(studio.keys().of(*find_action("pose_key")))) + look.px(32) <= right) {
+      ImGui::SameLine(0, look.px(16));
+      ImGui::SetCursorPosY(ImGui::GetCursorPosY() - look.px(2));  // it is higher than the field, and centred on it
+    }
     action_button(look, studio, "pose_key", "Key at the playhead", false, out);
   }
 
@@ -99,11 +101,7 @@ struct Panel {
       out.push_back(Change{Composition{RenamePose{pose.name, *name}}});
       if (!show::find_pose(show, *name)) out.push_back(ChoosePose{*name});
     }
-    action_button(look, studio, "pose_recapture", "Capture anew", false, out);
-    ImGui::SameLine();
-    action_button(look, studio, "pose_mirror", "Mirror", false, out);
-    ImGui::SameLine();
-    action_button(look, studio, "pose_remove", "Remove", false, out);
+    action_row(look, studio, {{"pose_recapture", "Capture anew"}, {"pose_mirror", "Mirror"}, {"pose_remove", "Remove"}}, out);
   }
 };
 
@@ -120,9 +118,7 @@ Commands pose_panel(const Scene& scene, const Studio& studio, ComposeState& stat
   panel.tiles();
   if (const auto pose = show::find_pose(scene.document.whole(), scene.view.pose)) panel.chosen(*pose);
   ImGui::Dummy({0, 0});
-  action_button(look, studio, "pose_capture", "Capture at the playhead", false, panel.out);
-  ImGui::SameLine();
-  action_button(look, studio, "library_import", "Take a library\u2019s\u2026", false, panel.out);
+  action_row(look, studio, {{"pose_capture", "Capture at the playhead"}, {"library_import", "From a library\u2026"}}, panel.out);
   ImGui::EndChild();
   return std::move(panel.out);
 }

@@ -1,6 +1,8 @@
 // The question before a file is written over that holds what somebody else wrote.
 #include <imgui.h>
 
+#include <array>
+
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
 #include "editor/widgets.hpp"
@@ -14,13 +16,10 @@ Commands replaced_dialog(const Scene& scene, const ReplacedState& state) {
   paragraph(look.fonts.body, look.theme.text, state.own ? "What is on the disk is not what was opened or saved here:" : "Saving here would write over it:");
   for (const auto& file : state.files) paragraph(look.fonts.body, look.theme.quiet, file.string());
   paragraph(look.fonts.body, look.theme.text, "Under another name you keep both. Written over, what is on the disk now is gone.");
-  const float height = look.px(36);
-  ImGui::Dummy({0, look.px(8)});
-  if (button(look, "Cancel", {look.px(112), height})) out.push_back(Ask{Dialog::none});
-  ImGui::SameLine();
-  if (button(look, "Write over it", {look.px(160), height})) out.push_back(Confirm{});
-  ImGui::SameLine();
-  if (button(look, "Another name\u2026", {look.px(192), height}, Weight::strong)) out.push_back(Ask{Dialog::save_as});
+  const int pressed = answers(look, std::array{"Cancel", "Write over it", "Another name\u2026"}, Weight::strong);
+  if (pressed == 0) out.push_back(Ask{Dialog::none});
+  if (pressed == 1) out.push_back(Confirm{});
+  if (pressed == 2) out.push_back(Ask{Dialog::save_as});
   end_dialog();
   return out;
 }

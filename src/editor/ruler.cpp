@@ -107,7 +107,9 @@ void draw_ruler(ImDrawList& list, const Scene& scene, const TimelineLayout& at) 
     const float x = std::round(at.axis.x(m.time));
     const bool whole = !m.words.empty();
     fill(list, x, at.ruler_bottom - look.px(whole ? 10 : 4), x + line_width, at.ruler_bottom, t.quiet);
-    if (whole) words(list, look.fonts.body, x + look.px(5), at.loop_bottom + look.px(10), t.quiet, m.words);
+    // Beside the playhead's flag where that stands there, and none that would be cut off at the edge.
+    const float text = x + look.px(8);
+    if (whole && text + width_of(look.fonts.body, m.words) <= at.right) words(list, look.fonts.body, text, at.loop_bottom + look.px(10), t.quiet, m.words);
   }
   draw_loop(list, scene, at);
   if (at.marker_bottom > at.ruler_bottom) draw_markers(list, scene, at);

@@ -14,6 +14,8 @@
 namespace mien::editor {
 namespace {
 
+constexpr float kStopPad = 12, kStop = 72;
+
 void state_shape(ImDrawList& list, const Look& look, float x, float y, SafetyShape shape, Colour colour) {
   const float r = look.px(13), stroke = look.px(3);
   switch (shape) {
@@ -52,10 +54,12 @@ void row(const Look& look, std::string_view name, std::string_view value, Colour
   const ImVec2 p = ImGui::GetCursorScreenPos();
   const float width = ImGui::GetContentRegionAvail().x, y = p.y + look.px(10);
   ImDrawList& list = *ImGui::GetWindowDrawList();
-  const float used = width_of(look.fonts.body, value);
-  words(list, look.fonts.body, p.x, y, look.theme.quiet, name, width - used - look.px(8));
-  words(list, look.fonts.body, p.x + width - used, y, colour, value);
-  ImGui::Dummy({width, look.px(20)});
+  const float used = width_of(look.fonts.body, value), high = look.px(20);
+  if (p.y + high <= list.GetClipRectMax().y) {  // whole, or not at all
+    words(list, look.fonts.body, p.x, y, look.theme.quiet, name, width - used - look.px(8));
+    words(list, look.fonts.body, p.x + width - used, y, colour, value);
+  }
+  ImGui::Dummy({width, high});
 }
 
 void link_buttons(const Scene& scene, Commands& out) {
@@ -145,7 +149,7 @@ void tick_and_sound(const Scene& scene) {
 void stop_button(const Scene& scene, Rect at, Rect& stop) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
-  const float pad = look.px(12), height = look.px(72);
+  const float pad = look.px(kStopPad), height = look.px(kStop);
   stop = {at.x + pad, at.y + at.height - pad - height, at.width - 2 * pad, height};
   const bool live = scene.link.state == link::State::armed || scene.link.state == link::State::arming;
   const ImVec2 mouse = ImGui::GetIO().MousePos;
@@ -191,6 +195,8 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   const ImVec2 p = ImGui::GetCursorScreenPos();
   ImDrawList& list = *ImGui::GetWindowDrawList();
   if (live) fill(list, at.x, at.y, at.x + look.px(4), at.y + at.height, t.live);
+  // With large letters in a low window what stands last ends above Stop, which nothing shows through or around.
+  ImGui::PushClipRect({at.x, at.y}, {at.x + at.width, at.y + at.height - look.px(kStopPad + kStop + 8)}, true);
   state_shape(list, look, p.x + look.px(14), p.y + look.px(20), word.shape, colour);
   words(list, look.fonts.large_strong, p.x + look.px(40), p.y + look.px(20), colour, word.word, at.width - look.px(60));
   mark("safety/state", p, {p.x + at.width, p.y + look.px(40)});
@@ -213,6 +219,7 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   }
   rule(look);
   tick_and_sound(scene);
+  ImGui::PopClipRect();
   stop_button(scene, at, stop);
   return out;
 }

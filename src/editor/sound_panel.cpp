@@ -39,10 +39,8 @@ Commands sound_panel(const Scene& scene, const Studio& studio, ComposeState& sta
   ImGui::PopStyleColor();
   Fields fields(look, state);
   const auto& sounds = scene.document.show().sounds;
-  if (sounds.empty()) paragraph(look.fonts.body, look.theme.quiet, "A show plays sounds: speech, music, effects. Add one, or let a file go over the window.");
-  action_button(look, studio, "add_sound", "Add a sound\u2026", false, out);
-  ImGui::SameLine();
-  action_button(look, studio, "speak", "Speak\u2026", false, out);
+  if (sounds.empty()) paragraph(look.fonts.body, look.theme.quiet, "A show plays sounds: speech, music, effects. Add one, or drop a file on the window.");
+  action_row(look, studio, {{"add_sound", "Add a sound\u2026"}, {"speak", "Speak\u2026"}}, out);
   action_button(look, studio, "spectrogram", "By frequency", scene.view.spectrogram, out);
   for (std::size_t n = 0; n < sounds.size(); ++n) {
     const auto drawn = std::find_if(scene.sounds.begin(), scene.sounds.end(), [&](const DrawnSound& s) { return s.index == n && s.placed.file == sounds[n].file; });

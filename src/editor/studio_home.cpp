@@ -129,7 +129,7 @@ void Studio::apply_one(const OpenFile& c) {
 
 void Studio::apply_one(const Drop& c) {
   const auto cant = [&](const fs::path& file, const char* what, const char* cure) { note(show::Finding{show::Severity::warning, file.string(), "", what, cure}); };
-  if (bench_) return cant({}, "files are not taken at the workbench", "Leave the workbench, then let them go over the window again.");
+  if (bench_) return cant({}, "files are not taken at the workbench", "Leave the workbench, then drop them on the window again.");
   for (const fs::path& file : c.files) {
     std::error_code ignored;
     if (file.filename().string().ends_with(".json")) apply(OpenFile{file});

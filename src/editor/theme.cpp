@@ -30,7 +30,7 @@ Theme light_theme() {
   t.line = rgb(0xC6CBD1);
   t.text = rgb(0x16191D), t.quiet = rgb(0x4C545D), t.accent = rgb(0x000000), t.accent_text = rgb(0xFFFFFF);
   t.live = rgb(0xB54A00), t.live_text = rgb(0xFFFFFF), t.warning = rgb(0x7A5700), t.good = rgb(0x00694C);
-  t.playhead = rgb(0x16191D), t.loop = rgb(0x8D96A0), t.wave = rgb(0x7C8690), t.setpoint = rgb(0x16191D);
+  t.playhead = rgb(0x16191D), t.loop = rgb(0x868F99), t.wave = rgb(0x7C8690), t.setpoint = rgb(0x16191D);
   t.dim = with_alpha(rgb(0x202428), 0.45);
   t.group = {rgb(0xC27400), rgb(0x2A8CC4), rgb(0x007A58), rgb(0x665E00), rgb(0xC2609B), rgb(0x004C86)};
   return t;
@@ -73,6 +73,8 @@ std::vector<Pair> pairs(const Theme& t) {
       {"accent on lane", t.accent, t.lane, 3},           {"accent on other lane", t.accent, t.lane_other, 3},
       {"warning shape on lane", t.warning, t.lane, 3},     {"warning on button", t.warning, t.raised, 3},
       {"live frame on ground", t.live, t.ground, 3},     {"certainty on button", t.good, t.raised, 3},
+      {"number on a slider's grip", t.text, t.loop, 4.5}, {"slider's grip on field", t.loop, t.field, 3},
+      {"frame of an empty box on panel", t.quiet, t.panel, 3}, {"tick in its box", t.accent, t.field, 3},
   };
   for (const Colour g : t.group) {
     all.push_back({"group shape on lane", g, t.lane, 3});
@@ -94,7 +96,7 @@ void dress(const Theme& t, float scale) {
   set(ImGuiCol_Header, t.raised), set(ImGuiCol_HeaderHovered, t.raised_hover), set(ImGuiCol_HeaderActive, t.raised_active);
   set(ImGuiCol_ScrollbarBg, with_alpha(t.panel, 0)), set(ImGuiCol_ScrollbarGrab, t.raised_active);
   set(ImGuiCol_ScrollbarGrabHovered, t.quiet), set(ImGuiCol_ScrollbarGrabActive, t.quiet);
-  set(ImGuiCol_CheckMark, t.accent), set(ImGuiCol_SliderGrab, t.quiet), set(ImGuiCol_SliderGrabActive, t.accent);
+  set(ImGuiCol_CheckMark, t.accent), set(ImGuiCol_SliderGrab, t.loop), set(ImGuiCol_SliderGrabActive, t.loop);  // below the number
   set(ImGuiCol_TextSelectedBg, t.raised_active), set(ImGuiCol_NavHighlight, t.accent);
   set(ImGuiCol_ModalWindowDimBg, with_alpha(t.dim, 0)), set(ImGuiCol_NavWindowingDimBg, t.dim);  // dialogs dim by themselves
   style.WindowPadding = {12, 8}, style.FramePadding = {8, 4}, style.ItemSpacing = {8, 8}, style.ItemInnerSpacing = {8, 4};

@@ -2,7 +2,9 @@
 
 #include <imgui_internal.h>
 
+#include <algorithm>
 #include <string>
+#include <utility>
 
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
@@ -13,7 +15,8 @@ namespace mien::editor {
 
 bool button(const Look& look, const char* label, ImVec2 size, Weight weight) {
   const Theme& t = look.theme;
-  const bool filled = weight != Weight::plain;
+  // What can't be pressed doesn't call for it.
+  const bool filled = weight != Weight::plain && !(GImGui->CurrentItemFlags & ImGuiItemFlags_Disabled);
   if (filled) {
     const Colour back = weight == Weight::live ? t.live : t.accent;
     ImGui::PushStyleColor(ImGuiCol_Button, back);
@@ -55,6 +58,62 @@ void action_button(const Look& look, const Studio& studio, std::string_view id, 
   ImGui::PopID();
   ImGui::EndDisabled();
   mark(("action/" + std::string(id)).c_str());
+}
+
+void action_row(const Look& look, const Studio& studio, std::initializer_list<std::pair<const char*, const char*>> buttons, Commands& out) {
+  const float right = ImGui::GetCursorScreenPos().x + ImGui::GetContentRegionAvail().x;
+  bool first = true;
+  for (const auto& [id, label] : buttons) {
+    const std::string key = to_text(studio.keys().of(*find_action(id)));
+    const float width = width_of(look.fonts.strong, label) + (key.empty() ? 0 : width_of(look.fonts.body, key) + look.px(8)) + look.px(24);
+    if (!std::exchange(first, false) && ImGui::GetItemRectMax().x + look.px(8) + width <= right) ImGui::SameLine(0, look.px(8));
+    action_button(look, studio, id, label, false, out);
+  }
+}
+
+namespace {
+
+struct Framed {
+  explicit Framed(const Look& look) {
+    ImGui::PushStyleVar(ImGuiStyleVar_FrameBorderSize, std::max(1.0f, look.px(1)));
+    ImGui::PushStyleColor(ImGuiCol_Border, look.theme.quiet);
+  }
+  ~Framed() {
+    ImGui::PopStyleColor();
+    ImGui::PopStyleVar();
+  }
+  Framed(const Framed&) = delete;
+  Framed& operator=(const Framed&) = delete;
+};
+
+}  // namespace
+
+bool tick_box(const Look& look, const char* label, bool* on) {
+  const Framed framed(look);
+  return ImGui::Checkbox(label, on);
+}
+
+bool choice_dot(const Look& look, const char* label, bool on) {
+  const Framed framed(look);
+  return ImGui::RadioButton(label, on);
+}
+
+int answers(const Look& look, std::span<const char* const> labels, Weight last, bool possible) {
+  const float height = look.px(36), gap = ImGui::GetStyle().ItemSpacing.x;
+  const auto wide = [&](const char* label) { return std::max(look.px(96), width_of(look.fonts.strong, label) + look.px(32)); };
+  ImGui::Dummy({0, look.px(8)});
+  float width = -gap;
+  for (const char* l : labels) width += wide(l) + gap;
+  ImGui::SetCursorPosX(ImGui::GetCursorPosX() + std::max(0.0f, ImGui::GetContentRegionAvail().x - width));
+  int pressed = -1;
+  for (std::size_t i = 0; i < labels.size(); ++i) {
+    const bool end = i + 1 == labels.size();
+    if (end) ImGui::BeginDisabled(!possible);
+    if (button(look, labels[i], {wide(labels[i]), height}, end ? last : Weight::plain)) pressed = static_cast<int>(i);
+    if (end) ImGui::EndDisabled();
+    else ImGui::SameLine();
+  }
+  return pressed;
 }
 
 // The text under the fingers is the drawing library's own, so the number below it stands still meanwhile.

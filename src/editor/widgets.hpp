@@ -2,7 +2,10 @@
 #pragma once
 #include <imgui.h>
 
+#include <initializer_list>
+#include <span>
 #include <string_view>
+#include <utility>
 
 #include "editor/command.hpp"
 #include "editor/look.hpp"
@@ -20,6 +23,16 @@ bool button(const Look& look, const char* label, ImVec2 size = {0, 0}, Weight we
 /// A button for an action of the registry: its label, its key in quiet letters behind it, greyed while it is not possible.
 /// `on`: drawn as pressed in.
 void action_button(const Look& look, const Studio& studio, std::string_view action, const char* label, bool on, Commands& out);
+
+/// Several, by the action's id and label, in as many lines as the panel's width asks for.
+void action_row(const Look& look, const Studio& studio, std::initializer_list<std::pair<const char*, const char*>> buttons, Commands& out);
+
+/// A box to tick and a dot to choose, with their label; framed, so that they are seen while they are empty. True where it was pressed.
+bool tick_box(const Look& look, const char* label, bool* on);
+bool choice_dot(const Look& look, const char* label, bool on);
+
+/// A dialog's last line: its buttons at the right edge, the last of them in `last` weight and greyed while not `possible`; the pressed one's index, or -1.
+int answers(const Look& look, std::span<const char* const> labels, Weight last, bool possible = true);
 
 /// A number to type, named NAME of "##NAME" to the probe; true once it was changed and left, with the new one in typing.value.
 bool number_field(const Look& look, const char* name, Typing& typing, double shown, const char* format, float design_width);
