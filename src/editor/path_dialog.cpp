@@ -99,7 +99,7 @@ void walk(PathState& state, const std::vector<Row>& rows, Commands& out) {
 // In the place of our own while the desktop's is open, which may lie behind the window, or be slow to come.
 void at_the_desktop(const Look& look, const PathState& state, Commands& out) {
   paragraph(look.fonts.body, look.theme.text, "The desktop\u2019s dialog for files is open: choose there.");
-  paragraph(look.fonts.body, look.theme.quiet, "Where it does not come, or you would rather have Mien\u2019s own, go on here. Window > File dialogs has it so always.");
+  paragraph(look.fonts.body, look.theme.quiet, "If it doesn\u2019t appear, or you would rather have Mien\u2019s own, go on here. Window > File dialogs has it so always.");
   const float gap = ImGui::GetStyle().ItemSpacing.x, height = look.px(36), cancel = look.px(112), own = look.px(200);
   ImGui::Dummy({0, look.px(8)});
   ImGui::SetCursorPosX(ImGui::GetCursorPosX() + ImGui::GetContentRegionAvail().x - cancel - gap - own);
