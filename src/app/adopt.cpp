@@ -20,7 +20,7 @@ namespace {
 constexpr int kFirstMost_ms = 10'000, kOthersMost_ms = 3'000, kLook_ms = 20;
 
 /// One place of the chain.
-struct Place {
+struct ChainPlace {
   std::size_t board = 0;  ///< in the rig
   std::string answers;    ///< the identity; empty: nobody, or one that tells none
   std::string firmware;
@@ -61,21 +61,21 @@ std::string state_of(const show::Rig& rig, const show::Board& board, const std::
   return board.identity.empty() ? "new: the rig knows no identity" : "replaced: another board answers";
 }
 
-std::vector<Place> compare(const show::Rig& rig, const link::Status& status) {
-  std::vector<Place> places;
+std::vector<ChainPlace> compare(const show::Rig& rig, const link::Status& status) {
+  std::vector<ChainPlace> places;
   for (std::size_t i = 0; i < rig.boards.size(); ++i) {
-    Place place{.board = i, .answers = {}, .firmware = {}, .state = {}};
+    ChainPlace place{.board = i, .answers = {}, .firmware = {}, .state = {}};
     for (const auto& said : status.boards)
       if (said.name == rig.boards[i].name && tells(said)) place.answers = link::identity_text(said.identity), place.firmware = said.firmware;
     place.state = state_of(rig, rig.boards[i], place.answers);
     place.differs = !place.answers.empty() && place.answers != rig.boards[i].identity;
     places.push_back(std::move(place));
   }
-  std::sort(places.begin(), places.end(), [&](const Place& a, const Place& b) { return rig.boards[a.board].address < rig.boards[b.board].address; });
+  std::sort(places.begin(), places.end(), [&](const ChainPlace& a, const ChainPlace& b) { return rig.boards[a.board].address < rig.boards[b.board].address; });
   return places;
 }
 
-void print(const show::Rig& rig, const std::vector<Place>& places) {
+void print_places(const show::Rig& rig, const std::vector<ChainPlace>& places) {
   const auto or_none = [](const std::string& text) { return text.empty() ? "-" : text; };
   Table table{{"address", "board", "the rig knows", "answers", "firmware", "state"}};
   for (const auto& place : places) {
@@ -119,7 +119,7 @@ show::Finding silent(const link::Status& status, const std::string& port) {
 }
 
 /// Asks for each place that differs and writes the rig. The exit code: findings where anything is left that differs.
-int adopt_places(const show::Rig& rig, const std::vector<Place>& places, const AdoptWords& words, const store::Stamp& read) {
+int adopt_places(const show::Rig& rig, const std::vector<ChainPlace>& places, const AdoptWords& words, const store::Stamp& read) {
   show::Rig adopted = rig;
   int code = kFine;
   for (const auto& place : places) {
@@ -158,7 +158,7 @@ int run_adopt(const AdoptWords& words) {
   if (interrupted()) return kFindings;
   if (std::none_of(status.boards.begin(), status.boards.end(), tells)) return tell(silent(status, words.port));
   const auto places = compare(rig, status);
-  print(rig, places);
+  print_places(rig, places);
   return adopt_places(rig, places, words, read);
 }
 

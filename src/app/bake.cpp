@@ -132,7 +132,7 @@ double per_actuator_second(const perform::Bake& bake, const perform::BakedBoard&
   return board.actuators > 0 && bake.seconds > 0 ? static_cast<double>(board.image.size()) / board.actuators / bake.seconds : 0;
 }
 
-void print_json(const perform::Bake& bake, const BakeWords& words) {
+void print_bake_json(const perform::Bake& bake, const BakeWords& words) {
   Json json;
   json.open_object().member("show", words.show).member("seconds", bake.seconds).member("ticks", double(bake.ticks)).member("bytes", double(bake.bytes()))
       .member("actuators", double(bake.actuators)).member("baked_bytes_per_actuator_second", bake.bytes_per_actuator_second())
@@ -146,20 +146,20 @@ void print_json(const perform::Bake& bake, const BakeWords& words) {
   std::printf("%s\n", json.close().close().text().c_str());
 }
 
-std::string rounded(double value, int decimals) {
+std::string with_decimals(double value, int decimals) {
   char text[32];
   std::snprintf(text, sizeof text, "%.*f", decimals, value);
   return text;
 }
 
-void print(const perform::Bake& bake, const BakeWords& words) {
+void print_bake(const perform::Bake& bake, const BakeWords& words) {
   Table table{{"board", "address", "actuators", "bytes", "bytes per actuator and second", "2 MB of flash hold"}};
   for (const auto& board : bake.boards)
     table.push_back({board.name, std::to_string(board.address), std::to_string(board.actuators), std::to_string(board.image.size()),
-                     rounded(per_actuator_second(bake, board), 1), rounded(flash_s(bake, board) / 60, 0) + " min"});
+                     with_decimals(per_actuator_second(bake, board), 1), with_decimals(flash_s(bake, board) / 60, 0) + " min"});
   std::printf("%s", aligned(table).c_str());
   std::printf("%s s baked: %zu bytes, %s per actuator and second; boards with 2 MB of flash hold %s minutes of the whole head\n",
-              rounded(bake.seconds, 2).c_str(), bake.bytes(), rounded(bake.bytes_per_actuator_second(), 1).c_str(), rounded(whole_head_s(bake) / 60, 0).c_str());
+              with_decimals(bake.seconds, 2).c_str(), bake.bytes(), with_decimals(bake.bytes_per_actuator_second(), 1).c_str(), with_decimals(whole_head_s(bake) / 60, 0).c_str());
   if (!words.to.empty()) std::printf("Stored. The boards play it when they are next switched on: keep fingers, hair and tools clear of the head.\n");
 }
 
@@ -187,7 +187,7 @@ int bake(const BakeWords& words) {
     if (const auto problem = write(words.out, *bake)) return tell(*problem);
   if (!words.to.empty())
     if (const auto problem = store_on_boards(*bake, words)) return tell(*problem);
-  (words.json ? print_json : print)(*bake, words);
+  (words.json ? print_bake_json : print_bake)(*bake, words);
   return code;
 }
 

@@ -19,7 +19,7 @@ show::Finding no_clip(const show::Show& show, const std::string& file, const std
   return refused(file, "", "the show has no clip '" + name + "'", hint.empty() ? "Import a library, or make one with 'mien clip make'." : hint);
 }
 
-void print(const std::vector<show::ClipPtr>& clips, bool as_json) {
+void print_clips(const std::vector<show::ClipPtr>& clips, bool as_json) {
   Json json;
   json.open_array();
   Table table{{"clip", "length_s", "channels", "keys"}};
@@ -52,7 +52,7 @@ int run_clip_list(const ClipWords& words) {
   const auto library = library_in(words.show);
   if (!library) return tell(library.problem());
   const int code = tell(library->notes);
-  print(library->library.clips, words.json);
+  print_clips(library->library.clips, words.json);
   return code;
 }
 

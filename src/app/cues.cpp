@@ -28,7 +28,7 @@ std::string starts_of(const Cue& cue) {
   return all.empty() ? "-" : all;
 }
 
-void print(const show::Show& show, bool as_json) {
+void print_cues(const show::Show& show, bool as_json) {
   Json json;
   json.open_array();
   Table table{{"cue", "does", "in s", "out s", "hold s", "pause s", "priority", "follow", "starts"}};
@@ -106,7 +106,7 @@ int run_cue_list(const CueWords& words) {
   const auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   const int code = tell(loaded->notes);
-  print(*loaded->show, words.json);
+  print_cues(*loaded->show, words.json);
   return code;
 }
 

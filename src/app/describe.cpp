@@ -93,7 +93,7 @@ void print_csv(const Table& table) {
   }
 }
 
-void print_json(const Table& table) {
+void print_table_json(const Table& table) {
   Json json;
   json.open_array();
   for (std::size_t r = 1; r < table.size(); ++r) {
@@ -111,10 +111,10 @@ int write_sheet(const std::string& file, const show::Rig& rig) {
   return problem ? tell(*problem) : kFine;
 }
 
-void print(const show::Rig& rig, const DescribeWords& words) {
+void print_rig(const show::Rig& rig, const DescribeWords& words) {
   const Table table = words.controls ? controls_of(rig) : words.auxiliaries ? auxiliaries_of(rig) : words.inputs ? inputs_of(rig) : actuators_of(rig);
   if (words.csv) return print_csv(table);
-  if (words.json) return print_json(table);
+  if (words.json) return print_table_json(table);
   std::printf("%s", (words.controls ? readable_controls(rig) : words.auxiliaries || words.inputs ? aligned(table) : readable_actuators(rig)).c_str());
 }
 
@@ -125,7 +125,7 @@ int run_describe(const DescribeWords& words) {
   if (!loaded) return tell(loaded.problem());
   const int code = tell(loaded->notes);
   if (!words.wiring.empty()) return std::max(code, write_sheet(words.wiring, *loaded->rig));
-  print(*loaded->rig, words);
+  print_rig(*loaded->rig, words);
   return code;
 }
 

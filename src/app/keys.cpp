@@ -15,12 +15,12 @@ namespace mien::app {
 namespace {
 
 namespace fs = std::filesystem;
-constexpr std::uintmax_t kLargestTable = 512u << 20;
+constexpr std::uintmax_t kLargestKeyTable = 512u << 20;
 
 int import_keys(const std::string& table_file, const std::string& rig_file, const std::string& show_file) {
   const auto rig = store::load_rig(rig_file);
   if (!rig) return tell(rig.problem());
-  const auto table = store::read_file(table_file, kLargestTable);
+  const auto table = store::read_file(table_file, kLargestKeyTable);
   if (!table) return tell(table.problem());
   auto show = store::import_keys(*table, *rig->rig, table_file);
   if (!show) return tell(show.problem());

@@ -11,9 +11,9 @@ namespace mien::app {
 namespace {
 
 // Of the group, and the place in it; count 0 where the rig has no such control.
-struct Place { std::string group; std::size_t at = 0, count = 0; };
+struct LanePlace { std::string group; std::size_t at = 0, count = 0; };
 
-Place place_of(const show::Rig& rig, const show::Show& show, const std::string& control) {
+LanePlace place_of(const show::Rig& rig, const show::Show& show, const std::string& control) {
   const auto order = show::lane_order(rig, show.channels);
   for (std::size_t g = 0; g < order.size(); ++g)
     for (std::size_t i = 0; i < order[g].size(); ++i)
@@ -46,7 +46,7 @@ int run_lane_list(const LaneWords& words) {
 
 int run_lane_move(const LaneWords& words) {
   return edit_show(words.show, words.out, [&](Editing& e) -> show::Result<std::string> {
-    const Place was = place_of(*e.rig, e.show, words.name);
+    const LanePlace was = place_of(*e.rig, e.show, words.name);
     if (was.count == 0) {
       std::vector<std::string> known;
       for (const auto& control : e.rig->controls) known.push_back(control.name);

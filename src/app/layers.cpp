@@ -33,7 +33,7 @@ std::string content_of(const show::Layer& layer) {
   return parts.empty() ? "nothing" : joined(parts);
 }
 
-void print(const show::Show& show, bool as_json) {
+void print_layers(const show::Show& show, bool as_json) {
   Json json;
   json.open_array();
   Table table{{"layer", "blend", "weight", "muted", "mask", "content"}};
@@ -60,7 +60,7 @@ int run_layer_list(const LayerWords& words) {
   const auto loaded = store::load_show(words.show);
   if (!loaded) return tell(loaded.problem());
   const int code = tell(loaded->notes);
-  print(*loaded->show, words.json);
+  print_layers(*loaded->show, words.json);
   return code;
 }
 

@@ -15,7 +15,7 @@ namespace mien::app {
 namespace {
 
 namespace fs = std::filesystem;
-constexpr std::uintmax_t kLargestTable = 1u << 20;
+constexpr std::uintmax_t kLargestHeadTable = 1u << 20;
 
 int save_empty_show(const NewRigWords& words, const show::Rig& rig) {
   show::Show show;
@@ -30,7 +30,7 @@ int save_empty_show(const NewRigWords& words, const show::Rig& rig) {
 }  // namespace
 
 int run_new_rig(const NewRigWords& words) {
-  const auto text = store::read_file(words.table, kLargestTable);
+  const auto text = store::read_file(words.table, kLargestHeadTable);
   if (!text) return tell(text.problem());
   auto table = store::read_head_table(*text, words.table);
   if (!table) return tell(table.problem());

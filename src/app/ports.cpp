@@ -10,7 +10,7 @@
 namespace mien::app {
 namespace {
 
-void print_text(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
+void print_ports(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
   std::printf("Serial\n");
   for (const auto& p : serial) std::printf("  %s  %s\n", p.path.c_str(), p.description.c_str());
   if (serial.empty()) std::printf("  none found; plug a board in, or use --port sim: or --port tcp:HOST:PORT\n");
@@ -22,7 +22,7 @@ void print_text(const std::vector<link::PortInfo>& serial, const std::vector<liv
   if (audio.empty()) std::printf("  none found; shows perform silently\n");
 }
 
-void print_json(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
+void print_ports_json(const std::vector<link::PortInfo>& serial, const std::vector<live::MidiPort>& midi, const std::vector<std::string>& audio) {
   Json json;
   json.open_object().open_array("serial");
   for (const auto& p : serial) json.open_object().member("path", p.path).member("description", p.description).close();
@@ -36,7 +36,7 @@ void print_json(const std::vector<link::PortInfo>& serial, const std::vector<liv
 }  // namespace
 
 int run_ports(const PortsWords& words) {
-  (words.json ? print_json : print_text)(link::serial_ports(), live::midi_ports(), sound::output_devices());
+  (words.json ? print_ports_json : print_ports)(link::serial_ports(), live::midi_ports(), sound::output_devices());
   return kFine;
 }
 

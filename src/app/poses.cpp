@@ -19,7 +19,7 @@ show::Finding no_pose(const show::Show& show, const std::string& file, const std
   return refused(file, "", "the show has no pose '" + name + "'", hint.empty() ? "Import a library, or capture one with 'mien pose capture'." : hint);
 }
 
-void print(const std::vector<show::PosePtr>& poses, bool as_json) {
+void print_poses(const std::vector<show::PosePtr>& poses, bool as_json) {
   Json json;
   json.open_array();
   Table table{{"pose", "group", "values", "action units"}};
@@ -41,7 +41,7 @@ int run_pose_list(const PoseWords& words) {
   const auto library = library_in(words.show);
   if (!library) return tell(library.problem());
   const int code = tell(library->notes);
-  print(library->library.poses, words.json);
+  print_poses(library->library.poses, words.json);
   return code;
 }
 

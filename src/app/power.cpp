@@ -44,7 +44,6 @@ struct Judged {
   }
 };
 
-std::string rounded(double value, double parts) { return number(std::round(value * parts) / parts); }
 std::string amperes(double value) { return rounded(value, 100) + " A"; }
 std::string with_time(const perform::Moment& m) { return amperes(m.current_a) + " at " + show::seconds_text(m.time) + " s"; }
 
@@ -97,7 +96,7 @@ void print_advice(const Judged& j) {
   }
 }
 
-void print_text(const Judged& j) {
+void print_power(const Judged& j) {
   print_table(j);
   std::printf("\n");
   print_moments(j);
@@ -123,7 +122,7 @@ void append_rail(Json& json, const Judged& j, const perform::RailPower& r) {
       .member("area_mm2", advice.area_mm2).member("drop_v", advice.drop_v).member("what", motion::to_text(advice)).close().close();
 }
 
-void print_json(const Judged& j, const std::string& file) {
+void print_power_json(const Judged& j, const std::string& file) {
   Json json;
   json.open_object().member("file", file).member("assumed", double(j.power.assumed)).open_array("rails");
   for (const auto& r : j.power.rails) append_rail(json, j, r);
@@ -156,8 +155,8 @@ int run_power(const PowerWords& words) {
   const auto found = perform::findings_of(*plan->rig, power, rig_file);
   findings.insert(findings.end(), found.begin(), found.end());
   const Judged judged{*plan, power, findings};
-  if (words.json) print_json(judged, words.show);
-  else print_text(judged);
+  if (words.json) print_power_json(judged, words.show);
+  else print_power(judged);
   return findings.empty() ? kFine : kFindings;
 }
 

@@ -57,7 +57,7 @@ std::string heard_text(const show::Sound& sound, Time length) {
 }
 
 // The finding that keeps a sound from being trimmed so.
-std::optional<show::Finding> wrong(const show::Sound& sound, Time length, const SoundWords& words) {
+std::optional<show::Finding> wrong_trim(const show::Sound& sound, Time length, const SoundWords& words) {
   if (length <= Time{0}) return {};
   auto silent = sound::nothing_heard(sound, length, words.show);
   if (silent) silent->severity = show::Severity::error;
@@ -94,7 +94,7 @@ int run_sound_add(const SoundWords& words) {
     if (!wave) return wave.problem();
     show::Sound sound{seen_from(fs::path(words.show).parent_path(), words.file), Time{0}, Time{0}, 0};
     if (auto problem = told(words, sound)) return *problem;
-    if (auto problem = wrong(sound, (*wave)->length(), words)) return *problem;
+    if (auto problem = wrong_trim(sound, (*wave)->length(), words)) return *problem;
     e.show.sounds.push_back(sound);
     return heard_text(sound, (*wave)->length());
   });
@@ -111,7 +111,7 @@ int run_sound_change(const SoundWords& words) {
     // What is left out is left out: the rest stays where it is heard.
     if (words.at.empty()) now.start += now.trim - trim;
     if (now.start < Time{0}) return refused(words.show, "--trim", "the sound would begin " + show::seconds_text(-now.start) + " s before the show", "Say with --at where it begins.");
-    if (auto problem = wrong(now, lengths[*index], words)) return *problem;
+    if (auto problem = wrong_trim(now, lengths[*index], words)) return *problem;
     const auto said = talk::read_alignment(talk::alignment_path(words.show, now.file));
     e.show = talk::with_sound(e.show, *index, now, lengths, said ? &*said : nullptr);
     return lengths[*index] > Time{0} ? heard_text(now, lengths[*index]) : "'" + now.file + "' is changed; its file can't be read";

@@ -37,6 +37,8 @@ std::string number(double value) {
   return out;
 }
 
+std::string rounded(double value, double parts) { return number(std::round(value * parts) / parts); }
+
 std::string csv_field(std::string_view text) {
   if (text.find_first_of("\",\r\n") == std::string_view::npos) return std::string(text);
   std::string out = "\"";

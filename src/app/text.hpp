@@ -11,6 +11,8 @@ namespace mien::app {
 
 void append_number(std::string& out, double value);
 std::string number(double value);
+/// To the nearest of so many parts of one.
+std::string rounded(double value, double parts = 100);
 
 /// Quoted where RFC 4180 asks for it.
 std::string csv_field(std::string_view text);

@@ -55,7 +55,6 @@ std::string escaped(std::string_view text) {
   return out;
 }
 
-std::string rounded(double value, double parts = 100) { return number(std::round(value * parts) / parts); }
 std::string given(double value, const char* unit) { return value > 0 ? number(value) + unit : std::string("not told"); }
 
 /// Rows of cells, the first the headings; escapes every cell.

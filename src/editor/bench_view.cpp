@@ -21,7 +21,6 @@ namespace {
 using perform::Bench;
 using perform::Doing;
 using perform::Halt;
-using Do = Work::Do;
 
 template <class... Values>
 std::string text(const char* format, Values... values) {
@@ -32,7 +31,7 @@ std::string text(const char* format, Values... values) {
 
 std::string degrees(double angle) { return text("%.1f deg", std::abs(angle) < 0.05 ? 0.0 : angle); }
 
-void heading(const Look& look, const char* words) {
+void bench_heading(const Look& look, const char* words) {
   ImGui::Dummy({0, look.px(6)});
   line(look.fonts.strong, look.theme.text, words);
 }
@@ -53,7 +52,7 @@ void presses(const Look& look, const Press (&row)[N], Commands& out) {
 }
 
 struct Word { std::string word, meaning; bool live; };
-Word word_of(const Bench& bench, const Scene& scene) {
+Word word_of_bench(const Bench& bench, const Scene& scene) {
   const bool travelling = bench.doing() == Doing::travelling;
   switch (bench.doing()) {
     case Doing::locked:
@@ -128,7 +127,7 @@ void readout(const Scene& scene, const Workbench& work, const Word& word) {
 void supply(const Scene& scene, const Workbench& work, const show::Actuator& a, BenchState& state, Commands& out) {
   const Look& look = scene.look;
   const auto reading = reading_of(scene.link, scene.document.rig(), a);
-  heading(look, "Supply");
+  bench_heading(look, "Supply");
   line(look.fonts.body, look.theme.text, reading ? text("%.2f V, %.2f A on rail ", reading->voltage_v, reading->current_a) + a.rail : "Voltage and current: not reported by this board");
   mark(reading ? "bench/supply" : "bench/supply not reported");
   line(look.fonts.body, look.theme.quiet, reading ? "Pulses end above" : "Where a board reports current, pulses end above");
@@ -137,14 +136,14 @@ void supply(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   ImGui::InputDouble("##ampere", &state.ampere, 0, 0, "%.2f", ImGuiInputTextFlags_AutoSelectAll);
   mark("field/ampere");
   state.typing_ampere = ImGui::IsItemActive();
-  if (ImGui::IsItemDeactivatedAfterEdit()) out.push_back(Work{Do::most_current, state.ampere});
+  if (ImGui::IsItemDeactivatedAfterEdit()) out.push_back(Work{Work::Do::most_current, state.ampere});
   ImGui::SameLine(0, look.px(8));
   line(look.fonts.body, look.theme.quiet, "A");
 }
 
 void table(const Scene& scene, const Workbench& work, BenchState& state, bool holding, Commands& out) {
   const Look& look = scene.look;
-  heading(look, "Measured table");
+  bench_heading(look, "Measured table");
   paragraph(look.fonts.body, look.theme.quiet, "Jog, read a ruler or protractor, and type what it says:");
   ImGui::SetNextItemWidth(look.px(100));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(8)});
@@ -153,15 +152,15 @@ void table(const Scene& scene, const Workbench& work, BenchState& state, bool ho
   mark("field/read");
   ImGui::SameLine(0, look.px(8));
   ImGui::BeginDisabled(!holding);
-  if (button(look, "Add row", {0, look.px(36)})) out.push_back(Work{Do::add_row, state.x});
+  if (button(look, "Add row", {0, look.px(36)})) out.push_back(Work{Work::Do::add_row, state.x});
   ImGui::EndDisabled();
   ImGui::SameLine(0, look.px(8));
   ImGui::BeginDisabled(work.rows.size() < 2);
-  if (button(look, "Use table", {0, look.px(36)})) out.push_back(Work{Do::use_table});
+  if (button(look, "Use table", {0, look.px(36)})) out.push_back(Work{Work::Do::use_table});
   ImGui::EndDisabled();
   for (std::size_t r = 0; r < work.rows.size(); ++r) {
     ImGui::PushID(static_cast<int>(r));
-    if (button(look, "Remove", {0, look.px(28)})) out.push_back(Work{Do::drop_row, 0, static_cast<int>(r)});
+    if (button(look, "Remove", {0, look.px(28)})) out.push_back(Work{Work::Do::drop_row, 0, static_cast<int>(r)});
     ImGui::PopID();
     ImGui::SameLine(0, look.px(12));
     const ImVec2 at = ImGui::GetCursorScreenPos();
@@ -174,10 +173,10 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   const Look& look = scene.look;
   const Bench& bench = work.bench;
   const bool near_low = std::abs(bench.setpoint_deg() - bench.low_deg()) <= perform::kAtEdge_deg, near_high = std::abs(bench.setpoint_deg() - bench.high_deg()) <= perform::kAtEdge_deg;
-  heading(look, "Jog, deg");
+  bench_heading(look, "Jog, deg");
   const bool steady = holding || bench.doing() == Doing::jogging;
-  presses(look, {{"\u22125", {Do::jog, -5}, steady}, {"\u22121", {Do::jog, -1}, steady}, {"\u22120.1", {Do::jog, -0.1}, steady}, {"+0.1", {Do::jog, 0.1}, steady},
-                 {"+1", {Do::jog, 1}, steady}, {"+5", {Do::jog, 5}, steady}, {"Hold here", {Do::halt}, bench.moving(), Weight::strong}}, out);
+  presses(look, {{"\u22125", {Work::Do::jog, -5}, steady}, {"\u22121", {Work::Do::jog, -1}, steady}, {"\u22120.1", {Work::Do::jog, -0.1}, steady}, {"+0.1", {Work::Do::jog, 0.1}, steady},
+                 {"+1", {Work::Do::jog, 1}, steady}, {"+5", {Work::Do::jog, 5}, steady}, {"Hold here", {Work::Do::halt}, bench.moving(), Weight::strong}}, out);
   const auto keyed = [&](const std::string& name, const char* action) {
     const std::string key = to_text(scene.keys.of(*find_action(action)));
     return key.empty() ? name : name + "  " + key;
@@ -185,19 +184,19 @@ void limits(const Scene& scene, const Workbench& work, const show::Actuator& a, 
   const auto both = [&](const std::string& name, const char* less, const char* more) { return keyed(keyed(name, less), more); };
   paragraph(look.fonts.body, look.theme.quiet, both("By keys: 0.1 deg", "bench_bit_less", "bench_bit_more") + both("    1 deg", "bench_less", "bench_more") + both("    5 deg", "bench_lot_less", "bench_lot_more"));
   if (!work.rig->actuators.front().commissioned) {
-    heading(look, "Guard band");
-    presses(look, {{"Widen below", {Do::widen, -1}, holding && near_low}, {"Widen above", {Do::widen, 1}, holding && near_high}}, out);
+    bench_heading(look, "Guard band");
+    presses(look, {{"Widen below", {Work::Do::widen, -1}, holding && near_low}, {"Widen above", {Work::Do::widen, 1}, holding && near_high}}, out);
   }
-  heading(look, "Set this angle as");
+  bench_heading(look, "Set this angle as");
   const std::string low = text("Minimum, now %.1f##minimum", a.min_deg), rest = text("Rest, now %.1f##rest", a.rest_deg), high = text("Maximum, now %.1f##maximum", a.max_deg);
-  presses(look, {{low.c_str(), {Do::minimum}, holding}, {rest.c_str(), {Do::rest}, holding}, {high.c_str(), {Do::maximum}, holding}}, out);
-  heading(look, "Direction and ends");
+  presses(look, {{low.c_str(), {Work::Do::minimum}, holding}, {rest.c_str(), {Work::Do::rest}, holding}, {high.c_str(), {Work::Do::maximum}, holding}}, out);
+  bench_heading(look, "Direction and ends");
   const bool silent = !bench.driven();
   const std::string wiggle = keyed("Identify", "bench_identify"), travel = keyed("Travel end to end", "bench_travel");
-  presses(look, {{wiggle.c_str(), {Do::identify}, holding}, {"Reverse", {Do::turn_round}, silent}, {"Find ends anew", {Do::anew}, a.commissioned}}, out);
+  presses(look, {{wiggle.c_str(), {Work::Do::identify}, holding}, {"Reverse", {Work::Do::turn_round}, silent}, {"Find ends anew", {Work::Do::anew}, a.commissioned}}, out);
   if (!silent) line(look.fonts.body, look.theme.quiet, "Reverse changes what angles mean: stop first.");
-  heading(look, "Travel test");
-  presses(look, {{travel.c_str(), {Do::travel}, holding}}, out);
+  bench_heading(look, "Travel test");
+  presses(look, {{travel.c_str(), {Work::Do::travel}, holding}}, out);
   const ImVec2 p = ImGui::GetCursorScreenPos();
   const float width = look.px(360), height = look.px(8);
   const double share = bench.doing() == Doing::travelling ? bench.progress() : a.commissioned ? 1 : 0;
@@ -214,11 +213,11 @@ Commands bench_list(const Scene& scene, const Workbench& work) {
   Commands out;
   line(look.fonts.large_strong, look.theme.text, "Workbench");
   paragraph(look.fonts.body, look.theme.quiet, "One servo at a time; all others get no pulses.");
-  if (button(look, "Leave the workbench", {ImGui::GetContentRegionAvail().x, look.px(32)})) out.push_back(Work{Do::leave});
+  if (button(look, "Leave the workbench", {ImGui::GetContentRegionAvail().x, look.px(32)})) out.push_back(Work{Work::Do::leave});
   ImGui::BeginChild("actuators");
   const show::Rig& rig = scene.document.rig();
   for (const show::Board& board : rig.boards) {
-    heading(look, board.name.c_str());
+    bench_heading(look, board.name.c_str());
     for (int output = 0; output < board.outputs; ++output)
       for (std::size_t i = 0; i < rig.actuators.size(); ++i) {
         const show::Actuator& a = rig.actuators[i];
@@ -227,7 +226,7 @@ Commands bench_list(const Scene& scene, const Workbench& work) {
         const float height = look.px(40), width = ImGui::GetContentRegionAvail().x;
         const ImVec2 p = ImGui::GetCursorScreenPos();
         ImGui::PushID(static_cast<int>(i));
-        if (ImGui::InvisibleButton("##actuator", {width, height}) && !on) out.push_back(Work{Do::choose, 0, static_cast<int>(i)});
+        if (ImGui::InvisibleButton("##actuator", {width, height}) && !on) out.push_back(Work{Work::Do::choose, 0, static_cast<int>(i)});
         const bool over = ImGui::IsItemHovered();
         ImGui::PopID();
         mark(("bench/actuator " + a.name).c_str());
@@ -253,7 +252,7 @@ Commands bench_view(const Scene& scene, const Workbench& work, BenchState& state
   paragraph(look.fonts.body, look.theme.quiet, (show::small_letters(a.board).starts_with("board") ? a.board : "Board " + a.board) + text(", output %d", a.output) + (a.rail.empty() ? "" : ", rail " + a.rail) +
                                               (a.servo.empty() ? "" : ", servo " + a.servo) + (a.reversed ? ", reversed" : ""));
   ImGui::Dummy({0, look.px(6)});
-  readout(scene, work, word_of(work.bench, scene));
+  readout(scene, work, word_of_bench(work.bench, scene));
   scale(scene, work, a);
   ImGui::BeginChild("bench parts");
   const float padding = ImGui::GetStyle().ItemSpacing.x;

@@ -100,5 +100,7 @@ struct Command : std::variant<CueAct, ChooseCue, Say, ShowTab, CloseTab, KeepInC
   ~Command();
 };
 using Commands = std::vector<Command>;
+/// Puts more behind all.
+void add(Commands& all, Commands more);
 
 }  // namespace mien::editor

@@ -9,7 +9,7 @@
 namespace mien::editor {
 namespace {
 
-void edit(Studio& s, Composition c) { s.apply(Change{std::move(c), true}); }
+void edit_composition(Studio& s, Composition c) { s.apply(Change{std::move(c), true}); }
 
 bool ready(const Studio& s) { return s.document().open() && !s.bench(); }
 
@@ -25,10 +25,10 @@ show::Pose here(const Studio& s, std::string name, bool all) {
   return show::captured(s.document().rig(), std::span(report.control).first(static_cast<std::size_t>(std::max(0, report.controls))), std::move(name), s.view().pose_group, all);
 }
 
-void add(Studio& s, show::Layer layer, const char* doing) {
+void add_chosen(Studio& s, show::Layer layer, const char* doing) {
   layer.name = fresh_name(layer.name, s.document().whole().layers);
   const std::string name = layer.name;
-  edit(s, PutLayer{doing, std::move(layer)});
+  edit_composition(s, PutLayer{doing, std::move(layer)});
   s.apply(ChooseLayer{name});
   s.apply(ShowSide{Side::layers});
 }
@@ -55,31 +55,31 @@ bool in_part(const Studio& s) { return ready(s) && s.document().keys_of().kind !
 void add_layer(Studio& s) {
   show::Layer layer;
   layer.name = "Layer";
-  add(s, std::move(layer), "Add layer");
+  add_chosen(s, std::move(layer), "Add layer");
 }
 
 void add_idle_layer(Studio& s) {
   show::Layer layer;
   layer.name = "Idle life", layer.blend = show::Layer::Blend::add, layer.idle = show::IdleLife{};
-  add(s, std::move(layer), "Add idle life");
+  add_chosen(s, std::move(layer), "Add idle life");
 }
 
-void raise_layer(Studio& s) { edit(s, MoveLayer{s.view().layer, place_of_layer(s) + 1}); }
-void lower_layer(Studio& s) { edit(s, MoveLayer{s.view().layer, place_of_layer(s) - 1}); }
+void raise_layer(Studio& s) { edit_composition(s, MoveLayer{s.view().layer, place_of_layer(s) + 1}); }
+void lower_layer(Studio& s) { edit_composition(s, MoveLayer{s.view().layer, place_of_layer(s) - 1}); }
 
 void mute_layer(Studio& s) {
   show::Layer layer = *chosen_layer(s);
   layer.muted = !layer.muted;
-  edit(s, PutLayer{layer.muted ? "Mute layer " + layer.name : "Unmute layer " + layer.name, layer});
+  edit_composition(s, PutLayer{layer.muted ? "Mute layer " + layer.name : "Unmute layer " + layer.name, layer});
 }
 
 void open_layer(Studio& s) { s.apply(OpenKeys{{KeysOf::Kind::layer, s.view().layer}}); }
 void bake_layer(Studio& s) { s.apply(Bake{s.view().layer}); }
-void remove_layer(Studio& s) { edit(s, DropLayer{s.view().layer}); }
+void remove_layer(Studio& s) { edit_composition(s, DropLayer{s.view().layer}); }
 
 void make_clip(Studio& s) {
   const std::string name = fresh_name("Clip", s.document().whole().clips);
-  edit(s, MakeClip{s.document().selection().refs(), name});
+  edit_composition(s, MakeClip{s.document().selection().refs(), name});
   s.apply(ChooseClip{name});
   s.apply(ShowSide{Side::clips});
 }
@@ -92,7 +92,7 @@ void place_clip(Studio& s) {
   placement.clip = s.view().clip, placement.start = s.playhead();
   layer.placements.push_back(placement);
   const ChooseLayer choice{layer.name, static_cast<int>(layer.placements.size()) - 1};
-  edit(s, PutLayer{"Place clip " + placement.clip, std::move(layer)});
+  edit_composition(s, PutLayer{"Place clip " + placement.clip, std::move(layer)});
   s.apply(choice);
 }
 
@@ -102,18 +102,18 @@ void mirror_clip(Studio& s) {
   show::Clip seen = show::mirrored(*chosen_clip(s), s.document().rig());
   seen.name = fresh_name(seen.name + " mirrored", s.document().whole().clips);
   const std::string name = seen.name;
-  edit(s, PutClip{"Mirror clip", std::move(seen)});
+  edit_composition(s, PutClip{"Mirror clip", std::move(seen)});
   s.apply(ChooseClip{name});
 }
 
-void remove_clip(Studio& s) { edit(s, DropClip{s.view().clip}); }
+void remove_clip(Studio& s) { edit_composition(s, DropClip{s.view().clip}); }
 
 void remove_placement(Studio& s) {
   show::Layer layer = *chosen_layer(s);
   const auto at = layer.placements.begin() + s.view().placement;
   const std::string clip = at->clip;
   layer.placements.erase(at);
-  edit(s, PutLayer{"Take clip " + clip + " off", std::move(layer)});
+  edit_composition(s, PutLayer{"Take clip " + clip + " off", std::move(layer)});
   s.apply(ChooseLayer{s.view().layer});
 }
 
@@ -121,13 +121,13 @@ void back_to_show(Studio& s) { s.apply(OpenKeys{}); }
 
 bool has_pose(const Studio& s) { return ready(s) && show::find_pose(s.document().whole(), s.view().pose) != nullptr; }
 
-void key_pose(Studio& s) { edit(s, KeyPose{s.view().pose, {s.playhead(), s.view().pose_weight, s.view().pose_group}}); }
+void key_pose(Studio& s) { edit_composition(s, KeyPose{s.view().pose, {s.playhead(), s.view().pose_weight, s.view().pose_group}}); }
 
 void capture_pose(Studio& s) {
   show::Pose pose = here(s, fresh_name("Pose", s.document().whole().poses), false);
   if (pose.values.empty()) return s.refuse({show::Severity::note, "", "", "Everything that would be captured is at rest", "Go to where the face does something, or choose another group."});
   const std::string name = pose.name;
-  edit(s, PutPose{"Capture pose", std::move(pose)});
+  edit_composition(s, PutPose{"Capture pose", std::move(pose)});
   s.apply(ChoosePose{name});
   s.apply(ShowSide{Side::poses});
 }
@@ -136,17 +136,17 @@ void recapture_pose(Studio& s) {
   show::Pose pose = here(s, s.view().pose, false);
   pose.action_units = show::find_pose(s.document().whole(), s.view().pose)->action_units;
   if (pose.values.empty()) return s.refuse({show::Severity::note, "", "", "Everything that would be captured is at rest", "Go to where the face does something, or choose another group."});
-  edit(s, PutPose{"Capture pose anew", std::move(pose)});
+  edit_composition(s, PutPose{"Capture pose anew", std::move(pose)});
 }
 
 void mirror_pose(Studio& s) {
   show::Pose seen = show::mirrored(*show::find_pose(s.document().whole(), s.view().pose), s.document().rig());
   seen.name = fresh_name(seen.name + " mirrored", s.document().whole().poses);
   const std::string name = seen.name;
-  edit(s, PutPose{"Mirror pose", std::move(seen)});
+  edit_composition(s, PutPose{"Mirror pose", std::move(seen)});
   s.apply(ChoosePose{name});
 }
 
-void remove_pose(Studio& s) { edit(s, DropPose{s.view().pose}); }
+void remove_pose(Studio& s) { edit_composition(s, DropPose{s.view().pose}); }
 
 }  // namespace mien::editor

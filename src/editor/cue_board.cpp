@@ -18,7 +18,7 @@ constexpr float kPadWidth = 176, kLowestPad = 60, kHighestPad = 96, kPadGap = 8;
 
 using perform::CuePhase;
 
-std::string word_of(const perform::CueNow& now, const show::Show& show) {
+std::string word_of_cue(const perform::CueNow& now, const show::Show& show) {
   std::string word = perform::name(now.phase);
   if (now.phase == CuePhase::playing && now.chosen >= 0 && static_cast<std::size_t>(now.chosen) < show.cues.size()) word += ": " + show.cues[static_cast<std::size_t>(now.chosen)].name;
   if (now.phase == CuePhase::pausing && now.wanted) word += ", then again";
@@ -50,7 +50,7 @@ void pad(const Scene& scene, int n, float width, float height, Commands& out) {
     list.AddRect({x - look.px(8), y - half}, {x - look.px(8) + key, y + half}, look.theme.quiet, 0, 0, std::max(1.0f, look.px(1)));
     words(list, look.fonts.strong, x, y, look.theme.text, cue.key);
   }
-  words(list, look.fonts.body, left, p.y + word, runs ? look.theme.text : look.theme.quiet, word_of(now, scene.document.whole()), room);
+  words(list, look.fonts.body, left, p.y + word, runs ? look.theme.text : look.theme.quiet, word_of_cue(now, scene.document.whole()), room);
   const float y = p.y + height - look.px(8);
   if (now.phase != CuePhase::ready && now.share > 0) {
     fill(list, left, y, left + room, y + look.px(3), look.theme.line);

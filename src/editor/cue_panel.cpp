@@ -17,9 +17,9 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kRow = 32;
+constexpr float kCueRow = 32;
 
-struct Panel {
+struct CuePanel {
   const Scene& scene;
   const Studio& studio;
   Fields fields;
@@ -33,7 +33,7 @@ struct Panel {
 
   void row(const show::Cue& cue) {
     const ImVec2 p = ImGui::GetCursorScreenPos();
-    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), middle = p.y + height * 0.5f;
+    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kCueRow), middle = p.y + height * 0.5f;
     const bool chosen = scene.view.cue == cue.name;
     ImGui::PushID(cue.name.c_str());
     if (ImGui::InvisibleButton("row", {width, height})) out.push_back(ChooseCue{cue.name});
@@ -218,13 +218,13 @@ struct Panel {
 
 Commands cue_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
   const Look& look = scene.look;
-  Panel panel{scene, studio, Fields(look, state)};
+  CuePanel panel{scene, studio, Fields(look, state)};
   ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(8)});
   ImGui::BeginChild("cues inside", {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
   ImGui::PopStyleVar();
   if (panel.show.cues.empty()) paragraph(look.fonts.body, look.theme.quiet, "A cue is something that the head can be asked for at any moment, by a key, an input, the clock or another machine. Add one to begin.");
   // With one chosen the list leaves room for what is set of it.
-  const float whole = look.px(kRow) * static_cast<float>(panel.show.cues.size()), most = std::max(look.px(3 * kRow), std::floor(ImGui::GetContentRegionAvail().y * 0.4f));
+  const float whole = look.px(kCueRow) * static_cast<float>(panel.show.cues.size()), most = std::max(look.px(3 * kCueRow), std::floor(ImGui::GetContentRegionAvail().y * 0.4f));
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
   if (whole > 0) {
     ImGui::BeginChild("cue rows", {0, chosen_cue(studio) ? std::min(whole, most) : whole}, false);

@@ -13,9 +13,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kReach = 8, kSlack = 3;
-
-struct Hands {
+struct CurveHands {
   const Scene& scene;
   const CurvePlot& plot;
   Drag& drag;
@@ -26,7 +24,7 @@ struct Hands {
   const show::Show& show() const { return scene.document.show(); }
   show::Time within(show::Time t) const { return std::clamp(t, show::Time{0}, std::max(show().length, show::Time{0})); }
   show::Time snap(show::Time t) const { return snapped_to(scene, at.axis, t, io.KeyCtrl, &scene.document.selection()); }
-  bool near(ImVec2 p) const { return std::hypot(p.x - io.MousePos.x, p.y - io.MousePos.y) <= scene.look.px(kReach); }
+  bool near(ImVec2 p) const { return std::hypot(p.x - io.MousePos.x, p.y - io.MousePos.y) <= scene.look.px(kHandReach); }
 
   struct Hit { const CurveLayout* at = nullptr; std::size_t key = 0; };
 
@@ -40,7 +38,7 @@ struct Hands {
   std::optional<std::size_t> key_of(const CurveLayout& of) const {
     if (!of.channel) return {};
     const auto& keys = of.channel->keys;
-    const show::Time reach = at.axis.span(scene.look.px(kReach)), t = at.axis.time(io.MousePos.x);
+    const show::Time reach = at.axis.span(scene.look.px(kHandReach)), t = at.axis.time(io.MousePos.x);
     auto k = std::lower_bound(keys.begin(), keys.end(), t - reach, [](const show::Keyframe& a, show::Time b) { return a.time < b; });
     for (; k != keys.end() && k->time <= t + reach; ++k)
       if (near({at.axis.x(k->time), of.y(k->value)})) return static_cast<std::size_t>(k - keys.begin());
@@ -53,7 +51,7 @@ struct Hands {
   }
   /// The line behind that the pointer is on, and not on the one in front; nullptr where there is none.
   const CurveLayout* line_here() const {
-    const float reach = scene.look.px(kReach * 0.75f);
+    const float reach = scene.look.px(kHandReach * 0.75f);
     if (io.MousePos.y > at.bottom || away(at) <= reach) return nullptr;
     const CurveLayout* nearest = nullptr;
     for (const CurveLayout& behind : plot.behind)
@@ -91,7 +89,7 @@ struct Hands {
   std::vector<std::size_t> findings_here() const {
     if (io.MousePos.y < at.bottom - scene.look.px(kFindingStripPx) || io.MousePos.y > at.bottom) return {};
     const FindingMarks marks = findings_of(scene, plot);
-    const FindingMark* m = marks.near(at.axis, io.MousePos.x, scene.look.px(kReach));
+    const FindingMark* m = marks.near(at.axis, io.MousePos.x, scene.look.px(kHandReach));
     return m ? marks.of(*m) : std::vector<std::size_t>{};
   }
 
@@ -163,7 +161,7 @@ struct Hands {
   }
 
   void pull(bool done) {
-    if (!drag.moved && std::hypot(io.MousePos.x - drag.x, io.MousePos.y - drag.y) >= scene.look.px(kSlack)) drag.moved = true;
+    if (!drag.moved && std::hypot(io.MousePos.x - drag.x, io.MousePos.y - drag.y) >= scene.look.px(kHandSlack)) drag.moved = true;
     switch (drag.kind) {
       case Drag::Kind::playhead: out.push_back(Seek{within(at.axis.time(io.MousePos.x)), !done}); break;
       case Drag::Kind::pan: {
@@ -300,7 +298,7 @@ struct Hands {
 }  // namespace
 
 Commands curve_hands(const Scene& scene, const CurvePlot& plot, CurveState& state, bool hovered) {
-  Hands hands{scene, plot, state.drag};
+  CurveHands hands{scene, plot, state.drag};
   if (state.drag.kind != Drag::Kind::none) {
     const int button = state.drag.kind == Drag::Kind::pan ? ImGuiMouseButton_Middle : ImGuiMouseButton_Left;
     if (ImGui::IsKeyPressed(GLFW_KEY_ESCAPE, false)) {

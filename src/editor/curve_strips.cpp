@@ -11,7 +11,7 @@ namespace mien::editor {
 namespace {
 
 constexpr std::int64_t kMostLooks = 4;  ///< ticks of one column that are looked at
-constexpr double kAir = 1.35;           ///< of the limit, at the strip's edge
+constexpr double kStripAir = 1.35;      ///< of the limit, at the strip's edge
 
 // Values are numbers in the control's unit per second, or per second squared.
 struct Strip {
@@ -98,7 +98,7 @@ void draw_strip(ImDrawList& list, const Scene& scene, const CurvePlot& plot, con
   const std::int64_t last = scene.document.show().length / tick;
   const auto asked = columns(at, step, tick, last, order, [&](std::int64_t i) { return speed_at(channel, *at.control, tick * i, tick); });
   const auto [actuator, allowed, about] = order == 1 ? limit.velocity : limit.acceleration;
-  double most = allowed * kAir;
+  double most = allowed * kStripAir;
   if (actuator < 0) {
     for (const Reach& r : asked) most = std::max({most, std::abs(r.low), std::abs(r.high)});
     most = std::max(most, 1e-9);

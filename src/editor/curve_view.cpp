@@ -3,6 +3,7 @@
 
 #include "editor/curve_parts.hpp"
 #include "editor/draw.hpp"
+#include "editor/grips.hpp"
 #include "editor/head_style.hpp"
 #include "editor/lanes.hpp"
 #include "editor/probe.hpp"
@@ -12,10 +13,10 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kHead = 32, kValues = 72, kLeastPlot = 64, kGrip = 8;
+constexpr float kHead = 32, kValues = 72, kLeastPlot = 64;
 constexpr std::size_t kMostBoxed = 2000;  ///< chosen keys that a box is drawn about: each has to be looked at
 
-CurveLayout layout(const Scene& scene, const std::string& control) {
+CurveLayout curve_layout(const Scene& scene, const std::string& control) {
   const Look& look = scene.look;
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   CurveLayout at;
@@ -35,13 +36,13 @@ CurveLayout layout(const Scene& scene, const std::string& control) {
 
 CurvePlot plot_of(const Scene& scene) {
   CurvePlot plot;
-  plot.front = layout(scene, scene.view.control);
+  plot.front = curve_layout(scene, scene.view.control);
   if (!plot.front.control) return plot;
   std::vector<std::string> names = scene.view.kept;
   for (const auto& [control, times] : scene.document.selection().times) names.push_back(control);
   for (const std::string& name : names) {
     if (name == scene.view.control || plot.find(name) || !find_control(scene.document.rig(), name)) continue;
-    if (plot.behind.size() < kMostBehind) plot.behind.push_back(layout(scene, name));
+    if (plot.behind.size() < kMostBehind) plot.behind.push_back(curve_layout(scene, name));
     else ++plot.left_out;
   }
   const float strips = scene.look.px(2 * kStrip + 8);
@@ -103,7 +104,7 @@ void draw_ground(ImDrawList& list, const Scene& scene, const CurvePlot& plot) {
   upto(at.right, plain);
 }
 
-void draw_box(ImDrawList& list, const Scene& scene, const KeyBox& box) {
+void draw_key_box(ImDrawList& list, const Scene& scene, const KeyBox& box) {
   const Look& look = scene.look;
   const float half = look.px(kGrip * 0.5f);
   list.AddRect(box.min, box.max, with_alpha(look.theme.accent, 0.5), 0, 0, std::max(1.0f, look.px(1)));
@@ -275,7 +276,7 @@ Commands curve_view(const Scene& scene, CurveState& state) {
   draw_authored(list, scene, at, 0, points);
   draw_setpoints(list, scene, at, trace, points);
   draw_curve_keys(list, scene, at, 0);
-  if (const auto box = box_of(scene, plot)) draw_box(list, scene, *box);
+  if (const auto box = box_of(scene, plot)) draw_key_box(list, scene, *box);
   if (scene.feasibility) draw_finding_marks(list, scene, at.axis, at.bottom, findings_of(scene, plot), "curve/finding");
   const float x = std::round(at.axis.x(scene.report.time));
   fill(list, x - scene.look.px(1), at.top, x + scene.look.px(1), at.bottom, with_alpha(scene.look.theme.playhead, 0.7));

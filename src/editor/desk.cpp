@@ -11,11 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStrip = 40, kTabs = 32, kHands = 424, kAsBuiltRoom = 112;
-
-void add(Commands& all, Commands more) {
-  for (Command& c : more) all.push_back(std::move(c));
-}
+constexpr float kTransport = 56, kKeys = 44, kHandles = 36, kGap = 4, kFindings = 424, kBenchList = 288, kStripHeight = 40, kTabs = 32, kHands = 424, kAsBuiltRoom = 112;
 
 // A panel that fills its rectangle. The window is cleared in the panels' colour and no panel paints itself again, because filling
 // costs more than all else on a software renderer.
@@ -57,7 +53,7 @@ Places places(const Look& look, const Panels& panels, bool strip, bool handles, 
   }
   if (strip) {
     p.strip = p.timeline;
-    p.strip.height = look.px(kStrip);
+    p.strip.height = look.px(kStripHeight);
     p.timeline.y += p.strip.height + gap, p.timeline.height -= p.strip.height + gap;
   }
   return p;
@@ -165,7 +161,7 @@ void as_built_switch(const Scene& scene, Rect at, Commands& out) {
 }
 
 void draw_side(const Scene& scene, const Studio& studio, const DrawFace& draw, Rect at, Panels& panels, Commands& out) {
-  const float tabs = scene.look.px(kStrip);
+  const float tabs = scene.look.px(kStripHeight);
   panel("side tabs", {at.x, at.y, at.width, tabs}, {0, 0}, [&] { add(out, side_tabs(scene, panels.side)); });
   const Rect rest{at.x, at.y + tabs, at.width, at.height - tabs};
   switch (panels.side) {

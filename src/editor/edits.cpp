@@ -3,12 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "editor/counted.hpp"
+
 namespace mien::editor {
 namespace {
-
-std::string counted(const char* verb, std::size_t n) {
-  return n == 1 ? std::string(verb) + " key" : std::string(verb) + " " + std::to_string(n) + " keys";
-}
 
 double within(const show::Rig& rig, const std::string& control, double value) {
   const show::Control* c = find_control(rig, control);
@@ -30,7 +28,7 @@ struct Applier {
   Edited operator()(const DeleteKeys& e) const {
     show::Show after = show::without_keys(show, e.keys);
     Selection left = kept(selection, after);
-    return {counted("Delete", e.keys.size()), std::move(after), std::move(left)};
+    return {counted_keys("Delete", e.keys.size()), std::move(after), std::move(left)};
   }
   Edited operator()(const MoveKeys& e) const {
     double dv = std::isfinite(e.dv) ? e.dv : 0;
@@ -49,7 +47,7 @@ struct Applier {
         const show::Keyframe* key = find_key(show, old);
         if (key && !find_key(after, old)) after = show::with_key(after, old.control, *key);
       }
-    return {counted(e.duplicate ? "Duplicate" : "Move", e.keys.size()), std::move(after), Selection::from(std::move(moved))};
+    return {counted_keys(e.duplicate ? "Duplicate" : "Move", e.keys.size()), std::move(after), Selection::from(std::move(moved))};
   }
   Edited operator()(const SetValue& e) const {
     // Controls differ in range, so each control's keys get the value that its own range allows.
@@ -59,13 +57,13 @@ struct Applier {
       for (const show::Time t : list) keys.push_back({control, t});
       after = show::with_values(after, keys, within(rig, control, e.value));
     }
-    return {counted("Set value of", e.keys.size()), std::move(after), selection};
+    return {counted_keys("Set value of", e.keys.size()), std::move(after), selection};
   }
   Edited operator()(const SetTime& e) const {
     return (*this)(MoveKeys{{e.key}, e.time - e.key.time, 0, false});
   }
   Edited operator()(const SetEasing& e) const {
-    return {counted("Set easing of", e.keys.size()), show::with_easing(show, e.keys, e.easing), selection};
+    return {counted_keys("Set easing of", e.keys.size()), show::with_easing(show, e.keys, e.easing), selection};
   }
   Edited operator()(const PasteKeys& e) const {
     std::vector<show::KeyRef> pasted;
@@ -73,7 +71,7 @@ struct Applier {
     for (const auto& strand : e.bundle.strands)
       if (find_control(rig, strand.control)) known.strands.push_back(strand);
     show::Show after = show::with_pasted(show, known, std::max(e.at, show::Time{0}), &pasted);
-    return {counted("Paste", pasted.size()), std::move(after), Selection::from(std::move(pasted))};
+    return {counted_keys("Paste", pasted.size()), std::move(after), Selection::from(std::move(pasted))};
   }
   Edited operator()(const SetLoop& e) const {
     show::Show after = show;

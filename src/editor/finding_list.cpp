@@ -16,7 +16,7 @@ namespace {
 
 using perform::Shortfall;
 
-constexpr float kRow = 44, kArriveWidth = 120;
+constexpr float kFindingRow = 44, kArriveWidth = 120;
 
 void progress(const Scene& scene, Commands& out) {
   const Look& look = scene.look;
@@ -69,12 +69,12 @@ void header(const Scene& scene, std::size_t count, Commands& out) {
   ImGui::EndDisabled();
 }
 
-void row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t at, Commands& out) {
+void finding_row(const Scene& scene, const Shortfall& s, std::size_t index, std::size_t at, Commands& out) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
   const Feasibility& f = *scene.feasibility;
   const ImVec2 p = ImGui::GetCursorScreenPos();
-  const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), pad = look.px(12);
+  const float width = ImGui::GetContentRegionAvail().x, height = look.px(kFindingRow), pad = look.px(12);
   const GoTo to = where(f, s);
   ImGui::PushID(static_cast<int>(at));
   if (ImGui::InvisibleButton("row", {width, height})) out.push_back(to);
@@ -119,7 +119,7 @@ void follow_playhead(const Scene& scene, FindingListState& state) {
     return seen_at(s) == scene.report.time && (s.control < 0 || s.control == control);
   });
   if (at == f.by_time.end()) return;
-  const float height = scene.look.px(kRow), top = static_cast<float>(at - f.by_time.begin()) * height, room = ImGui::GetWindowHeight();
+  const float height = scene.look.px(kFindingRow), top = static_cast<float>(at - f.by_time.begin()) * height, room = ImGui::GetWindowHeight();
   if (top < ImGui::GetScrollY() || top + height > ImGui::GetScrollY() + room) ImGui::SetScrollY(std::max(0.0f, top - (room - height) * 0.5f));
 }
 
@@ -130,11 +130,11 @@ void rows(const Scene& scene, FindingListState& state, Commands& out) {
   ImGui::BeginChild("rows");
   follow_playhead(scene, state);
   ImGuiListClipper clipper;
-  clipper.Begin(static_cast<int>(f.by_time.size()), scene.look.px(kRow));
+  clipper.Begin(static_cast<int>(f.by_time.size()), scene.look.px(kFindingRow));
   while (clipper.Step())
     for (int i = clipper.DisplayStart; i < clipper.DisplayEnd; ++i) {
       const auto at = static_cast<std::size_t>(i);
-      row(scene, f.study.shortfalls[f.by_time[at]], f.by_time[at], at, out);
+      finding_row(scene, f.study.shortfalls[f.by_time[at]], f.by_time[at], at, out);
     }
   ImGui::EndChild();
   ImGui::PopStyleVar(2);

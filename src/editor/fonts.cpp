@@ -48,7 +48,7 @@ float figure_width(const std::string& face, float size) {
   return std::ceil(widest);
 }
 
-ImFont* add(ImFontAtlas& atlas, const std::string& face, float size) {
+ImFont* add_face(ImFontAtlas& atlas, const std::string& face, float size) {
   ImFontConfig letters;
   letters.OversampleH = letters.OversampleV = 1;
   letters.PixelSnapH = true;
@@ -74,9 +74,9 @@ Fonts load_fonts(ImFontAtlas& atlas, float scale) {
     if (regular.empty() || strong.empty()) continue;
     if (&family != &kFamilies[0])
       fonts.note = "The letters of the Inter family are missing, DejaVu Sans serves instead. Install the package fonts-inter.";
-    fonts.body = add(atlas, regular, body);
-    fonts.strong = add(atlas, strong, body);
-    fonts.large_strong = add(atlas, strong, large);
+    fonts.body = add_face(atlas, regular, body);
+    fonts.strong = add_face(atlas, strong, body);
+    fonts.large_strong = add_face(atlas, strong, large);
     break;
   }
   if (!fonts.body) {

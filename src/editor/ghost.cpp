@@ -5,7 +5,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr std::int64_t kMostTicks = 100;  ///< made up for at once: a second
+constexpr std::int64_t kMostGhostTicks = 100;  ///< made up for at once: a second
 
 }  // namespace
 
@@ -34,7 +34,7 @@ bool Ghost::jumped(const perform::Report& report, std::int64_t ticks) const noex
 void Ghost::follow(const perform::Report& report) {
   if (!rig_ || report.actuators != static_cast<int>(servos_.size())) return;
   const auto ticks = static_cast<std::int64_t>(report.lateness.ticks - ticks_);
-  const bool anew = !standing_ || ticks < 0 || ticks > kMostTicks || jumped(report, ticks);
+  const bool anew = !standing_ || ticks < 0 || ticks > kMostGhostTicks || jumped(report, ticks);
   ticks_ = report.lateness.ticks;
   time_ = report.time;
   standing_ = true;

@@ -5,6 +5,9 @@
 
 namespace mien::editor {
 
+inline constexpr float kGrip = 8;                       ///< width of a grip
+inline constexpr float kHandReach = 8, kHandSlack = 3;  ///< how near a hand takes what is there; how far it moves before a press is a drag
+
 /// The end of drag.range that the hand holds; the other one stays.
 show::Time held_end(const Drag& drag) noexcept;
 /// Scales the dragged keys so that the held end comes to `to`, and says by how much. Precondition: drag.range is not empty.

@@ -10,17 +10,17 @@ namespace mien::editor {
 namespace {
 
 using show::Easing;
-using Keys = std::vector<show::Keyframe>;
+using Keyframes = std::vector<show::Keyframe>;
 
-double span_ns(const Keys& keys, std::size_t i) noexcept { return static_cast<double>((keys[i + 1].time - keys[i].time).count()); }
-double rise(const Keys& keys, std::size_t i) noexcept { return keys[i + 1].value - keys[i].value; }
+double span_ns(const Keyframes& keys, std::size_t i) noexcept { return static_cast<double>((keys[i + 1].time - keys[i].time).count()); }
+double rise(const Keyframes& keys, std::size_t i) noexcept { return keys[i + 1].value - keys[i].value; }
 bool level(double a, double b) noexcept { return std::abs(a - b) <= 1e-12 * std::max({1.0, std::abs(a), std::abs(b)}); }
 show::Time time_of(double ns) noexcept { return show::Time{static_cast<std::int64_t>(std::llround(ns))}; }
 
 // Units per second of the line from the key through its handle; 0 where they are one.
 double slope(const HandleSide& side) noexcept { return side.dt.count() == 0 ? 0 : side.dv / show::to_seconds(side.dt); }
 
-HandleSide side(const Keys& keys, std::size_t segment, bool out) noexcept {
+HandleSide handle_side(const Keyframes& keys, std::size_t segment, bool out) noexcept {
   HandleSide s;
   const Easing& e = keys[segment].easing;
   if (e.kind != Easing::Kind::hold) s.tilts = !level(keys[segment].value, keys[segment + 1].value);
@@ -33,7 +33,7 @@ HandleSide side(const Keys& keys, std::size_t segment, bool out) noexcept {
 }
 
 // Puts one end's handle, `along` (>= 0) ns and `up` away from its key towards the other.
-void put(Keys& keys, std::size_t segment, bool out, double along_ns, double up) noexcept {
+void put_handle(Keyframes& keys, std::size_t segment, bool out, double along_ns, double up) noexcept {
   Easing& e = keys[segment].easing;
   double x = along_ns / span_ns(keys, segment), y = level(keys[segment].value, keys[segment + 1].value) ? 0 : up / rise(keys, segment);
   if (!std::isfinite(x) || !std::isfinite(y)) return;
@@ -58,28 +58,28 @@ std::optional<std::size_t> segment_of(show::Channel& channel, std::size_t i, boo
 
 void lay_flat(show::Channel& channel, std::size_t i, bool out) {
   const auto segment = segment_of(channel, i, out);
-  if (segment) put(channel.keys, *segment, out, std::abs(static_cast<double>(side(channel.keys, *segment, out).dt.count())), 0);
+  if (segment) put_handle(channel.keys, *segment, out, std::abs(static_cast<double>(handle_side(channel.keys, *segment, out).dt.count())), 0);
 }
 
 void lay_free(show::Channel& channel, std::size_t i, bool out) {
   const auto segment = segment_of(channel, i, out);
   if (!segment) return;
   // A handle that stood on its key gets a third of the way, or it would point nowhere.
-  const double span = span_ns(channel.keys, *segment), has = std::abs(static_cast<double>(side(channel.keys, *segment, out).dt.count()));
+  const double span = span_ns(channel.keys, *segment), has = std::abs(static_cast<double>(handle_side(channel.keys, *segment, out).dt.count()));
   const double along = has < 1 ? span / 3 : has;
-  put(channel.keys, *segment, out, along, rise(channel.keys, *segment) * along / span);
+  put_handle(channel.keys, *segment, out, along, rise(channel.keys, *segment) * along / span);
 }
 
 void tilt(show::Channel& channel, std::size_t segment, bool out, double slope_per_s) {
-  const double along = std::abs(static_cast<double>(side(channel.keys, segment, out).dt.count()));
+  const double along = std::abs(static_cast<double>(handle_side(channel.keys, segment, out).dt.count()));
   // Up, on the side that leads to the key, counts from the key backwards: what rises towards the key lies below it.
-  put(channel.keys, segment, out, along, slope_per_s * along * 1e-9);
+  put_handle(channel.keys, segment, out, along, slope_per_s * along * 1e-9);
 }
 
 void align(show::Channel& channel, std::size_t i) {
   const auto in = segment_of(channel, i, false), out = segment_of(channel, i, true);
   if (!in || !out) return;
-  const HandleSide a = side(channel.keys, *in, false), b = side(channel.keys, *out, true);
+  const HandleSide a = handle_side(channel.keys, *in, false), b = handle_side(channel.keys, *out, true);
   const double mean = a.tilts && b.tilts ? (slope(a) + slope(b)) / 2 : 0;
   tilt(channel, *in, false, mean);
   tilt(channel, *out, true, mean);
@@ -122,9 +122,9 @@ struct Layer {
     return each("Set a handle of", e.keys, [&](show::Channel& channel, std::size_t i) {
       const auto segment = segment_of(channel, i, e.out);
       if (!segment) return;
-      const HandleSide has = side(channel.keys, *segment, e.out);
+      const HandleSide has = handle_side(channel.keys, *segment, e.out);
       const double along = std::abs(static_cast<double>(e.dt.value_or(has.dt).count())), up = e.dv.value_or(has.dv);
-      put(channel.keys, *segment, e.out, along, e.out ? up : -up);
+      put_handle(channel.keys, *segment, e.out, along, e.out ? up : -up);
     });
   }
   Edited operator()(const TurnHandle& e) const {
@@ -132,9 +132,9 @@ struct Layer {
       const auto segment = segment_of(channel, i, e.out);
       if (!segment) return;
       // A hand that has gone to the key's other side holds the handle on the key.
-      put(channel.keys, *segment, e.out, std::max(0.0, static_cast<double>(e.out ? e.dt.count() : -e.dt.count())), e.out ? e.dv : -e.dv);
+      put_handle(channel.keys, *segment, e.out, std::max(0.0, static_cast<double>(e.out ? e.dt.count() : -e.dt.count())), e.out ? e.dv : -e.dv);
       if (!e.both) return;
-      const HandleSide now = side(channel.keys, *segment, e.out);
+      const HandleSide now = handle_side(channel.keys, *segment, e.out);
       const auto other = segment_of(channel, i, !e.out);
       if (other && now.dt.count() != 0) tilt(channel, *other, !e.out, slope(now));
     });
@@ -145,8 +145,8 @@ struct Layer {
 
 KeySides sides_of(const show::Channel& channel, std::size_t i) noexcept {
   KeySides sides;
-  if (i > 0) sides.in = side(channel.keys, i - 1, false);
-  if (i + 1 < channel.keys.size()) sides.out = side(channel.keys, i, true);
+  if (i > 0) sides.in = handle_side(channel.keys, i - 1, false);
+  if (i + 1 < channel.keys.size()) sides.out = handle_side(channel.keys, i, true);
   if (sides.in.lie != Lie::free || sides.out.lie != Lie::free) return sides;
   const double a = slope(sides.in), b = slope(sides.out);
   if (sides.in.dt.count() != 0 && sides.out.dt.count() != 0 && std::abs(a - b) <= 1e-4 * std::max(std::abs(a), std::abs(b))) sides.in.lie = sides.out.lie = Lie::aligned;

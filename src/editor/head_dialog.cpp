@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "editor/counted.hpp"
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
 #include "editor/probe.hpp"
@@ -18,10 +19,10 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kWidth = 1080, kLeft = 432, kTable = 148, kResult = 396, kBecomes = 480;
+constexpr float kHeadWidth = 1080, kLeft = 432, kTable = 148, kResult = 396, kBecomes = 480;
 constexpr const char* kExample = "name\njaw\nleft upper lid\nright upper lid\nlower lids\nleft eye pan\nright eye pan\neyes tilt\nleft brow\nright brow\nleft smile\nright smile\nupper lip\nlower lip\n";
 
-bool field(const Look& look, const char* title, const char* id, std::string& text, float width = 0) {
+bool head_field(const Look& look, const char* title, const char* id, std::string& text, float width = 0) {
   line(look.fonts.body, look.theme.quiet, title);
   ImGui::SetNextItemWidth(width > 0 ? width : ImGui::GetContentRegionAvail().x);
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
@@ -31,7 +32,7 @@ bool field(const Look& look, const char* title, const char* id, std::string& tex
   return changed;
 }
 
-void whole(const Look& look, const char* id, int& value, int most) {
+void head_number(const Look& look, const char* id, int& value, int most) {
   ImGui::SetNextItemWidth(look.px(128));
   ImGui::InputInt(id, &value);
   value = std::clamp(value, 1, most);
@@ -83,13 +84,13 @@ void one_by_one(const Look& look, HeadState& state) {
 }
 
 void asked(const Look& look, HeadState& state) {
-  field(look, "Name of the head", "##head_name", state.name);
-  field(look, "Folder for its files", "##head_folder", state.folder);
-  field(look, "The servo\u2019s data sheet, in a line", "##sheet", state.servo);
+  head_field(look, "Name of the head", "##head_name", state.name);
+  head_field(look, "Folder for its files", "##head_folder", state.folder);
+  head_field(look, "The servo\u2019s data sheet, in a line", "##sheet", state.servo);
   line(look.fonts.body, look.theme.quiet, "Boards, outputs of each, and what its supply is rated for");
-  whole(look, "##boards", state.boards, show::kMaxBoards);
+  head_number(look, "##boards", state.boards, show::kMaxBoards);
   ImGui::SameLine(0, look.px(16));
-  whole(look, "##outputs", state.outputs, show::kMaxOutputsPerBoard);
+  head_number(look, "##outputs", state.outputs, show::kMaxOutputsPerBoard);
   ImGui::SameLine(0, look.px(16));
   ImGui::SetNextItemWidth(look.px(96));
   ImGui::InputDouble("##supply", &state.supply_a, 0, 0, "%.3g A");
@@ -126,8 +127,6 @@ void servos(const Look& look, const show::Rig& rig) {
   }
   ImGui::EndTable();
 }
-
-std::string counted(std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); }
 
 void listed(const Look& look, const char* title, const std::string& text) {
   if (text.empty()) return;
@@ -187,7 +186,7 @@ void judge(HeadState& state) {
 Commands head_dialog(const Scene& scene, HeadState& state) {
   const Look& look = scene.look;
   Commands out;
-  if (!begin_dialog(look, "New head", kWidth)) return out;
+  if (!begin_dialog(look, "New head", kHeadWidth)) return out;
   judge(state);
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {look.px(8), look.px(4)});
   const float height = std::min(look.px(kResult), ImGui::GetIO().DisplaySize.y - look.px(280));

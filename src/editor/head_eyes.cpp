@@ -17,7 +17,7 @@ constexpr double kGazeLimit_deg = 75;
 constexpr double kUpperShut_deg = -22, kUpperRest_deg = 17, kUpperWide_deg = 40;
 constexpr double kLowerWide_deg = -40, kLowerRest_deg = -22, kLowerRaised_deg = 4;
 
-double travel(double share, double low, double rest, double high) {
+double lid_travel(double share, double low, double rest, double high) {
   return share < 0 ? lerp(rest, low, -share) : lerp(rest, high, share);
 }
 
@@ -27,8 +27,8 @@ struct Lids {
 
 Lids lids_of(const Face& face, int side) {
   using enum show::Role;
-  const double upper = travel(face.both_share(lid_upper_left, lid_upper, side), kUpperShut_deg, kUpperRest_deg, kUpperWide_deg);
-  const double lower = travel(face.both_share(lid_lower_left, lid_lower, side), kLowerWide_deg, kLowerRest_deg, kLowerRaised_deg);
+  const double upper = lid_travel(face.both_share(lid_upper_left, lid_upper, side), kUpperShut_deg, kUpperRest_deg, kUpperWide_deg);
+  const double lower = lid_travel(face.both_share(lid_lower_left, lid_lower, side), kLowerWide_deg, kLowerRest_deg, kLowerRaised_deg);
   if (upper > lower) return {upper, lower};
   return {(upper + lower) / 2, (upper + lower) / 2};  // skin on skin: they press against each other
 }

@@ -10,7 +10,7 @@ constexpr double kJawTravel_deg = 21, kJawClench_deg = 1.5, kJawSideTravel = 0.0
 constexpr Vec3 kNeckPivot{0, -0.95, -0.28};
 constexpr double kNeckLimit_deg = 80;
 
-Placement about(Vec3 pivot, Placement turned) {
+Placement turned_about(Vec3 pivot, Placement turned) {
   turned.shift = pivot - turned.turn(pivot);
   return turned;
 }
@@ -51,7 +51,7 @@ double Face::deg(show::Role role, double limit_deg) const {
 
 Placement jaw_placement(const Face& face) {
   const double open = face.share(show::Role::jaw_open);
-  Placement jaw = about(kJawHinge, pitched(-open * (open > 0 ? kJawTravel_deg : kJawClench_deg)));
+  Placement jaw = turned_about(kJawHinge, pitched(-open * (open > 0 ? kJawTravel_deg : kJawClench_deg)));
   jaw.shift.x += kJawSideTravel * face.share(show::Role::jaw_side);
   return jaw;
 }
@@ -62,7 +62,7 @@ Placement neck_placement(const Face& face) {
   const Placement pan = yawed(face.deg(neck_yaw, kNeckLimit_deg));
   const Placement tilt = pitched(face.deg(neck_pitch, kNeckLimit_deg));
   const Placement roll = rolled(face.deg(neck_roll, kNeckLimit_deg));
-  return about(kNeckPivot, after(pan, after(tilt, roll)));
+  return turned_about(kNeckPivot, after(pan, after(tilt, roll)));
 }
 
 Vec3 with_jaw(const Placement& jaw, Vec3 at, double share) { return at + share * (jaw(at) - at); }

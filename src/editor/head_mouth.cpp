@@ -8,9 +8,9 @@ namespace mien::editor {
 namespace {
 
 using Column = Mouth::Column;
-using Columns = Mouth::Columns;
-constexpr int kPoints = Mouth::kPoints, kSteps = kPoints - 1;
-constexpr double kMouthY = -0.715, kHalfWidth = 0.29;
+using MouthColumns = Mouth::Columns;
+constexpr int kMouthPoints = Mouth::kPoints, kSteps = kMouthPoints - 1;
+constexpr double kMouthY = -0.715, kMouthHalfWidth = 0.29;
 constexpr double kUpperTravel = 0.095, kUpperPress = 0.05, kLowerTravel = 0.12, kLowerPress = 0.06;
 constexpr double kCornerUpTravel = 0.105, kCornerWideTravel = 0.11, kCornerNarrowTravel = 0.155;
 constexpr double kCornerFollow = 0.42;  // how far the corners go down with the jaw
@@ -39,7 +39,7 @@ struct Shape {
     lower = {down(lip_lower_right), down(lip_lower_centre), down(lip_lower_left)};
     const double stretched = kStretch * std::fmax(face.share(jaw_open), 0.0);
     const auto reach = [&](show::Role r) {
-      return kHalfWidth - stretched + travel(face.share(r), kCornerWideTravel, kCornerNarrowTravel);
+      return kMouthHalfWidth - stretched + travel(face.share(r), kCornerWideTravel, kCornerNarrowTravel);
     };
     corner_x = {reach(lip_corner_wide_right), 0, reach(lip_corner_wide_left)};
     corner_x.centre = (corner_x.right + corner_x.left) / 2;
@@ -74,7 +74,7 @@ Column column_at(const Shape& m, double u) {
   if (c.open == 0 || full == 0) c.upper_edge = c.lower_edge = 0.5 * (c.upper_edge + c.lower_edge), c.open = 0;
 
   // Lips thicken when drawn in, thin out when drawn wide, and roll in when pressed together.
-  const double fuller = std::clamp(kHalfWidth / m.corner_x.at(u), 0.8, 1.35);
+  const double fuller = std::clamp(kMouthHalfWidth / m.corner_x.at(u), 0.8, 1.35);
   const double bow = 1 - 0.16 * std::cos(2.6 * kPi * u);
   const auto rolled = [&](double thick) { return std::fmax(thick, 0.3 * thick + pressed / 2); };
   const double upper_thick = rolled(0.058 * fuller * std::pow(full, 0.75) * bow);
@@ -86,30 +86,30 @@ Column column_at(const Shape& m, double u) {
   return c;
 }
 
-Vec3 between(Vec3 a, Vec3 b, double t) { return a + t * (b - a); }
+Vec3 blended(Vec3 a, Vec3 b, double t) { return a + t * (b - a); }
 
-void draw_lip(Pen& pen, const Columns& columns, Vec3 Column::*rim, Vec3 Column::*red, Vec3 Column::*edge) {
+void draw_lip(Pen& pen, const MouthColumns& columns, Vec3 Column::*rim, Vec3 Column::*red, Vec3 Column::*edge) {
   for (const auto part : {rim, red, edge}) {
     for (const Column& c : columns) pen.vertex(Tone::lip_skin, c.*part, normalized({(c.*part).x / 0.4, 0, 1}));
   }
-  pen.weave(3, kPoints);
+  pen.weave(3, kMouthPoints);
 }
 
 // A band across the opening, from a share `from` to a share `to` of it (0 at the upper lip), set back by `back`.
 template <class From, class To>
-void draw_inside(Pen& pen, Tone tone, const Columns& columns, double back, From from, To to) {
+void draw_inside(Pen& pen, Tone tone, const MouthColumns& columns, double back, From from, To to) {
   const auto row = [&](const Column& c, double share) {
     const double t = std::clamp(share, 0.0, 1.0);
-    pen.vertex(tone, between(c.upper_edge, c.lower_edge, t) - Vec3{0, 0, back});
+    pen.vertex(tone, blended(c.upper_edge, c.lower_edge, t) - Vec3{0, 0, back});
   };
   for (const Column& c : columns) row(c, from(c));
   for (const Column& c : columns) row(c, to(c));
-  pen.weave(2, kPoints);
+  pen.weave(2, kMouthPoints);
 }
 
-void draw_edge(Pen& pen, Tone tone, const Columns& columns, Vec3 Column::*which, double width_px, double corner_width_px) {
+void draw_edge(Pen& pen, Tone tone, const MouthColumns& columns, Vec3 Column::*which, double width_px, double corner_width_px) {
   pen.begin(tone);
-  for (int i = 0; i < kPoints; ++i) {
+  for (int i = 0; i < kMouthPoints; ++i) {
     const double swell = std::sin(kPi * i / kSteps);
     pen.to(columns[static_cast<std::size_t>(i)].*which + Vec3{0, 0, 0.004}, lerp(corner_width_px, width_px, swell));
   }
@@ -119,7 +119,7 @@ void draw_edge(Pen& pen, Tone tone, const Columns& columns, Vec3 Column::*which,
 
 Mouth::Mouth(const Face& face, const Placement& jaw) : jaw_(jaw) {
   const Shape shape(face, jaw);
-  for (int i = 0; i < kPoints; ++i) columns_[static_cast<std::size_t>(i)] = column_at(shape, (2.0 * i - kSteps) / kSteps);
+  for (int i = 0; i < kMouthPoints; ++i) columns_[static_cast<std::size_t>(i)] = column_at(shape, (2.0 * i - kSteps) / kSteps);
 }
 
 void Mouth::draw_lips(Pen& pen) const {

@@ -3,13 +3,14 @@
 #include <cmath>
 
 #include "editor/draw.hpp"
+#include "editor/grips.hpp"
 #include "editor/probe.hpp"
 #include "editor/timeline_parts.hpp"
 
 namespace mien::editor {
 namespace {
 
-constexpr float kAir = 12, kGrip = 8;
+constexpr float kAir = 12;
 
 }  // namespace
 

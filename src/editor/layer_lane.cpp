@@ -9,7 +9,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kInset = 2, kReach = 6;
+constexpr float kInset = 2, kFadeReach = 6;
 
 struct Edges { float x0, x1, in, out; };  ///< of a block, and where its fades end
 
@@ -21,7 +21,7 @@ Edges edges_of(const TimelineLayout& at, const show::Placement& p, show::Time cl
   return {at.axis.x(p.start), at.axis.x(end), at.axis.x(p.start + show::Time{static_cast<std::int64_t>(in)}), at.axis.x(end - show::Time{static_cast<std::int64_t>(out)})};
 }
 
-show::Time length_of(const show::Show& show, const std::string& clip) {
+show::Time length_of_clip(const show::Show& show, const std::string& clip) {
   const auto found = show::find_clip(show, clip);
   return found ? found->length : show::Time{0};
 }
@@ -96,7 +96,7 @@ void draw_layer(ImDrawList& list, const Scene& scene, const TimelineLayout& at, 
   }
   for (std::size_t i = 0; i < layer.placements.size(); ++i) {
     const show::Placement& p = layer.placements[i];
-    const show::Time length = length_of(scene.document.show(), p.clip);
+    const show::Time length = length_of_clip(scene.document.show(), p.clip);
     const Edges e = edges_of(at, p, length);
     if (e.x1 < at.split || e.x0 > at.right) continue;
     const bool chosen = scene.view.layer == lane.name && scene.view.placement == static_cast<int>(i);
@@ -123,9 +123,9 @@ void draw_layer_name(ImDrawList& list, const Scene& scene, const TimelineLayout&
 std::optional<BlockHit> block_at(const Scene& scene, const TimelineLayout& at, std::size_t lane, float x, float y) {
   if (lane >= at.lanes.size() || !at.lanes[lane].layer || x < at.split) return {};
   const auto& placements = at.lanes[lane].layer->placements;
-  const float reach = scene.look.px(kReach), upper = at.lane_top(lane) + at.lane_height * 0.5f;
+  const float reach = scene.look.px(kFadeReach), upper = at.lane_top(lane) + at.lane_height * 0.5f;
   for (std::size_t i = placements.size(); i-- > 0;) {  // the last lies on top
-    const Edges e = edges_of(at, placements[i], length_of(scene.document.show(), placements[i].clip));
+    const Edges e = edges_of(at, placements[i], length_of_clip(scene.document.show(), placements[i].clip));
     if (x < e.x0 - reach * 0.5f || x > e.x1 + reach * 0.5f) continue;
     const float inside = std::min(reach, (e.x1 - e.x0) * 0.25f);  // a short block can still be held in its middle
     // The upper half of an end pulls the fade out of it, the lower half moves the end itself.

@@ -14,9 +14,9 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kRow = 28;
+constexpr float kLayerRow = 28;
 
-struct Panel {
+struct LayerPanel {
   const Scene& scene;
   const Studio& studio;
   Fields fields;
@@ -28,7 +28,7 @@ struct Panel {
 
   // A row of a list: name to the left, what is to know about it to the right; true where it was clicked.
   bool row(const std::string& id, const std::string& name, const std::string& about, bool chosen, bool quiet) {
-    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), pad = look.px(12);
+    const float width = ImGui::GetContentRegionAvail().x, height = look.px(kLayerRow), pad = look.px(12);
     const ImVec2 p = ImGui::GetCursorScreenPos();
     const bool clicked = ImGui::InvisibleButton(id.c_str(), {width, height});
     mark(id.c_str());
@@ -224,7 +224,7 @@ void inside(const Look& look, const char* name, Draw draw) {
 }  // namespace
 
 Commands layer_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
-  Panel panel{scene, studio, Fields(scene.look, state)};
+  LayerPanel panel{scene, studio, Fields(scene.look, state)};
   inside(scene.look, "layers inside", [&] {
     panel.list();
     if (const auto layer = chosen_layer(studio)) panel.chosen(*layer);
@@ -234,7 +234,7 @@ Commands layer_panel(const Scene& scene, const Studio& studio, ComposeState& sta
 }
 
 Commands clip_panel(const Scene& scene, const Studio& studio, ComposeState& state) {
-  Panel panel{scene, studio, Fields(scene.look, state)};
+  LayerPanel panel{scene, studio, Fields(scene.look, state)};
   inside(scene.look, "clips inside", [&] {
     panel.clips();
     if (has_placement(studio)) panel.placement(*chosen_layer(studio), static_cast<std::size_t>(scene.view.placement));

@@ -16,13 +16,13 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kWidth = 720, kField = 168;
+constexpr float kNetworkWidth = 720, kNetworkField = 168;
 
-void field(const Look& look, const char* title, const char* id, std::string& text) {
+void network_field(const Look& look, const char* title, const char* id, std::string& text) {
   ImGui::AlignTextToFramePadding();
   line(look.fonts.body, look.theme.quiet, title);
   ImGui::SameLine(look.px(300));
-  ImGui::SetNextItemWidth(look.px(kField));
+  ImGui::SetNextItemWidth(look.px(kNetworkField));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(4)});
   ImGui::InputText(id, &text);
   ImGui::PopStyleVar();
@@ -35,7 +35,7 @@ void tick(const Look& look, const char* label, const char* name, bool& on, bool 
   mark((std::string("network/") + name).c_str());
 }
 
-bool whole(const std::string& text, int least, int most, int& value) {
+bool read_whole(const std::string& text, int least, int most, int& value) {
   const auto read = std::from_chars(text.data(), text.data() + text.size(), value);
   return read.ec == std::errc{} && read.ptr == text.data() + text.size() && value >= least && value <= most;
 }
@@ -43,8 +43,8 @@ bool whole(const std::string& text, int least, int most, int& value) {
 // What was typed as settings; what is wrong with it, where something is.
 std::string settings_of(const NetworkState& s, UseNetwork& out) {
   int port = 0, universe = 1;
-  if (s.osc && !whole(s.port, 0, 65535, port)) return "OSC's port is a number from 0 to 65535.";
-  if (s.sacn && !whole(s.universe, 1, live::kMostUniverse, universe)) return "A universe is a number from 1 to 63999.";
+  if (s.osc && !read_whole(s.port, 0, 65535, port)) return "OSC's port is a number from 0 to 65535.";
+  if (s.sacn && !read_whole(s.universe, 1, live::kMostUniverse, universe)) return "A universe is a number from 1 to 63999.";
   const auto osc_ip = live::parse_ip(s.osc_ip), sacn_ip = live::parse_ip(s.sacn_ip);
   if (!osc_ip || !sacn_ip) return "Listen on an address of this machine: four numbers with dots. 127.0.0.1 is this machine alone.";
   auto allow = live::parse_ranges(s.allow, "");
@@ -66,8 +66,8 @@ std::string settings_of(const NetworkState& s, UseNetwork& out) {
 void osc_part(const Look& look, NetworkState& s) {
   tick(look, "OSC: controls, cues and transport by messages", "osc", s.osc);
   if (!s.osc) return;
-  field(look, "UDP port", "##osc_port", s.port);
-  field(look, "Listens on", "##osc_ip", s.osc_ip);
+  network_field(look, "UDP port", "##osc_port", s.port);
+  network_field(look, "Listens on", "##osc_ip", s.osc_ip);
   ImGui::AlignTextToFramePadding();
   line(look.fonts.body, look.theme.quiet, "May touch");
   ImGui::SameLine(look.px(300));
@@ -79,8 +79,8 @@ void osc_part(const Look& look, NetworkState& s) {
 void sacn_part(const Look& look, NetworkState& s) {
   tick(look, "sACN: a lighting desk\u2019s levels", "sacn", s.sacn);
   if (!s.sacn) return;
-  field(look, "Universe", "##universe", s.universe);
-  field(look, "Listens on", "##sacn_ip", s.sacn_ip);
+  network_field(look, "Universe", "##universe", s.universe);
+  network_field(look, "Listens on", "##sacn_ip", s.sacn_ip);
 }
 
 void follow_part(const Look& look, NetworkState& s) {
@@ -92,15 +92,15 @@ void follow_part(const Look& look, NetworkState& s) {
     if (choice_dot(look, kNames[n], s.follow == n)) s.follow = n;
     mark((std::string("network/follow ") + live::name(static_cast<live::FollowSettings::Source>(n))).c_str());
   }
-  if (s.follow == 2) field(look, "Its own speed is a tempo of, beats/min", "##tempo", s.tempo);
-  if (s.follow != 0) field(look, "Goes on by itself for, s", "##freewheel", s.freewheel);
+  if (s.follow == 2) network_field(look, "Its own speed is a tempo of, beats/min", "##tempo", s.tempo);
+  if (s.follow != 0) network_field(look, "Goes on by itself for, s", "##freewheel", s.freewheel);
 }
 
 void output_choice(const Look& look, NetworkState& s, const std::vector<std::string>& outputs) {
   ImGui::AlignTextToFramePadding();
   line(look.fonts.body, look.theme.quiet, "To the MIDI output");
   ImGui::SameLine(look.px(300));
-  ImGui::SetNextItemWidth(look.px(kField * 2));
+  ImGui::SetNextItemWidth(look.px(kNetworkField * 2));
   const bool open = ImGui::BeginCombo("##output", s.output.empty() ? (outputs.empty() ? "none is there" : "choose one") : s.output.c_str());
   mark("network/output");
   if (!open) return;
@@ -123,7 +123,7 @@ void send_part(const Look& look, NetworkState& s, const Studio& studio) {
     if (choice_dot(look, kNames[n], s.rate == n)) s.rate = n;
     mark((std::string("network/rate ") + kNames[n]).c_str());
   }
-  field(look, "The show begins at the code", "##zero", s.zero);
+  network_field(look, "The show begins at the code", "##zero", s.zero);
 }
 
 // What is open now, and what came.
@@ -144,12 +144,12 @@ void state_part(const Look& look, const live::NetworkStatus& now, const live::Co
 Commands network_dialog(const Scene& scene, const Studio& studio, NetworkState& s) {
   const Look& look = scene.look;
   Commands out;
-  if (!begin_dialog(look, "Other machines", kWidth)) return out;
+  if (!begin_dialog(look, "Other machines", kNetworkWidth)) return out;
   paragraph(look.fonts.body, look.theme.quiet, "Whoever is heard here moves the head while it is armed. No message can arm it. Keep the head\u2019s network apart from others, and Stop within reach.");
   ImGui::Dummy({0, look.px(4)});
   osc_part(look, s);
   sacn_part(look, s);
-  if (s.osc || s.sacn) field(look, "From these addresses only (empty: all)", "##allow", s.allow);
+  if (s.osc || s.sacn) network_field(look, "From these addresses only (empty: all)", "##allow", s.allow);
   ImGui::Dummy({0, look.px(4)});
   follow_part(look, s);
   ImGui::Dummy({0, look.px(4)});

@@ -34,22 +34,22 @@ int rank(const Action& a, const std::string& typed, const std::vector<std::strin
   return std::all_of(wanted.begin(), wanted.end(), [&](const std::string& w) { return (" " + name).find(" " + w) != std::string::npos; }) ? 1 : 2;
 }
 
-constexpr float kRow = 32, kRows = 10, kKeyWidth = 128;
+constexpr float kActionRow = 32, kActionRows = 10, kKeyWidth = 128;
 
 // The palette goes first: what the action opens is not to be closed with it.
-void run(const Action& a, Commands& out) {
+void run_action(const Action& a, Commands& out) {
   out.push_back(Ask{Dialog::none});
   out.push_back(Act{std::string(a.id)});
 }
 
-void row(const Scene& scene, const Studio& studio, PaletteState& state, const Action& a, int index, Commands& out) {
+void palette_row(const Scene& scene, const Studio& studio, PaletteState& state, const Action& a, int index, Commands& out) {
   const Look& look = scene.look;
   const Theme& t = look.theme;
   const ImVec2 p = ImGui::GetCursorScreenPos();
-  const float width = ImGui::GetContentRegionAvail().x, height = look.px(kRow), pad = look.px(12), keys = look.px(kKeyWidth);
+  const float width = ImGui::GetContentRegionAvail().x, height = look.px(kActionRow), pad = look.px(12), keys = look.px(kKeyWidth);
   const std::string why(why_not(a, studio)), key = to_text(scene.keys.of(a));
   ImGui::PushID(a.id.data());
-  if (ImGui::InvisibleButton("run", {width - keys, height}) && why.empty()) run(a, out);
+  if (ImGui::InvisibleButton("run", {width - keys, height}) && why.empty()) run_action(a, out);
   const bool over = ImGui::IsItemHovered();
   if (listening_probe) mark(("palette/" + std::string(a.id)).c_str());
   ImGui::SameLine(0, 0);
@@ -72,13 +72,13 @@ void row(const Scene& scene, const Studio& studio, PaletteState& state, const Ac
 void list_of(const Scene& scene, const Studio& studio, PaletteState& state, const std::vector<const Action*>& found, bool moved, Commands& out) {
   const Look& look = scene.look;
   ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {0, 0});
-  ImGui::BeginChild("found", {0, look.px(kRow) * kRows});
-  const float height = look.px(kRow), top = static_cast<float>(state.at) * height;
+  ImGui::BeginChild("found", {0, look.px(kActionRow) * kActionRows});
+  const float height = look.px(kActionRow), top = static_cast<float>(state.at) * height;
   if (moved) {
     if (top < ImGui::GetScrollY()) ImGui::SetScrollY(top);
     if (top + height > ImGui::GetScrollY() + ImGui::GetWindowHeight()) ImGui::SetScrollY(top + height - ImGui::GetWindowHeight());
   }
-  for (std::size_t i = 0; i < found.size(); ++i) row(scene, studio, state, *found[i], static_cast<int>(i), out);
+  for (std::size_t i = 0; i < found.size(); ++i) palette_row(scene, studio, state, *found[i], static_cast<int>(i), out);
   if (found.empty()) {
     ImGui::SetCursorPosX(look.px(12));
     line(look.fonts.body, look.theme.quiet, "No action has these words in its name.");
@@ -132,7 +132,7 @@ Commands palette_dialog(const Scene& scene, const Studio& studio, PaletteState& 
   paragraph(look.fonts.body, look.theme.quiet, "Enter does it, the arrows choose, Esc closes. Click a key at the right, or its empty place, to give an action another one.");
   if (entered && last >= 0) {
     const Action& a = *found[static_cast<std::size_t>(state.at)];
-    if (why_not(a, studio).empty()) run(a, out);
+    if (why_not(a, studio).empty()) run_action(a, out);
     else state.fresh = true;
   }
   end_dialog();

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "editor/counted.hpp"
 #include "editor/draw.hpp"
 #include "editor/panels.hpp"
 #include "editor/path_wording.hpp"
@@ -22,7 +23,7 @@ namespace fs = std::filesystem;
 // The rows to show: the folder above, folders, files; only those that contain what was typed.
 struct Row { std::string label; fs::path path; bool folder = false; };
 
-std::vector<Row> rows_of(const PathState& state) {
+std::vector<Row> path_rows(const PathState& state) {
   std::vector<Row> rows;
   const std::string wanted = state.filters ? show::small_letters(state.name) : "";
   if (wanted.empty()) rows.push_back({"../", state.folder.parent_path(), true});
@@ -58,7 +59,7 @@ void listing(const Look& look, PathState& state, const std::vector<Row>& rows, f
   ImGui::PopStyleColor();
 }
 
-void places(const Look& look, PathState& state, float width, float height, Commands& out) {
+void place_list(const Look& look, PathState& state, float width, float height, Commands& out) {
   ImGui::BeginChild("places", {width, height});
   for (const PathState::Place& place : state.places) {
     const bool here = place.folder == state.folder;
@@ -132,7 +133,6 @@ std::vector<PathState::Place> places_to_look(const std::vector<fs::path>& recent
 }
 
 std::vector<std::string> what_it_holds(const fs::path& file) {
-  const auto counted = [](std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); };
   const std::string name = file.filename().string();
   if (name.ends_with(".rig.json")) {
     const auto rig = store::load_rig(file);
@@ -188,11 +188,11 @@ Commands path_dialog(const Scene& scene, PathState& state, Dialog which) {
   const bool saves = say.saves;
   paragraph(look.fonts.body, look.theme.quiet, say.hint);
   line(look.fonts.strong, look.theme.text, state.folder.string());
-  const std::vector<Row> rows = rows_of(state);
+  const std::vector<Row> rows = path_rows(state);
   const float whole = ImGui::GetContentRegionAvail().x, gap = look.px(12), height = look.px(280), left = look.px(152), right = saves ? 0 : look.px(224);
   // Not wider than the window: what a file holds goes first.
   const bool tells = !saves && whole - left - right - 2 * gap > look.px(200);
-  places(look, state, left, height, out);
+  place_list(look, state, left, height, out);
   ImGui::SameLine(0, gap);
   listing(look, state, rows, tells ? whole - left - right - 2 * gap : whole - left - gap, height, out);
   if (tells) {

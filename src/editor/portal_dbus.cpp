@@ -25,7 +25,7 @@ constexpr std::uint32_t kGlob = 0;                    // of filters
 
 struct Unref { void operator()(DBusMessage* m) const noexcept { dbus_message_unref(m); } };
 using Message = std::unique_ptr<DBusMessage, Unref>;
-struct HangUp {
+struct CloseLine {
   void operator()(DBusConnection* c) const noexcept {
     dbus_connection_close(c);
     dbus_connection_unref(c);
@@ -50,7 +50,7 @@ std::string new_token() {
   return token;
 }
 
-void put(DBusMessageIter& at, const std::string& text) {
+void put_text(DBusMessageIter& at, const std::string& text) {
   const char* bytes = text.c_str();
   dbus_message_iter_append_basic(&at, DBUS_TYPE_STRING, &bytes);
 }
@@ -73,13 +73,13 @@ void put_filters(DBusMessageIter& value, const std::vector<PathFilter>& filters)
   for (const PathFilter& f : filters) {
     DBusMessageIter filter, globs;
     dbus_message_iter_open_container(&all, DBUS_TYPE_STRUCT, nullptr, &filter);
-    put(filter, f.name);
+    put_text(filter, f.name);
     dbus_message_iter_open_container(&filter, DBUS_TYPE_ARRAY, "(us)", &globs);
     for (const std::string& g : f.globs) {
       DBusMessageIter glob;
       dbus_message_iter_open_container(&globs, DBUS_TYPE_STRUCT, nullptr, &glob);
       dbus_message_iter_append_basic(&glob, DBUS_TYPE_UINT32, &kGlob);
-      put(glob, g);
+      put_text(glob, g);
       dbus_message_iter_close_container(&globs, &glob);
     }
     dbus_message_iter_close_container(&filter, &globs);
@@ -101,11 +101,11 @@ Message question(const PathWanted& wanted, const std::string& token) {
   Message m = call(kPortal, kDesktop, "org.freedesktop.portal.FileChooser", wanted.save ? "SaveFile" : "OpenFile");
   DBusMessageIter all, options;
   dbus_message_iter_init_append(m.get(), &all);
-  put(all, wanted.parent);
-  put(all, wanted.title);
+  put_text(all, wanted.parent);
+  put_text(all, wanted.title);
   dbus_message_iter_open_container(&all, DBUS_TYPE_ARRAY, "{sv}", &options);
   const auto text = [&](const char* key, const std::string& what) {
-    if (!what.empty()) option(options, key, "s", [&](DBusMessageIter& value) { put(value, what); });
+    if (!what.empty()) option(options, key, "s", [&](DBusMessageIter& value) { put_text(value, what); });
   };
   text("handle_token", token);
   text("accept_label", wanted.accept);
@@ -154,7 +154,7 @@ PathAnswer answer_of(DBusMessage* response) {
 }
 
 // No such dialog here, or one that would not open.
-PathAnswer refused(DBusMessage* error) {
+PathAnswer refused_by(DBusMessage* error) {
   const std::string name = text_or_nothing(dbus_message_get_error_name(error));
   constexpr const char* kNone[] = {DBUS_ERROR_SERVICE_UNKNOWN, DBUS_ERROR_NAME_HAS_NO_OWNER, DBUS_ERROR_UNKNOWN_METHOD, DBUS_ERROR_UNKNOWN_INTERFACE, DBUS_ERROR_UNKNOWN_OBJECT, DBUS_ERROR_SPAWN_SERVICE_NOT_FOUND};
   if (std::find(std::begin(kNone), std::end(kNone), name) != std::end(kNone)) return {What::none, {}, "no desktop portal offers one"};
@@ -187,7 +187,7 @@ class Talk {
     listen("type='signal',sender='" DBUS_SERVICE_DBUS "',interface='" DBUS_INTERFACE_DBUS "',member='NameOwnerChanged',arg0='" + std::string(kPortal) + "'");
     const Message opened = reply_to(question(wanted_, token));
     if (!opened) return no_reply("the desktop portal");
-    if (dbus_message_get_type(opened.get()) == DBUS_MESSAGE_TYPE_ERROR) return refused(opened.get());
+    if (dbus_message_get_type(opened.get()) == DBUS_MESSAGE_TYPE_ERROR) return refused_by(opened.get());
     const char* handle = nullptr;
     if (!dbus_message_get_args(opened.get(), nullptr, DBUS_TYPE_OBJECT_PATH, &handle, DBUS_TYPE_INVALID)) return {What::failed, {}, "its answer is not one that the portal's standard knows"};
     portal_ = text_or_nothing(dbus_message_get_sender(opened.get()));
@@ -273,7 +273,7 @@ class Talk {
 
   const PathWanted& wanted_;
   const GoOn& go_on_;
-  std::unique_ptr<DBusConnection, HangUp> line_;
+  std::unique_ptr<DBusConnection, CloseLine> line_;
   std::vector<Message> heard_;
   Turn turn_ = Turn::on;
   std::string handle_, portal_;

@@ -17,7 +17,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kTile = 96, kCaption = 24;  ///< about as wide, so that a row is full
+constexpr float kPoseTile = 96, kCaption = 24;  ///< about as wide, so that a row is full
 
 // What the face looks like in a pose, the rest of it at rest, were servos to take it at once.
 show::FacePose face_of(const perform::RigMap& map, const show::Rig& rig, const show::Pose& pose) {
@@ -30,7 +30,7 @@ show::FacePose face_of(const perform::RigMap& map, const show::Rig& rig, const s
   return perform::face_of(map, tick->target_deg.data());
 }
 
-struct Panel {
+struct PosePanel {
   const Scene& scene;
   const Studio& studio;
   const DrawFace& draw;
@@ -65,7 +65,7 @@ struct Panel {
       return;
     }
     const float gap = look.px(4), room = ImGui::GetContentRegionAvail().x;
-    const auto across = std::max(1, static_cast<int>(std::lround((room + gap) / (look.px(kTile) + gap))));
+    const auto across = std::max(1, static_cast<int>(std::lround((room + gap) / (look.px(kPoseTile) + gap))));
     const float size = std::floor((room + gap) / static_cast<float>(across)) - gap;
     ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, {gap, gap});
     int column = 0;
@@ -109,7 +109,7 @@ struct Panel {
 
 Commands pose_panel(const Scene& scene, const Studio& studio, ComposeState& state, const DrawFace& draw) {
   const Look& look = scene.look;
-  Panel panel{scene, studio, draw, Fields(look, state)};
+  PosePanel panel{scene, studio, draw, Fields(look, state)};
   ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {look.px(12), look.px(8)});
   ImGui::BeginChild("poses inside", {0, 0}, false, ImGuiWindowFlags_AlwaysUseWindowPadding);
   ImGui::PopStyleVar();

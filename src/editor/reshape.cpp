@@ -3,14 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "editor/counted.hpp"
 #include "editor/edits.hpp"
 #include "show/lane_order.hpp"
 #include "show/mirror.hpp"
 
 namespace mien::editor {
 namespace {
-
-std::string counted(const char* verb, std::size_t n) { return std::string(verb) + (n == 1 ? " key" : " " + std::to_string(n) + " keys"); }
 
 double sane(double factor) noexcept { return std::isfinite(factor) ? factor : 1; }
 
@@ -44,7 +43,7 @@ struct Reshaper {
       std::reverse(strand.keys.begin(), strand.keys.end());
     }
     after = show::with_pasted(after, bundle, show::Time{0}, &now);
-    return {counted(verb, keys.size()), std::move(after), Selection::from(std::move(now))};
+    return {counted_keys(verb, keys.size()), std::move(after), Selection::from(std::move(now))};
   }
 
   Edited operator()(const ScaleKeys& e) const {
@@ -78,7 +77,7 @@ struct Reshaper {
   Edited operator()(const MirrorKeys& e) const {
     std::vector<show::KeyRef> now;
     show::Show after = show::with_keys_mirrored(show, rig, e.keys, &now);
-    return {counted("Mirror", e.keys.size()), std::move(after), Selection::from(std::move(now))};
+    return {counted_keys("Mirror", e.keys.size()), std::move(after), Selection::from(std::move(now))};
   }
 
   Edited operator()(const RepeatKeys& e) const {
@@ -88,7 +87,7 @@ struct Reshaper {
     std::vector<show::KeyRef> now;
     show::Show after = show::with_pasted(show, show::copy_keys(show, e.keys), last + std::max(e.gap, show::Time{1}), &now);
     if (now.empty()) return {"", show, selection};
-    return {counted("Duplicate", e.keys.size()), std::move(after), Selection::from(std::move(now))};
+    return {counted_keys("Duplicate", e.keys.size()), std::move(after), Selection::from(std::move(now))};
   }
 
   Edited operator()(const MoveLane& e) const { return {"Move lane " + e.control, show::with_lane_at(show, rig, e.control, e.index, e.make_channels), selection}; }

@@ -8,7 +8,6 @@
 #include <fstream>
 #include <thread>
 
-#define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
 
 #include "editor/display_loss.hpp"
@@ -93,14 +92,14 @@ class Pace {
 };
 
 // For whoever drives the window from outside: where everything that can be used stands, written anew when it changed.
-class Places {
+class ProbePlaces {
  public:
-  explicit Places(const std::filesystem::path& journal) {
+  explicit ProbePlaces(const std::filesystem::path& journal) {
     if (journal.empty()) return;
     file_ = journal.string() + ".places";
     listening_probe = &probe_;
   }
-  ~Places() { listening_probe = nullptr; }
+  ~ProbePlaces() { listening_probe = nullptr; }
   void begin() { probe_.boxes.clear(); }
   void end() {
     if (file_.empty() || threads::steady_ns() - written_ns_ < 100'000'000) return;
@@ -164,7 +163,7 @@ std::optional<show::Finding> run(const Options& options) {
   if (!options.show.empty()) studio.open(options.show);
   if (!options.port.empty()) studio.apply(OpenPort{options.port});
 
-  Places places(options.journal);
+  ProbePlaces places(options.journal);
   Pace pace;
   on_display_loss([&] { without_display(studio, stage); });
   HangUp hang_up;

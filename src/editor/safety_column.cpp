@@ -50,7 +50,7 @@ void rule(const Look& look) {
 }
 
 // A name to the left, its value to the right edge, so that the column's figures line up.
-void row(const Look& look, std::string_view name, std::string_view value, Colour colour) {
+void figure_row(const Look& look, std::string_view name, std::string_view value, Colour colour) {
   const ImVec2 p = ImGui::GetCursorScreenPos();
   const float width = ImGui::GetContentRegionAvail().x, y = p.y + look.px(10);
   ImDrawList& list = *ImGui::GetWindowDrawList();
@@ -91,7 +91,7 @@ void boards(const Scene& scene, Commands& out) {
     else if (b.frames_late + b.frames_bad > 0) std::snprintf(text, sizeof text, "%u late, %u bad", b.frames_late, b.frames_bad);
     else std::snprintf(text, sizeof text, "%u latched", b.frames_latched);
     const ImVec2 p = ImGui::GetCursorScreenPos();
-    row(look, b.name, text, b.answering && !stranger ? look.theme.text : look.theme.warning);
+    figure_row(look, b.name, text, b.answering && !stranger ? look.theme.text : look.theme.warning);
     mark(("safety/board " + b.name).c_str(), p, ImGui::GetCursorScreenPos());
   }
   if (!strangers) return;
@@ -114,7 +114,7 @@ void rails(const Scene& scene) {
     if (slowed) std::snprintf(text, sizeof text, "slowed to %.0f %%", static_cast<double>(now.share) * 100);
     else std::snprintf(text, sizeof text, "%.1f A", static_cast<double>(now.current_a));
     const ImVec2 p = ImGui::GetCursorScreenPos();
-    row(look, all[b].rails[r].name, text, slowed ? look.theme.warning : look.theme.text);
+    figure_row(look, all[b].rails[r].name, text, slowed ? look.theme.warning : look.theme.text);
     mark(("safety/rail " + all[b].rails[r].name).c_str(), p, ImGui::GetCursorScreenPos());
   }
 }
@@ -125,18 +125,18 @@ void tick_and_sound(const Scene& scene) {
   char text[64];
   line(look.fonts.strong, look.theme.text, "Tick lateness");
   std::snprintf(text, sizeof text, "%.2f ms", l.p50_us * 1e-3);
-  row(look, "half of them under", text, look.theme.text);
+  figure_row(look, "half of them under", text, look.theme.text);
   std::snprintf(text, sizeof text, "%.2f ms", l.p99_us * 1e-3);
-  row(look, "99 % under", text, look.theme.text);
+  figure_row(look, "99 % under", text, look.theme.text);
   std::snprintf(text, sizeof text, "%.2f ms", l.max_us * 1e-3);
-  row(look, "latest", text, look.theme.text);
+  figure_row(look, "latest", text, look.theme.text);
   if (l.missed > 0) {
     std::snprintf(text, sizeof text, "%llu", static_cast<unsigned long long>(l.missed));
-    row(look, "missed", text, look.theme.warning);
+    figure_row(look, "missed", text, look.theme.warning);
   }
   rule(look);
-  row(look, "Clock", scene.report.sound_is_clock ? "sound" : "steady", look.theme.text);
-  if (scene.silent_because) row(look, "Sound", "silent", look.theme.warning);
+  figure_row(look, "Clock", scene.report.sound_is_clock ? "sound" : "steady", look.theme.text);
+  if (scene.silent_because) figure_row(look, "Sound", "silent", look.theme.warning);
   if (scene.silent_because && ImGui::IsItemHovered()) {
     ImGui::SetNextWindowSize({look.px(360), 0});
     ImGui::BeginTooltip();
@@ -202,7 +202,7 @@ Commands safety_column(const Scene& scene, Rect at, Rect& stop) {
   mark("safety/state", p, {p.x + at.width, p.y + look.px(40)});
   ImGui::Dummy({0, look.px(40)});
   paragraph(look.fonts.body, t.quiet, word.meaning);
-  if (!scene.link.port.empty() && scene.link.state != link::State::closed) row(look, "Port", scene.link.port, t.text);
+  if (!scene.link.port.empty() && scene.link.state != link::State::closed) figure_row(look, "Port", scene.link.port, t.text);
   if (scene.link.trouble) {
     paragraph(look.fonts.strong, t.warning, scene.link.trouble->what + ".");
     paragraph(look.fonts.body, t.text, scene.link.trouble->cure);

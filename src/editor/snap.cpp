@@ -5,7 +5,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kReach = 6;
+constexpr float kSnapReach = 6;
 
 // The nearest of what was offered, no farther than the reach.
 struct Nearest {
@@ -40,7 +40,7 @@ show::Time snapped_to(const Scene& scene, const TimeAxis& axis, show::Time time,
   const auto within = [&](show::Time t) { return std::clamp(t, show::Time{0}, std::max(show.length, show::Time{0})); };
   if (free || !s.on) return within(time);
   const show::Time tick{1'000'000'000 / std::max(1, scene.document.rig().tick_hz)};
-  Nearest nearest{time, show::Time::min(), axis.span(scene.look.px(kReach))};
+  Nearest nearest{time, show::Time::min(), axis.span(scene.look.px(kSnapReach))};
   if (s.markers) {
     for (const show::Marker& m : show.markers) nearest.offer(m.time);
     if (!scene.report.playing) nearest.offer(scene.report.time);

@@ -11,7 +11,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kHandle = 10, kEdge = 6, kColumn = 3;
+constexpr float kHandle = 10, kSoundEdge = 6, kColumn = 3;
 constexpr show::Time kLeast{20'000'000};  // of a sound that a drag leaves
 
 struct Span { float x0, x1; };
@@ -37,7 +37,7 @@ std::optional<SoundHit> sound_at(const Scene& scene, const TimelineLayout& at, f
     const Span span = span_of(at, as_placed(scene, *sound));
     if (x < span.x0 - scene.look.px(2) || x >= span.x1 + scene.look.px(2)) continue;
     // A sound too short for two ends and a middle keeps a middle.
-    const float edge = std::min(scene.look.px(kEdge), (span.x1 - span.x0) / 3);
+    const float edge = std::min(scene.look.px(kSoundEdge), (span.x1 - span.x0) / 3);
     return SoundHit{sound->index, x < span.x0 + edge ? Drag::Kind::sound_begin : x >= span.x1 - edge ? Drag::Kind::sound_end : Drag::Kind::sound};
   }
   return {};

@@ -14,7 +14,7 @@
 namespace mien::editor {
 namespace {
 
-void label(const Look& look, const char* text) {
+void speak_label(const Look& look, const char* text) {
   const ImVec2 p = ImGui::GetCursorScreenPos();
   words(*ImGui::GetWindowDrawList(), look.fonts.body, p.x, p.y + look.px(14), look.theme.quiet, text);
   ImGui::Dummy({look.px(120), look.px(28)});
@@ -22,7 +22,7 @@ void label(const Look& look, const char* text) {
 }
 
 void slider(const Look& look, const char* name, const char* id, float& value, float most, const char* what) {
-  label(look, name);
+  speak_label(look, name);
   ImGui::SetNextItemWidth(look.px(160));
   ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, {look.px(8), look.px(6)});
   ImGui::SliderFloat((std::string("##") + id).c_str(), &value, 0, most, "%.2f", ImGuiSliderFlags_AlwaysClamp);
@@ -49,7 +49,7 @@ std::string wrapped(std::string text) {
 void which_sound(const Scene& scene, SpeakState& state, Commands& out) {
   const Look& look = scene.look;
   const auto& sounds = scene.document.whole().sounds;
-  label(look, "Recording");
+  speak_label(look, "Recording");
   for (std::size_t n = 0; n < sounds.size(); ++n) {
     if (n > 0) ImGui::SameLine(0, look.px(4));
     const std::string name = std::filesystem::path(sounds[n].file).filename().string();
@@ -79,12 +79,12 @@ Commands speak_dialog(const Scene& scene, SpeakState& state) {
   slider(look, "Head", "say_head", state.head, static_cast<float>(speech::kMostDelivery), "nods on stressed words");
   slider(look, "Blinks", "say_blinks", state.blinks, 1, "share of the phrases that end in one");
   slider(look, "Gaze", "say_gaze", state.gaze, static_cast<float>(speech::kMostDelivery), "turns away in pauses");
-  label(look, "Seed");
+  speak_label(look, "Seed");
   ImGui::SetNextItemWidth(look.px(96));
   ImGui::InputInt("##say_seed", &state.seed);
   mark("field/say_seed");
   ImGui::SameLine(0, look.px(24));
-  label(look, "Language");
+  speak_label(look, "Language");
   ImGui::SetNextItemWidth(look.px(72));
   ImGui::InputText("##say_language", &state.language);
   mark("field/say_language");

@@ -1,16 +1,15 @@
 // The part of the studio that follows what runs in the background: the study, the command that makes keys arrive, the ghost.
 #include <algorithm>
 
+#include "editor/counted.hpp"
 #include "editor/finding_marks.hpp"
 #include "editor/studio.hpp"
 
 namespace mien::editor {
 namespace {
 
-std::string counted(std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); }
-
 // How it ended, in a line for the person.
-std::string word_of(const Arrived& done, std::size_t unmended) {
+std::string word_of_arrival(const Arrived& done, std::size_t unmended) {
   const std::size_t changes = done.arrival.changes.size();
   if (done.arrival.stopped) return "Cancelled; nothing was changed.";
   if (changes == 0) return "No change of keys was found that helps; each finding says what else would.";
@@ -49,7 +48,7 @@ void Studio::follow_arrival() {
     // An edit in the meantime goes before what was made of the show before it.
     if (document_.open() && done->from == arrives()) {
       const std::vector<perform::Shortfall> left = unmended_of(*done);
-      const std::string word = word_of(*done, left.size());
+      const std::string word = word_of_arrival(*done, left.size());
       if (!done->arrival.stopped) apply(Change{SetChannels{done->which ? "Make it arrive" : "Make all arrive", done->arrival.show.channels}});
       arriving_.word = word;
       arriving_.unmended = left;

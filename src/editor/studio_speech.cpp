@@ -1,6 +1,7 @@
 // The part of the studio that makes the head speak, and keeps words and phones.
 #include <algorithm>
 
+#include "editor/counted.hpp"
 #include "editor/studio.hpp"
 #include "speech/labels.hpp"
 #include "store/disk.hpp"
@@ -11,8 +12,6 @@ namespace mien::editor {
 namespace {
 
 namespace fs = std::filesystem;
-
-std::string counted(std::size_t n, const char* one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); }
 
 talk::Style style_of(const SpeakState& s) {
   talk::Style style;

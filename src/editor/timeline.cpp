@@ -14,7 +14,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kNames = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kSpeech = 44, kLane = 24;
+constexpr float kNamesWidth = 208, kLoopBand = 14, kRuler = 28, kMarkers = 20, kWave = 48, kSpeech = 44, kLane = 24;
 
 // Scrolls the lane into view where it is not, to the middle.
 void reveal(const TimelineLayout& at, float room, TimelineState& state) {
@@ -30,7 +30,7 @@ TimelineLayout layout(const Scene& scene, TimelineState& state) {
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   TimelineLayout at;
   at.left = pos.x, at.top = pos.y, at.right = pos.x + size.x, at.bottom = pos.y + size.y;
-  at.split = at.left + look.px(kNames);
+  at.split = at.left + look.px(kNamesWidth);
   at.loop_bottom = at.top + look.px(kLoopBand);
   at.ruler_bottom = at.loop_bottom + look.px(kRuler);
   at.marker_bottom = at.ruler_bottom + (scene.document.show().markers.empty() ? 0 : look.px(kMarkers));

@@ -15,9 +15,7 @@
 namespace mien::editor {
 namespace {
 
-constexpr float kReach = 8, kSlack = 3;
-
-struct Hands {
+struct TimelineHands {
   const Scene& scene;
   const TimelineLayout& at;
   TimelineState& state;
@@ -56,7 +54,7 @@ struct Hands {
       return;
     }
     if (lane < at.lanes.size() && at.lanes[lane].layer) return press_layer(lane);
-    const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach)) : std::nullopt;
+    const auto key = lane < at.lanes.size() ? key_near(at.lanes[lane], at.axis, x, scene.look.px(kHandReach)) : std::nullopt;
     if (key) press_key(*key);
     else if (press_grip()) return;
     else if (ImGui::IsMouseDoubleClicked(0) && lane < at.lanes.size()) add_key(at.lanes[lane]);
@@ -114,7 +112,7 @@ struct Hands {
     const std::size_t lane = at.lane_at(io.MousePos.y);
     if (lane >= at.lanes.size() || io.MousePos.y < at.lane_top(lane) + at.lane_height - scene.look.px(kFindingStripPx)) return {};
     const FindingMarks found = findings_of(scene, at, at.lanes[lane]);
-    const FindingMark* m = found.near(at.axis, io.MousePos.x, scene.look.px(kReach));
+    const FindingMark* m = found.near(at.axis, io.MousePos.x, scene.look.px(kHandReach));
     return m ? found.of(*m) : std::vector<std::size_t>{};
   }
 
@@ -199,7 +197,7 @@ struct Hands {
     begin(Drag::Kind::loop_new);
     if (const auto& loop = show().loop) {
       drag.range = *loop;
-      const float reach = scene.look.px(kReach);
+      const float reach = scene.look.px(kHandReach);
       if (std::abs(x - at.axis.x(loop->end)) < reach) drag.kind = Drag::Kind::loop_end;
       else if (std::abs(x - at.axis.x(loop->begin)) < reach) drag.kind = Drag::Kind::loop_begin;
     }
@@ -236,7 +234,7 @@ struct Hands {
 
   // ---- drag; `done` on the frame of the release, which still counts
   void pull(bool done) {
-    if (!drag.moved && std::hypot(io.MousePos.x - drag.x, io.MousePos.y - drag.y) >= scene.look.px(kSlack)) drag.moved = true;
+    if (!drag.moved && std::hypot(io.MousePos.x - drag.x, io.MousePos.y - drag.y) >= scene.look.px(kHandSlack)) drag.moved = true;
     switch (drag.kind) {
       case Drag::Kind::playhead: out.push_back(Seek{within(pointed()), !done}); break;
       case Drag::Kind::pan: pull_view(); break;
@@ -398,7 +396,7 @@ struct Hands {
       ImGui::SetMouseCursor(ImGuiMouseCursor_Hand);
       return explain(scene, which);
     }
-    if (const auto key = key_near(at.lanes[lane], at.axis, x, scene.look.px(kReach))) {
+    if (const auto key = key_near(at.lanes[lane], at.axis, x, scene.look.px(kHandReach))) {
       ImGui::SetMouseCursor(io.KeyShift ? ImGuiMouseCursor_ResizeNS : ImGuiMouseCursor_ResizeEW);
       drag.grabbed = *key;
       if (const show::Keyframe* k = find_key(show(), *key)) drag.value = k->value;
@@ -410,7 +408,7 @@ struct Hands {
 }  // namespace
 
 Commands timeline_hands(const Scene& scene, const TimelineLayout& at, TimelineState& state, bool hovered) {
-  Hands hands{scene, at, state};
+  TimelineHands hands{scene, at, state};
   const bool dragging = state.drag.kind != Drag::Kind::none;
   if (dragging) {
     const int button = state.drag.kind == Drag::Kind::pan ? ImGuiMouseButton_Middle : ImGuiMouseButton_Left;

@@ -1,7 +1,6 @@
 #include "editor/window.hpp"
 
 #include <epoxy/gl.h>
-#define GLFW_INCLUDE_NONE
 #include <GLFW/glfw3.h>
 #include <backends/imgui_impl_glfw.h>
 #include <backends/imgui_impl_opengl3.h>

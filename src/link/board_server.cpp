@@ -21,7 +21,7 @@
 namespace mien::link {
 namespace {
 
-show::Finding finding(const std::string& file, std::string what, std::string cure) {
+show::Finding file_finding(const std::string& file, std::string what, std::string cure) {
   return {show::Severity::error, file, "", std::move(what), std::move(cure)};
 }
 
@@ -46,12 +46,12 @@ class Socket {
   int handle_;
 };
 
-show::Finding explain(int error, const std::string& listen) {
+show::Finding explain_listening(int error, const std::string& listen) {
   if (error == EADDRINUSE)
-    return finding(listen, "Another program listens on this port", "Stop it, or listen on another port (0 takes a free one)");
+    return file_finding(listen, "Another program listens on this port", "Stop it, or listen on another port (0 takes a free one)");
   if (error == EACCES)
-    return finding(listen, "You are not allowed to listen on this port", "Take a port above 1023 (0 takes a free one)");
-  return finding(listen, std::string("Can't listen here: ") + std::generic_category().message(error),
+    return file_finding(listen, "You are not allowed to listen on this port", "Take a port above 1023 (0 takes a free one)");
+  return file_finding(listen, std::string("Can't listen here: ") + std::generic_category().message(error),
                  "Listen on an address of this machine, such as 127.0.0.1:0");
 }
 
@@ -61,15 +61,15 @@ show::Result<Socket> listen_on(const PortName& name, const std::string& listen) 
   hints.ai_flags = AI_PASSIVE | AI_NUMERICSERV;
   addrinfo* found = nullptr;
   if (const int error = ::getaddrinfo(name.host.c_str(), std::to_string(name.tcp).c_str(), &hints, &found); error != 0)
-    return finding(listen, "The address '" + name.host + "' is not known: " + ::gai_strerror(error),
+    return file_finding(listen, "The address '" + name.host + "' is not known: " + ::gai_strerror(error),
                    "Listen on an address of this machine, such as 127.0.0.1:0");
   const std::unique_ptr<addrinfo, decltype(&::freeaddrinfo)> addresses(found, &::freeaddrinfo);
   Socket socket(::socket(found->ai_family, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, found->ai_protocol));
-  if (!socket) return explain(errno, listen);
+  if (!socket) return explain_listening(errno, listen);
   const int on = 1;  // a server started anew need not wait for the old connections' time to pass
   ::setsockopt(socket.handle(), SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
   if (::bind(socket.handle(), found->ai_addr, found->ai_addrlen) != 0 || ::listen(socket.handle(), 1) != 0)
-    return explain(errno, listen);
+    return explain_listening(errno, listen);
   return socket;
 }
 
@@ -139,14 +139,14 @@ std::vector<DeskBoard> boards_of(int count, const std::vector<std::vector<std::u
 
 std::optional<show::Finding> BoardServer::run(const Wake& stop) const {
   if (boards < 1 || boards > show::kMaxBoards)
-    return finding(listen, "There can't be " + std::to_string(boards) + " boards",
+    return file_finding(listen, "There can't be " + std::to_string(boards) + " boards",
                    "Ask for 1 to " + std::to_string(show::kMaxBoards));
   const auto name = parse_host_port(listen, listen);
-  if (!name) return finding(listen, name.problem().what, "Write HOST:PORT, such as 127.0.0.1:0 (0 takes a free port)");
+  if (!name) return file_finding(listen, name.problem().what, "Write HOST:PORT, such as 127.0.0.1:0 (0 takes a free port)");
   std::ofstream capture;
   if (!capture_file.empty()) {
     capture.open(capture_file, std::ios::binary | std::ios::app);
-    if (!capture) return finding(capture_file, "The capture file can't be written", "Name a file in a folder that you may write to");
+    if (!capture) return file_finding(capture_file, "The capture file can't be written", "Name a file in a folder that you may write to");
   }
   const auto listener = listen_on(*name, listen);
   if (!listener) return listener.problem();

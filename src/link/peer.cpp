@@ -4,16 +4,14 @@
 #include <charconv>
 #include <cmath>
 
+#include "link/conversation_parts.hpp"
+
 namespace mien::link {
 namespace {
 
 constexpr std::int64_t kClockEvery_us = 100'000;
 constexpr std::int64_t kClockAtLeastEvery_us = 60'000'000;
 constexpr double kClockWorthTelling_us = 5;
-
-show::Finding finding(std::string place, std::string what, std::string cure) {
-  return {show::Severity::error, "", std::move(place), std::move(what), std::move(cure)};
-}
 
 /// Nearest whole number within the range; NaN gives the lower end.
 std::int64_t whole(double value, double low, double high) noexcept {

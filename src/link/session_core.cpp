@@ -7,7 +7,7 @@
 namespace mien::link {
 namespace {
 
-constexpr std::int64_t kMs = 1'000'000;
+using threads::kMs;
 constexpr std::int64_t kFirstRetry_ns = 50 * kMs, kLastRetry_ns = 1000 * kMs;
 constexpr std::int64_t kFarewell_ns = 200 * kMs;  ///< how long closing waits to hear that the boards stopped
 constexpr std::int64_t kPublishEvery_ns = 10 * kMs;

@@ -20,7 +20,7 @@ show::Finding no_connection(const std::string& text, const std::string& what, co
   return {show::Severity::error, text, "", what, cure};
 }
 
-show::Finding explain(int error, const std::string& text) {
+show::Finding explain_connection(int error, const std::string& text) {
   if (error == ECONNREFUSED)
     return no_connection(text, "The host refuses the connection: nothing listens on that port",
                          "Start the boards there (mien board --listen HOST:PORT), or correct the port number");
@@ -80,7 +80,7 @@ show::Result<PortPtr> open_tcp(const PortName& port, const std::string& text, co
     if (error == 0) return PortPtr(std::make_unique<SocketPort>(handle, text));
     if (error == ECANCELED) break;
   }
-  return explain(error, text);
+  return explain_connection(error, text);
 }
 
 }  // namespace mien::link

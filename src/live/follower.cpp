@@ -12,7 +12,7 @@ constexpr std::array<const char*, 5> kStates{"off", "waiting", "locking", "locke
 constexpr double kBandwidth_hz = 1;
 constexpr show::Time kStepped{30'000'000};
 constexpr double kSlewTime_s = 0.5;       // time constant in which a small difference is made up
-constexpr int kPieces = 8, kClocksABeat = 24, kClocksASixteenth = 6;
+constexpr int kClocksABeat = 24, kClocksASixteenth = 6;
 constexpr double kSlowestCode = 0.8, kFastestCode = 1.25;
 constexpr std::int64_t kSlowestClock_ns = 500'000'000;
 constexpr double kSlowestSong = 0.25, kFastestSong = 4;

@@ -11,7 +11,7 @@ namespace {
 using show::Role;
 
 constexpr float kTremble = 0.01f;  // of the -1 to 1 of an axis
-constexpr double kStickCurve = 1.5, kStickDeadZone = 0.1, kStickBack_s = 0.3, kTriggerBack_s = 0.1;
+constexpr double kStickCurve = 1.5, kStickBack_s = 0.3, kTriggerBack_s = 0.1;
 
 bool tells(float now, float told) noexcept {
   if (now == told) return false;

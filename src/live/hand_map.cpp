@@ -4,6 +4,8 @@
 #include <array>
 #include <charconv>
 
+#include "live/osc.hpp"
+
 namespace mien::live {
 namespace {
 
@@ -21,7 +23,7 @@ constexpr std::array<KindName, 9> kKinds{{{Source::Kind::controller, "controller
                                           {Source::Kind::axis, "axis", true},
                                           {Source::Kind::button, "button", true},
                                           {Source::Kind::slot, "slot", true}}};
-constexpr std::string_view kOsc = "osc ", kOwn = "/mien/", kPatterns = " #*,?[]{}";
+constexpr std::string_view kOsc = "osc ", kPatterns = " #*,?[]{}";
 constexpr std::size_t kLongestAddress = 120;
 constexpr std::array<const char*, 3> kTakeovers{"pick-up", "scaled", "glide"};
 constexpr std::array<const char*, 5> kWhats{"pose", "clip", "bank", "panic", "cue"};
@@ -70,7 +72,7 @@ std::optional<Source> parse_source(std::string_view text) {
 }
 
 bool usable_address(std::string_view address) noexcept {
-  if (address.size() < 2 || address.size() > kLongestAddress || address.front() != '/' || address.starts_with(kOwn)) return false;
+  if (address.size() < 2 || address.size() > kLongestAddress || address.front() != '/' || address.starts_with(kOscOwn)) return false;
   return std::all_of(address.begin(), address.end(), [](char c) { return c > ' ' && c <= '~' && kPatterns.find(c) == kPatterns.npos; });
 }
 

@@ -43,6 +43,8 @@ enum class Takeover : std::uint8_t {
   glide,    ///< takes hold at once, and the control glides to it within the map's fade: for machines, whose faders nobody moves to meet a control
 };
 
+inline constexpr double kStickDeadZone = 0.1;  ///< what a stick rests within: no stick comes back exactly
+
 /// Something that has an amount, and the control that follows it.
 struct Knob {
   Source source;

@@ -5,9 +5,11 @@
 namespace mien::live {
 namespace {
 
+using Kind = Source::Kind;
+
 constexpr std::int64_t kPairWithin_ns = 20'000'000;
 constexpr float kMeant = 0.5f;  // of a stick's way; less may be noise
-constexpr double kStickDeadZone = 0.1, kSpringBack_s = 0.3;
+constexpr double kSpringBack_s = 0.3;
 
 bool is_pair(const Touch& a, const Touch& b) noexcept {
   using K = MidiMessage::Kind;
@@ -58,7 +60,6 @@ std::optional<Knob> learned(const Touch& last, const Touch& before, const std::s
 }
 
 std::optional<Source> pressed(const Touch& last, const std::string& device) {
-  using Kind = Source::Kind;
   Source source;
   source.device = device;
   if (last.kind == Touch::Kind::button && last.value > 0.5f) {

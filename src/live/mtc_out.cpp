@@ -6,7 +6,6 @@
 namespace mien::live {
 namespace {
 
-constexpr std::int64_t kPieces = 8;
 
 }  // namespace
 

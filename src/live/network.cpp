@@ -19,7 +19,7 @@ namespace {
 
 constexpr int kIdle_ms = 50, kBusy_ms = 2, kInARow = 64;  // how many datagrams of one socket before the others have their turn
 constexpr std::size_t kRoom = 9216;                       // of a datagram; longer ones are broken
-constexpr std::size_t kMostOrders = 256;
+constexpr std::size_t kMostWaiting = 256;
 constexpr std::int64_t kReportEvery_ns = 1'000'000'000 / kMostReports_hz;
 
 std::int64_t unix_now_ns() noexcept { return std::chrono::duration_cast<std::chrono::nanoseconds>(std::chrono::system_clock::now().time_since_epoch()).count(); }
@@ -137,7 +137,7 @@ void Network::Core::hear_osc() {
   auto fresh = osc->take_orders();
   const std::lock_guard lock(mutex);
   for (auto& order : fresh)
-    if (orders.size() < kMostOrders) orders.push_back(std::move(order));
+    if (orders.size() < kMostWaiting) orders.push_back(std::move(order));
 }
 
 void Network::Core::hear_sacn(UdpSocket& socket) {

@@ -15,6 +15,7 @@ namespace mien::live {
 inline constexpr std::size_t kMostOscArguments = 16, kMostOscMessages = 256;
 inline constexpr int kDeepestOscBundle = 8;
 inline constexpr std::uint64_t kOscAtOnce = 1;  ///< the time tag that stands for "immediately"
+inline constexpr std::string_view kOscOwn = "/mien/";  ///< what addresses of Mien's own begin with
 
 struct OscArgument {
   char type = 'N';           ///< its type tag

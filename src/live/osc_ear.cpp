@@ -12,8 +12,8 @@ namespace {
 
 using std::string_view_literals::operator""sv;
 
-constexpr auto kOwn = "/mien/"sv, kControl = "/mien/control/"sv, kCue = "cue/"sv;
-constexpr std::size_t kMostAskers = 64, kMostOrders = 256;
+constexpr auto kControl = "/mien/control/"sv, kCue = "cue/"sv;
+constexpr std::size_t kMostNewAskers = 64, kMostOrders = 256;
 
 const OscArgument* first(const OscMessage& m, bool (OscArgument::*is)() const noexcept) noexcept {
   for (std::size_t n = 0; n < m.count; ++n)
@@ -112,7 +112,7 @@ void OscEar::obey(const OscMessage& message, const NetAddress& from, std::int64_
     return;
   }
   if (const auto known = number_.find(std::string(address)); known != number_.end()) return touch(known->second, message, at_ns);
-  if (address.starts_with(kOwn)) return obey_own(message, address.substr(kOwn.size()), from, at_ns);
+  if (address.starts_with(kOscOwn)) return obey_own(message, address.substr(kOscOwn.size()), from, at_ns);
   ++counts_.unknown;
 }
 
@@ -121,7 +121,7 @@ void OscEar::obey_own(const OscMessage& message, std::string_view word, const Ne
   const auto* number = number_in(message);
   const std::string text = text_in(message);
   if (word == "state") {
-    if (askers_.size() < kMostAskers) askers_.push_back(from);
+    if (askers_.size() < kMostNewAskers) askers_.push_back(from);
   } else if (word == "play") {
     order(may_.transport, {K::play});
   } else if (word == "stop") {

@@ -37,6 +37,7 @@ std::int64_t frame_at(TimeCodeRate rate, show::Time time) noexcept;
 /// "01:37:52:16"; with drop-frame counting "01:37:52;16".
 std::string to_text(const TimeCode& code);
 
+inline constexpr int kPieces = 8;  ///< quarter frames that together say a time
 /// The data byte, after F1, of piece 0..7 of a code; precondition: valid(code).
 std::uint8_t quarter_frame(const TimeCode& code, int piece) noexcept;
 /// hh mm ss ff of a full frame; and back, nothing where they are not valid.

@@ -11,15 +11,15 @@ namespace mien::motion {
 namespace {
 
 // One coordinate of the unit cubic, b(t) = ((a t + b) t + c) t.
-struct Cubic {
+struct UnitCubic {
   double a, b, c;
-  Cubic(double p1, double p2) noexcept : a(1 + 3 * (p1 - p2)), b(3 * (p2 - 2 * p1)), c(3 * p1) {}
+  UnitCubic(double p1, double p2) noexcept : a(1 + 3 * (p1 - p2)), b(3 * (p2 - 2 * p1)), c(3 * p1) {}
   double at(double t) const noexcept { return ((a * t + b) * t + c) * t; }
   double slope(double t) const noexcept { return (3 * a * t + 2 * b) * t + c; }
 };
 
 // x(t) rises over [0, 1], so Newton inside a shrinking bracket always gets there, vertical tangents included.
-double parameter(const Cubic& bx, double x) noexcept {
+double parameter(const UnitCubic& bx, double x) noexcept {
   double low = 0, high = 1, t = x;
   for (int i = 0; i < 80; ++i) {
     const double error = bx.at(t) - x;
@@ -49,11 +49,11 @@ double bezier_ease(double x1, double y1, double x2, double y2, double x) noexcep
   if (x > 1) return 1 + start_slope(1 - x2, 1 - y2, 1 - x1, 1 - y1) * (x - 1);
   if (x == 0 || x == 1) return x;
   if (x1 == y1 && x2 == y2) return x;
-  return Cubic(y1, y2).at(parameter(Cubic(x1, x2), x));
+  return UnitCubic(y1, y2).at(parameter(UnitCubic(x1, x2), x));
 }
 
 double bezier_slope(double x1, double y1, double x2, double y2, double x) noexcept {
-  const Cubic bx(x1, x2), by(y1, y2);
+  const UnitCubic bx(x1, x2), by(y1, y2);
   const double t = parameter(bx, std::clamp(x, 0.0, 1.0));
   const double dx = bx.slope(t), dy = by.slope(t);
   // At an end both may vanish; the curve then leaves along its next control point.

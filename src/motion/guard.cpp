@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "motion/index.hpp"
+
 namespace mien::motion {
 namespace {
 
@@ -11,7 +13,6 @@ constexpr double kAim = 2e-11;   // what project() may leave of a cut, so cuts a
 constexpr double kMostTicks = 1e9;
 constexpr int kMostHalvings = 30;
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
 
 double ticks_to_stand(double size, double change) { return std::ceil(size / change); }
 double braked(double step, double change) { return std::copysign(std::max(std::abs(step) - change, 0.0), step); }

@@ -9,16 +9,15 @@
 #include <string>
 #include <utility>
 
+#include "motion/angles.hpp"
+
 namespace mien::motion {
 namespace {
 
-constexpr double kDeg = std::numbers::pi / 180;
 constexpr double kAngleSlip = 1e-7;          // degrees by which an angle may miss the travel from rounding
 constexpr double kLeastTransmission = 30;    // degrees, common practice for light loads
 
-double wrapped(double deg) { return deg - 360 * std::ceil(deg / 360 - 0.5); }  // to (-180, 180]
 double near_to(double deg, double middle) { return middle + wrapped(deg - middle); }
-double square(double x) { return x * x; }
 
 // acos that saturates and tells.
 double arc_cos(double c, bool& reached) {
@@ -45,7 +44,7 @@ Solved choose(std::span<const double> candidates, bool reached, Travel travel, d
   return {at_min < at_max ? travel.min_deg : travel.max_deg, false};
 }
 
-std::string degrees(double value) {
+std::string tenths(double value) {
   char text[32];
   std::snprintf(text, sizeof text, "%.1f", value + 0.0);
   return text == std::string("-0.0") ? "0.0" : text;
@@ -98,10 +97,10 @@ void closure_in_words(std::span<const double> limits, double zero, Travel travel
     const double to = marks[k + 1];
     const bool at_start = from == travel.min_deg, at_end = to == travel.max_deg;
     std::string what;
-    if (at_start && at_end) what = "the linkage can't close anywhere between " + degrees(from) + " and " + degrees(to) + " deg";
-    else if (at_end) what = std::string("the ") + part + " can't reach beyond " + degrees(from) + " deg";
-    else if (at_start) what = std::string("the ") + part + " can't reach below " + degrees(to) + " deg";
-    else what = "the linkage can't close between " + degrees(from) + " and " + degrees(to) + " deg";
+    if (at_start && at_end) what = "the linkage can't close anywhere between " + tenths(from) + " and " + tenths(to) + " deg";
+    else if (at_end) what = std::string("the ") + part + " can't reach beyond " + tenths(from) + " deg";
+    else if (at_start) what = std::string("the ") + part + " can't reach below " + tenths(to) + " deg";
+    else what = "the linkage can't close between " + tenths(from) + " and " + tenths(to) + " deg";
     findings.push_back(error(what, "Narrow the travel of the servo, or change the lengths"));
   }
 }
@@ -112,7 +111,7 @@ void singularities_in_words(std::span<const double> candidates, double zero, Tra
   for (double a : within(candidates, zero, travel)) {
     if (std::abs(rate(a)) > 1e-6 * full) continue;
     const bool at_an_end = a - travel.min_deg < 1e-6 || travel.max_deg - a < 1e-6;
-    const std::string what = "at " + degrees(a) + " deg the linkage is singular: the lever arm is zero";
+    const std::string what = "at " + tenths(a) + " deg the linkage is singular: the lever arm is zero";
     if (at_an_end)
       findings.push_back(
           warning(what + ", at the end of the travel", "Keep some degrees away from it if the skin is to move evenly"));
@@ -254,7 +253,7 @@ void change_points_in_words(const FourBar& f, Travel travel, show::Findings& fin
       if (std::abs(s - diagonal) < 1e-6 * size)
         for (double a : within(std::array{angle}, f.crank_at_zero_deg, travel))
           findings.push_back(error(
-              "at " + degrees(a) + " deg all four bars lie in line (a change point): the linkage may go on open or crossed",
+              "at " + tenths(a) + " deg all four bars lie in line (a change point): the linkage may go on open or crossed",
               "End the travel of the servo before this angle, or change one length a little"));
 }
 
@@ -264,7 +263,7 @@ void transmission_in_words(const FourBar& f, Travel travel, show::Findings& find
   for (double a : within(std::array{travel.min_deg + zero, travel.max_deg + zero, 0.0, 180.0}, zero, travel))
     if (const double t = transmission_deg(f, a); t < least) least = t, where = a;
   if (least < kLeastTransmission)
-    findings.push_back(warning("at " + degrees(where) + " deg the transmission angle is only " + degrees(least) +
+    findings.push_back(warning("at " + tenths(where) + " deg the transmission angle is only " + tenths(least) +
                                    " deg: the linkage pushes its joints more than the skin",
                                "Keep it above 30 deg (common practice) by a shorter travel or other lengths"));
 }

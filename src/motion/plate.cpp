@@ -5,16 +5,14 @@
 #include <numbers>
 #include <utility>
 
+#include "motion/angles.hpp"
 #include "show/text.hpp"
 
 namespace mien::motion {
 namespace {
 
-constexpr double kDeg = std::numbers::pi / 180;
 constexpr double kLongest_mm = 1e5;  // beyond it nothing is a head's
 
-double square(double x) { return x * x; }
-double wrapped(double deg) { return deg - 360 * std::ceil(deg / 360 - 0.5); }  // to (-180, 180]
 double number_of(double x, bool& reached) {
   if (std::isfinite(x)) return x;
   reached = false;

@@ -7,6 +7,8 @@
 #include <numeric>
 #include <sstream>
 
+#include "motion/index.hpp"
+
 namespace mien::motion {
 namespace {
 
@@ -14,10 +16,9 @@ constexpr double kBroken = 1e-11;     // degrees by which a row must be broken b
 constexpr double kDependent = 1e-12;  // squared sine of the angle to the active normals below which a normal depends on them
 constexpr double kSoft = 1e-7;        // squared give of a row, when they can't all be met
 constexpr double kFar = 1e6;          // degrees; a wish farther away would leave no digits for the angles themselves
-constexpr int kMostSteps = 400;       // far above what 64 actuators ever took: a bound, not a plan
+constexpr int kMostProjectionSteps = 400;  // far above what 64 actuators ever took: a bound, not a plan
 constexpr double kNever = std::numeric_limits<double>::infinity();
 
-std::size_t at(int i) { return static_cast<std::size_t>(i); }
 
 }  // namespace
 
@@ -38,12 +39,12 @@ class ActiveSet {
   /// False when the constraint last taken up contradicts active ones.
   bool run(std::span<const double> wish) {
     Constraint next;
-    while (steps_ < kMostSteps && most_broken(next)) {
+    while (steps_ < kMostProjectionSteps && most_broken(next)) {
       if (next.row >= 0) touch(rows_[at(next.row)], wish);
       if (!take_in(next)) return false;
     }
     if (count_ > 0) settle();
-    return steps_ < kMostSteps;
+    return steps_ < kMostProjectionSteps;
   }
   int steps() const { return steps_; }
 
@@ -126,7 +127,7 @@ class ActiveSet {
       if (until_met != kNever) move(c, by), lacking -= by * sine2;
       if (until_met <= until_leaver) return append(c, sine2), true;
       drop(leaver);
-      if (steps_ >= kMostSteps) return true;
+      if (steps_ >= kMostProjectionSteps) return true;
     }
   }
 
@@ -319,7 +320,7 @@ std::string listed(const std::vector<std::string>& parts) {
   return text;
 }
 
-std::string degrees(double value) {
+std::string thousandths_deg(double value) {
   std::ostringstream text;
   text << std::round(value * 1000) / 1000 << " deg";
   return text.str();
@@ -331,7 +332,7 @@ show::Finding contradiction_in_words(const Contradiction& why, std::span<const d
   for (int r : why.rows) rows.push_back(row_names[at(r)]);
   for (const auto& e : why.ends)
     ends.push_back(actuator_names[at(e.actuator)] +
-                   (e.upper ? " at most " + degrees(high[at(e.actuator)]) : " at least " + degrees(low[at(e.actuator)])));
+                   (e.upper ? " at most " + thousandths_deg(high[at(e.actuator)]) : " at least " + thousandths_deg(low[at(e.actuator)])));
   show::Finding f;
   f.place = rows.empty() ? "constraints" : "constraint " + rows.front();
   f.what = rows.size() > 1 ? "the constraints " + listed(rows) + " contradict each other" : "the constraint can't be met";
@@ -357,7 +358,7 @@ show::Findings check_rows(std::span<const Row> rows, std::span<const double> low
     names.reserve(at(rows[r].count));
     for (int t = 0; t < rows[r].count; ++t) names.push_back(actuator_names[at(rows[r].actuator[at(t)])]);
     findings.push_back({show::Severity::error, "", "constraint " + row_names[r],
-                        "the rest pose of " + listed(names) + " breaks it by " + degrees(-slack * rows[r].length),
+                        "the rest pose of " + listed(names) + " breaks it by " + thousandths_deg(-slack * rows[r].length),
                         "Change the rest angle of one of them, or loosen the constraint"});
   }
   return findings;

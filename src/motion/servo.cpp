@@ -2,15 +2,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <string>
+
+#include "motion/angles.hpp"
 
 namespace mien::motion {
 namespace {
 
-constexpr double kDeg = std::numbers::pi / 180;
 constexpr double kLongestStep_s = 0.002;
-constexpr int kMostSteps = 100;
+constexpr int kMostServoSteps = 100;
 constexpr int kMostRounds = 60;  // two or three are usual
 
 }  // namespace
@@ -37,7 +37,7 @@ ServoFigures figures_of(const show::Rig& rig, const show::Actuator& actuator) {
 
 Servo::Servo(const ServoFigures& f, double rest_deg, double tick_s) noexcept
     : rest_rad_(rest_deg * kDeg),
-      steps_(static_cast<int>(std::clamp(std::ceil(tick_s / kLongestStep_s - 1e-9), 1.0, double(kMostSteps)))),
+      steps_(static_cast<int>(std::clamp(std::ceil(tick_s / kLongestStep_s - 1e-9), 1.0, double(kMostServoSteps)))),
       torque_n_m_(f.stall_torque_n_m + f.friction_n_m),
       per_no_load_s_(f.stall_torque_n_m / (f.no_load_deg_s * kDeg * torque_n_m_)),
       friction_n_m_(f.friction_n_m),

@@ -155,7 +155,7 @@ Bytes configure_packets(const link::Peer& board) {
   return packets;
 }
 
-std::uint32_t ms(show::Time t) { return static_cast<std::uint32_t>(std::clamp<std::int64_t>(t.count() / 1'000'000, 0, 86'400'000)); }
+std::uint32_t whole_ms(show::Time t) { return static_cast<std::uint32_t>(std::clamp<std::int64_t>(t.count() / 1'000'000, 0, 86'400'000)); }
 
 board::Role role_of(const link::Peer& board, const BakeSettings& settings) {
   if (settings.apart) return board::Role::alone;
@@ -206,7 +206,7 @@ std::vector<std::uint8_t> image_of(const link::Peer& peer, int tick_hz, const st
   put(image, static_cast<unsigned>(tick_hz), 2), put(image, settings.loop, 1);
   put(image, limits.size(), 1), put(image, tracks.size(), 1);
   put(image, settings.start_mask, 2), put(image, settings.start_value, 2);
-  for (const show::Time t : {settings.pause.begin, settings.pause.end, settings.gap.begin, settings.gap.end}) put(image, ms(t), 4);
+  for (const show::Time t : {settings.pause.begin, settings.pause.end, settings.gap.begin, settings.gap.end}) put(image, whole_ms(t), 4);
   put(image, number, 4), put(image, tracks[0].loop_from, 4), put(image, values, 1);
   for (std::size_t i = 0; i < limits.size(); ++i) {
     put(image, limits[i].output, 1), put(image, static_cast<unsigned>(shifts[i]), 1);

@@ -12,7 +12,6 @@ namespace {
 constexpr const char* kAngle = "angle";
 constexpr double kStallShare = 0.5;  // of what the servo draws when it is stuck: the threshold until a person sets another
 
-const show::Actuator& at(const show::Rig& rig, int actuator) { return rig.actuators[static_cast<std::size_t>(actuator)]; }
 
 double angle_at(const show::Actuator& a, double us) noexcept {
   const double at_min = show::pulse_us(a, a.min_deg), at_max = show::pulse_us(a, a.max_deg);
@@ -20,7 +19,7 @@ double angle_at(const show::Actuator& a, double us) noexcept {
 }
 
 show::Actuator on_bench(const show::Rig& rig, int actuator) {
-  show::Actuator a = at(rig, actuator);
+  show::Actuator a = rig.actuators[static_cast<std::size_t>(actuator)];
   if (!a.commissioned) {
     const double one = angle_at(a, kBenchLeast_us), other = angle_at(a, kBenchMost_us), middle = angle_at(a, kBenchMiddle_us);
     a.min_deg = std::min(one, other), a.max_deg = std::max(one, other), a.rest_deg = middle;

@@ -3,11 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "motion/index.hpp"
 #include "perform/idle.hpp"
 
 namespace mien::perform {
 namespace {
 
+using motion::at;
 using Kind = CueProgram::Kind;
 using Phase = CuePhase;
 
@@ -17,7 +19,6 @@ constexpr std::int64_t kBeyond_ns = 500'000'000;  // so far off its stretch the 
 constexpr std::int64_t kNews_ns = 3'600'000'000'000;  // a clock that is set by more than an hour is a new clock
 constexpr std::uint64_t kChoiceStream = 17;
 
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 bool runs_now(const CueState::Run& run) noexcept { return run.phase == Phase::playing || run.phase == Phase::holding; }
 
 class Caller {

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <numeric>
 
+#include "motion/index.hpp"
 #include "perform/cues.hpp"
 #include "perform/plan.hpp"
 #include "show/cue_value.hpp"
@@ -8,11 +9,12 @@
 namespace mien::perform {
 namespace {
 
+using motion::at;
 using Kind = CueProgram::Kind;
 
-class Compiler {
+class CueCompiler {
  public:
-  Compiler(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) : made_(std::make_shared<CueProgram>()) { made_->rig = std::move(rig), made_->show = std::move(show); }
+  CueCompiler(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) : made_(std::make_shared<CueProgram>()) { made_->rig = std::move(rig), made_->show = std::move(show); }
 
   CueProgramPtr run() {
     const auto& cues = made_->show->cues;
@@ -25,7 +27,6 @@ class Compiler {
   }
 
  private:
-  static std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
   int known(const std::string& name, std::size_t count) const {
     const int n = show::cue_index(made_->show->cues, name);
     return n < static_cast<int>(count) ? n : -1;
@@ -109,7 +110,7 @@ constexpr std::int64_t kEdit_ns = 400'000'000;  // in which what an edit took aw
 
 CueProgramPtr cues_of(std::shared_ptr<const show::Rig> rig, show::ShowPtr show) {
   if (show->cues.empty()) return nullptr;
-  return Compiler(std::move(rig), std::move(show)).run();
+  return CueCompiler(std::move(rig), std::move(show)).run();
 }
 
 void load(CueState& state, const CueProgram* program, const motion::Shapes* shapes, std::span<const double> rest) {

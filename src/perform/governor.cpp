@@ -3,15 +3,17 @@
 #include <algorithm>
 #include <cmath>
 
+#include "motion/index.hpp"
+
 namespace mien::perform {
 namespace {
+
+using motion::at;
 
 constexpr double kSettle_s = 0.1;    // a servo goes on for that long after its setpoint stands, at most
 constexpr double kLongest_s = 0.4;   // of looking ahead
 constexpr double kStill_deg_s = 0.5;
 constexpr int kHalvings = 5;
-
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 // One rail's actuators by themselves, so that a share can be tried on them without touching any other.
 class Trial {

@@ -4,10 +4,12 @@
 #include <array>
 #include <cmath>
 
+#include "motion/index.hpp"
+
 namespace mien::perform {
 namespace {
 
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
+using motion::at;
 
 // What a level has for the controls that it touches.
 struct Mixed {

@@ -13,9 +13,9 @@ namespace {
 
 int count_of(std::size_t n) noexcept { return static_cast<int>(n); }
 
-class Compiler {
+class MixCompiler {
  public:
-  Compiler(const show::Rig& rig, const show::Show& show, const RigMap& map) : rig_(rig), show_(show), map_(map) {
+  MixCompiler(const show::Rig& rig, const show::Show& show, const RigMap& map) : rig_(rig), show_(show), map_(map) {
     const auto controls = std::min<std::size_t>(rig.controls.size(), show::kMaxControls);
     for (std::size_t c = 0; c < controls; ++c) {
       index_.emplace(rig.controls[c].name, count_of(c));
@@ -152,7 +152,7 @@ class Compiler {
 }  // namespace
 
 std::shared_ptr<const Mix> mix_of(const show::Rig& rig, const show::Show& show, const RigMap& map) {
-  return show.layers.empty() ? nullptr : Compiler(rig, show, map).run();
+  return show.layers.empty() ? nullptr : MixCompiler(rig, show, map).run();
 }
 
 }  // namespace mien::perform

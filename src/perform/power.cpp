@@ -3,14 +3,15 @@
 #include <algorithm>
 #include <cmath>
 
+#include "motion/index.hpp"
 #include "perform/render.hpp"
 
 namespace mien::perform {
 namespace {
 
-constexpr std::int64_t kTicksPerQuestion = 256;  // between two calls of progress
+using motion::at;
 
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
+constexpr std::int64_t kTicksPerReport = 256;  // between two calls of progress
 
 void note(Moment& most, double current_a, show::Time time) noexcept {
   if (current_a > most.current_a) most = {current_a, time};
@@ -116,7 +117,7 @@ Power power(const Plan& plan, const std::function<bool(double)>& progress, const
   const bool whole = render(plan, [&](const Tick& tick) {
     const Currents& now = meter.see(tick);
     if (each) each(now);
-    return !progress || ++n % kTicksPerQuestion != 0 || progress(static_cast<double>(n) / count);
+    return !progress || ++n % kTicksPerReport != 0 || progress(static_cast<double>(n) / count);
   });
   return std::move(meter).result(whole);
 }

@@ -7,11 +7,14 @@
 #include <numbers>
 #include <utility>
 
+#include "motion/index.hpp"
 #include "motion/linkage.hpp"
 #include "perform/tick.hpp"
 
 namespace mien::perform {
 namespace {
+
+using motion::at;
 
 constexpr double kStill_deg = 1e-9;  // less is rounding
 
@@ -21,8 +24,6 @@ int index_of(const Parts& parts, const std::string& name, int most) noexcept {
   const auto index = found - parts.begin();
   return found == parts.end() || index >= most ? -1 : static_cast<int>(index);
 }
-
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
 
 // Where the skin is, counted from its rest, and how it moves at an angle of the servo.
 struct Skin {

@@ -13,8 +13,8 @@ std::string deg(double value) {
   const double parts = std::abs(value) < 9.95 ? 10 : 1;
   return show::number_text(std::round(std::abs(value) * parts) / parts) + " deg";
 }
-std::string ms(double value) { return show::number_text(std::round(std::abs(value))) + " ms"; }
-std::string ms(show::Time t) { return ms(show::to_seconds(t) * 1e3); }
+std::string ms_text(double value) { return show::number_text(std::round(std::abs(value))) + " ms"; }
+std::string ms_text(show::Time t) { return ms_text(show::to_seconds(t) * 1e3); }
 
 std::string ticks(const Plan& plan, double late_ms) {
   const int n = std::max(1, static_cast<int>(std::ceil(late_ms / (show::to_seconds(plan.tick) * 1e3) - 1e-6)));
@@ -22,15 +22,15 @@ std::string ticks(const Plan& plan, double late_ms) {
 }
 
 std::string the_move(const Shortfall& s) {
-  return s.given.count() == 0 ? "jump " + deg(s.move_deg) : "move " + deg(s.move_deg) + " in " + ms(s.given);
+  return s.given.count() == 0 ? "jump " + deg(s.move_deg) : "move " + deg(s.move_deg) + " in " + ms_text(s.given);
 }
 
 std::string what_late(const Shortfall& s) {
-  if (s.control < 0) return "is " + deg(s.off_deg) + " off for " + ms(s.late_ms);
-  if (s.past) return "can't stop so abruptly after " + deg(s.move_deg) + " in " + ms(s.given) + ": it runs " + deg(s.off_deg) + " past and settles " + ms(s.late_ms) + " late";
+  if (s.control < 0) return "is " + deg(s.off_deg) + " off for " + ms_text(s.late_ms);
+  if (s.past) return "can't stop so abruptly after " + deg(s.move_deg) + " in " + ms_text(s.given) + ": it runs " + deg(s.off_deg) + " past and settles " + ms_text(s.late_ms) + " late";
   if (s.short_deg > 0) return "can't " + the_move(s) + ": it turns back " + deg(s.short_deg) + " short";
-  if (s.late_ms > 0) return "can't " + the_move(s) + ": it arrives " + ms(s.late_ms) + " late";
-  return "falls " + deg(s.off_deg) + " behind on its way over " + deg(s.move_deg) + " in " + ms(s.given);
+  if (s.late_ms > 0) return "can't " + the_move(s) + ": it arrives " + ms_text(s.late_ms) + " late";
+  return "falls " + deg(s.off_deg) + " behind on its way over " + deg(s.move_deg) + " in " + ms_text(s.given);
 }
 
 std::string cure_late(const Plan& plan, const Shortfall& s) {
@@ -48,7 +48,7 @@ std::string what_clipped(const Plan& plan, const Shortfall& s) {
 
 std::string what_out_of_sync(const Shortfall& s) {
   const bool refused = s.late_ms > kRefusedEarly_ms || s.late_ms < -kRefusedLate_ms;
-  return "closes " + ms(s.late_ms) + (s.late_ms > 0 ? " after" : " before") + " its sound: " +
+  return "closes " + ms_text(s.late_ms) + (s.late_ms > 0 ? " after" : " before") + " its sound: " +
          (refused ? "more than viewers accept" : "viewers notice") + " (ITU-R BT.1359)";
 }
 
@@ -67,10 +67,10 @@ const char* name(Cause cause) noexcept {
 
 std::string size_text(const Shortfall& s) {
   if (s.cause == Cause::clipped) return deg(s.off_deg) + " beyond its travel";
-  if (s.cause == Cause::out_of_sync) return ms(s.late_ms) + (s.late_ms > 0 ? " after its sound" : " before its sound");
+  if (s.cause == Cause::out_of_sync) return ms_text(s.late_ms) + (s.late_ms > 0 ? " after its sound" : " before its sound");
   if (s.past) return "runs " + deg(s.off_deg) + " past";
   if (s.short_deg > 0) return deg(s.short_deg) + " short";
-  if (s.late_ms > 0 && s.control >= 0) return ms(s.late_ms) + " late";
+  if (s.late_ms > 0 && s.control >= 0) return ms_text(s.late_ms) + " late";
   return deg(s.off_deg) + " behind";
 }
 

@@ -94,9 +94,9 @@ std::vector<Meeting> meetings_of(const Plan& plan, int control, double value) {
 }
 
 // What the layers leave of a control, at any time.
-class Mixed {
+class MixedValues {
  public:
-  explicit Mixed(const Plan& plan) : plan_(plan) {}
+  explicit MixedValues(const Plan& plan) : plan_(plan) {}
   double at(int control, show::Time t) {
     if (!head_) head_ = std::make_unique<Head>(), load(*head_, plan_);
     aim(plan_, *head_, t, tick_);
@@ -139,7 +139,7 @@ void add_out_of_sync(const Plan& plan, show::Range part, Study& study) {
   const double lead_ms = show::to_seconds(plan.lead) * 1e3;
   std::vector<Shortfall> found;
   const auto closers = closers_of(plan);
-  Mixed mixed(plan);
+  MixedValues mixed(plan);
   for (const auto& closer : closers)
     for (const auto& meeting : meetings_of(plan, closer.control, closer.value)) {
       if (meeting.key < part.begin || meeting.key > part.end || !mixed.meets(closer, meeting)) continue;

@@ -5,12 +5,13 @@
 #include <numbers>
 #include <span>
 
+#include "motion/index.hpp"
 #include "motion/linkage.hpp"
 
 namespace mien::perform {
 namespace {
 
-std::size_t at(int i) noexcept { return static_cast<std::size_t>(i); }
+using motion::at;
 
 void read_curves(const Plan& plan, Head& head, show::Time t, Tick& out) noexcept {
   head.cursors.at(t, plan.controls(), out.control.data());

@@ -11,10 +11,10 @@ namespace {
 
 constexpr double kLeastTravel_deg = 0.5;
 
-double rounded(double value) noexcept { return std::round(value * 100) / 100; }
+double to_hundredths(double value) noexcept { return std::round(value * 100) / 100; }
 
-Actuator& at(Rig& rig, int actuator) { return rig.actuators[static_cast<std::size_t>(actuator)]; }
-const Actuator& at(const Rig& rig, int actuator) { return rig.actuators[static_cast<std::size_t>(actuator)]; }
+Actuator& actuator_at(Rig& rig, int actuator) { return rig.actuators[static_cast<std::size_t>(actuator)]; }
+const Actuator& actuator_at(const Rig& rig, int actuator) { return rig.actuators[static_cast<std::size_t>(actuator)]; }
 
 Finding refusal(const Actuator& a, std::string what, std::string cure) {
   return {Severity::error, "", "actuator '" + a.name + "'", std::move(what), std::move(cure)};
@@ -36,7 +36,7 @@ int mapping_of(const Rig& rig, const std::string& name) {
 void set_end(Actuator& a, bool upper, double angle_deg) {
   // Which pulse belongs to which end depends on the direction.
   double& pulse = upper != a.reversed ? a.pulse_max_us : a.pulse_min_us;
-  pulse = rounded(pulse_us(a, angle_deg));
+  pulse = to_hundredths(pulse_us(a, angle_deg));
   (upper ? a.max_deg : a.min_deg) = angle_deg;
 }
 
@@ -44,9 +44,9 @@ void set_end(Actuator& a, bool upper, double angle_deg) {
 
 Result<Rig> marked(const Rig& rig, int actuator, Mark mark, double angle_deg) {
   Rig changed = rig;
-  Actuator& a = at(changed, actuator);
+  Actuator& a = actuator_at(changed, actuator);
   if (!std::isfinite(angle_deg)) return refusal(a, "where it stands is not known", "Arm, and try again");
-  angle_deg = rounded(angle_deg);
+  angle_deg = to_hundredths(angle_deg);
   if (mark == Mark::minimum && angle_deg > a.max_deg - kLeastTravel_deg)
     return refusal(a, "a minimum of " + number_text(angle_deg) + " deg would be at or beyond its maximum of " + number_text(a.max_deg) + " deg",
                    "Go farther the other way, or set the maximum first");
@@ -64,7 +64,7 @@ Result<Rig> marked(const Rig& rig, int actuator, Mark mark, double angle_deg) {
 
 Result<Rig> turned_round(const Rig& rig, int actuator) {
   Rig changed = rig;
-  Actuator& a = at(changed, actuator);
+  Actuator& a = actuator_at(changed, actuator);
   const double low = -a.max_deg, high = -a.min_deg;
   a.min_deg = low, a.max_deg = high, a.rest_deg = a.rest_deg == 0 ? 0 : -a.rest_deg;
   a.reversed = !a.reversed;
@@ -76,7 +76,7 @@ Result<Rig> turned_round(const Rig& rig, int actuator) {
 }
 
 Result<Rig> with_table(const Rig& rig, int actuator, std::vector<Measured::Row> rows) {
-  const Actuator& a = at(rig, actuator);
+  const Actuator& a = actuator_at(rig, actuator);
   const int m = mapping_of(rig, a.name);
   if (m < 0) return refusal(a, "no mapping drives it alone, so a table has no place", "Give it a mapping of its own in the rig's file");
   Rig changed = rig;
@@ -93,12 +93,12 @@ Result<Rig> with_table(const Rig& rig, int actuator, std::vector<Measured::Row> 
 
 Rig with_commissioned(const Rig& rig, int actuator, bool commissioned) {
   Rig changed = rig;
-  at(changed, actuator).commissioned = commissioned;
+  actuator_at(changed, actuator).commissioned = commissioned;
   return changed;
 }
 
 std::vector<Measured::Row> table_of(const Rig& rig, int actuator) {
-  const int m = mapping_of(rig, at(rig, actuator).name);
+  const int m = mapping_of(rig, actuator_at(rig, actuator).name);
   const Measured* measured = m < 0 ? nullptr : std::get_if<Measured>(&rig.mappings[static_cast<std::size_t>(m)].response);
   return measured ? measured->rows : std::vector<Measured::Row>{};
 }

@@ -59,7 +59,7 @@ Effect effect_of(const Rig& rig, const std::string& control) {
   return effect;
 }
 
-int index_of(const Rig& rig, const std::string& control) noexcept {
+int control_at(const Rig& rig, const std::string& control) noexcept {
   for (std::size_t c = 0; c < rig.controls.size(); ++c)
     if (rig.controls[c].name == control) return static_cast<int>(c);
   return -1;
@@ -71,7 +71,7 @@ double carried(const Rig& rig, int from, const Mirror& mirror, double value) noe
 }
 
 Channel mirrored(const Channel& channel, const Rig& rig, const std::vector<Mirror>& mirrors) {
-  const int c = index_of(rig, channel.control);
+  const int c = control_at(rig, channel.control);
   if (c < 0) return channel;
   const Mirror& mirror = mirrors[static_cast<std::size_t>(c)];
   Channel seen{rig.controls[static_cast<std::size_t>(mirror.other)].name, channel.keys};
@@ -86,7 +86,7 @@ std::vector<Mirror> mirrors_of(const Rig& rig) {
   for (const Control& control : rig.controls) effects.push_back(effect_of(rig, control.name));
   std::vector<Mirror> mirrors;
   for (std::size_t c = 0; c < rig.controls.size(); ++c) {
-    const int self = static_cast<int>(c), named = index_of(rig, swapped(rig.controls[c].name));
+    const int self = static_cast<int>(c), named = control_at(rig, swapped(rig.controls[c].name));
     Mirror mirror{named >= 0 ? named : self, false};
     const Effect seen = reflected(effects[c]);
     if (named < 0 && !alike(effects[c], seen, 1)) {
@@ -105,7 +105,7 @@ Pose mirrored(const Pose& pose, const Rig& rig) {
   const auto mirrors = mirrors_of(rig);
   Pose seen = pose;
   for (Pose::Value& value : seen.values) {
-    const int c = index_of(rig, value.control);
+    const int c = control_at(rig, value.control);
     if (c < 0) continue;
     const Mirror& mirror = mirrors[static_cast<std::size_t>(c)];
     value = {rig.controls[static_cast<std::size_t>(mirror.other)].name, carried(rig, c, mirror, value.value)};

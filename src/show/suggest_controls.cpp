@@ -16,7 +16,7 @@ constexpr double kLowerLidBlink = 0.25; // share of its travel by which the lowe
 
 double vergence_deg(double distance_mm) { return std::atan2(kIpd_mm / 2, distance_mm) * 180 / std::numbers::pi; }
 // What keeps a suggestion readable in the file and within the travel: rounded toward zero.
-double rounded(double value) { return std::trunc(value * 10) / 10; }
+double to_tenths(double value) { return std::trunc(value * 10) / 10; }
 
 class Suggesting {
  public:
@@ -37,7 +37,7 @@ class Suggesting {
       const Actuator& a = rig_.actuators[i];
       if (axes_[i].terms.empty() && !axes_[i].closing) {
         const std::string own = free_name(a.name);
-        rig_.controls.push_back({own, a.group, "deg", rounded(a.min_deg - a.rest_deg), rounded(a.max_deg - a.rest_deg), 0});
+        rig_.controls.push_back({own, a.group, "deg", to_tenths(a.min_deg - a.rest_deg), to_tenths(a.max_deg - a.rest_deg), 0});
         axes_[i].terms.push_back({own, 1});
       }
       rig_.mappings.push_back({{axes_[i]}, Straight{}, {a.name}});
@@ -64,19 +64,19 @@ class Suggesting {
   // Moves the part by a share of its travel: positive ones of what lies above rest, negative ones of what lies below.
   void term(Role role, const std::string& control, double part) {
     if (!has(role)) return;
-    const double weight = rounded(part * (part > 0 ? up(role) : down(role)));
+    const double weight = to_tenths(part * (part > 0 ? up(role) : down(role)));
     if (weight != 0) axis(role).terms.push_back({control, weight});
   }
   // Both ways with one control from -1 to 1: the smaller travel counts.
   void both_ways(Role role, const std::string& control, double part) {
     if (!has(role)) return;
-    const double weight = rounded(part * std::min(up(role), down(role)));
+    const double weight = to_tenths(part * std::min(up(role), down(role)));
     if (weight != 0) axis(role).terms.push_back({control, weight});
   }
   // A control in degrees from the part's rest.
   void in_degrees(Role role, const std::string& control) {
     if (!has(role)) return;
-    rig_.controls.push_back({control, at(role)->group, "deg", rounded(-down(role)), rounded(up(role)), 0});
+    rig_.controls.push_back({control, at(role)->group, "deg", to_tenths(-down(role)), to_tenths(up(role)), 0});
     axis(role).terms.push_back({control, 1});
   }
 
@@ -103,7 +103,7 @@ class Suggesting {
       double most = 89;
       for (const Role r : {eye_yaw_left, eye_yaw_right}) most = std::min({most, at(r)->max_deg, -at(r)->min_deg});
       // Of what eyes that converge on the nearest point leave to the sides.
-      most = std::max(1.0, rounded(most - vergence_deg(kNearest_mm) - 0.1));
+      most = std::max(1.0, to_tenths(most - vergence_deg(kNearest_mm) - 0.1));
       rig_.controls.push_back({"gaze_yaw", group, "deg", -most, most, 0});
       pitch(group);
       if (!has(eye_pitch) && !has(eye_pitch_left) && !has(eye_pitch_right)) rig_.controls.push_back({"gaze_pitch", group, "deg", -1, 1, 0});
@@ -126,7 +126,7 @@ class Suggesting {
       if (has(r)) low = std::min(low, down(r)), high = std::min(high, up(r));
     for (const Role r : {eye_pitch, eye_pitch_left, eye_pitch_right})
       if (has(r)) axis(r).terms = {{"gaze_pitch", 1}};
-    if (low < 89) rig_.controls.push_back({"gaze_pitch", group, "deg", -rounded(low), rounded(high), 0});
+    if (low < 89) rig_.controls.push_back({"gaze_pitch", group, "deg", -to_tenths(low), to_tenths(high), 0});
   }
 
   void constrain(const std::string& name, std::vector<Constraint::Term> terms, double at_least_deg) {
@@ -149,10 +149,10 @@ class Suggesting {
         // Two blinks share one lower lid: each raises it by half.
         const double part = kLowerLidBlink * (lower == shared_lower && s.upper != lid_upper ? 0.5 : 1);
         term(lower, blink, part);
-        meets += rounded(kLowerLidBlink * up(lower));
+        meets += to_tenths(kLowerLidBlink * up(lower));
         if (!std::exchange(lifts, true)) share("lid_lower_raise", lower);
       }
-      axis(s.upper).closing = Closing{blink, rounded(meets)};
+      axis(s.upper).closing = Closing{blink, to_tenths(meets)};
       // Closed on a lower lid at rest, the upper one is at its travel's end; where the lower one is raised, it meets it earlier.
       if (has(lower)) constrain(std::string(s.title) + " meet but do not cross", {{at(s.upper)->name, 1}, {at(lower)->name, -1}}, at(s.upper)->min_deg - at(lower)->rest_deg);
     }

@@ -4,10 +4,12 @@
 #include <cmath>
 #include <numbers>
 
+#include "threads/steady.hpp"
+
 namespace mien::sound {
 namespace {
 
-constexpr std::int64_t kMs = 1'000'000;
+using threads::kMs;
 constexpr std::int64_t kSettle_ns = 200 * kMs;    // a server's position leaps while its buffers first fill
 constexpr std::int64_t kLock_ns = 500 * kMs;
 constexpr std::int64_t kStill_ns = 250 * kMs;

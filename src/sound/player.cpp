@@ -19,7 +19,7 @@ namespace {
 
 using namespace std::chrono_literals;
 
-constexpr std::int64_t kMs = 1'000'000;
+using threads::kMs;
 constexpr auto kWatchEvery = 10ms, kIdleEvery = 500ms;
 constexpr auto kPatience = 1s;           // with a sound server, where the window waits
 constexpr auto kConvertPatience = 100ms;

@@ -20,7 +20,7 @@ constexpr Time kCutPause{150'000'000};
 constexpr double kMostWords_per_s = 6;                 // nobody says more
 constexpr double kTrusted = 0.8;                       // of a piece whose end is open: its last words may be wrong
 constexpr double kStopPause_s = 0.16;                  // shorter silences between words belong to their neighbours
-constexpr double kMargin_s = 0.3;                      // around a line whose times were typed by a person
+constexpr double kLineMargin_s = 0.3;                      // around a line whose times were typed by a person
 constexpr double kCertain = -18;  // words that fit so well are right without comparison: no wrong ones fit better than -28
 constexpr double kMuchUnsaid = 0.25;
 constexpr double kSure = -14, kUnsure = -45;           // phone scores that count as confidence 1 and 0
@@ -37,7 +37,7 @@ struct Score {
 
 double confidence_of(double score) noexcept { return std::clamp((score - kUnsure) / (kSure - kUnsure), 0.0, 1.0); }
 
-std::span<const float> part_of(const Recording& r, double begin_s, double end_s) {
+std::span<const float> samples_between(const Recording& r, double begin_s, double end_s) {
   const auto at = [&](double s) { return std::min(static_cast<std::size_t>(std::max(0.0, s) * r.rate_hz), r.samples.size()); };
   return std::span(r.samples).subspan(at(begin_s), at(end_s) - std::min(at(begin_s), at(end_s)));
 }
@@ -61,7 +61,7 @@ class Run {
   // Words [first, end) somewhere in [begin_s, end_s). False: they don't fit, or the run was stopped.
   bool whole(const Prepared& text, std::size_t first, std::size_t end, double begin_s, double end_s) {
     const auto words = std::span(text.words).subspan(first, end - first);
-    const auto path = sphinx_.align(part_of(recording_, begin_s, end_s), words, false);
+    const auto path = sphinx_.align(samples_between(recording_, begin_s, end_s), words, false);
     if (!path.found) return false;
     take(path, first, words.size(), begin_s, end_s);
     return tell(end_s);
@@ -76,7 +76,7 @@ class Run {
       for (const double most_s : {kPieceMost_s, kPieceMost_s / 2, kPieceMost_s / 4}) {  // what the search lost on the way it may find in a shorter piece
         piece_end = cut_after(begin_s, most_s);
         const std::size_t count = std::min(end - first, static_cast<std::size_t>((piece_end - begin_s) * kMostWords_per_s) + 10);
-        path = sphinx_.align(part_of(recording_, begin_s, piece_end), std::span(text.words).subspan(first, count), true);
+        path = sphinx_.align(samples_between(recording_, begin_s, piece_end), std::span(text.words).subspan(first, count), true);
         if (path.found) trusted = trusted_of(path, piece_end - begin_s, first + count == end);
         if (trusted.first > 0) break;
         if (!tell(begin_s)) return false;
@@ -147,7 +147,7 @@ class Run {
     }
     score.all += all, score.sum += sum, score.frames += words;
     if (words > 0 && sum / words > kCertain) score.free += all;  // no need to ask
-    else for (const auto& h : sphinx_.free(part_of(recording_, begin_s, end_s)).heard) score.free += h.score * static_cast<double>(std::lround((h.end_s - h.begin_s) * 100));
+    else for (const auto& h : sphinx_.free(samples_between(recording_, begin_s, end_s)).heard) score.free += h.score * static_cast<double>(std::lround((h.end_s - h.begin_s) * 100));
   }
 
   const Recording& recording_;
@@ -255,8 +255,8 @@ show::Result<Alignment> align(const Recording& recording, std::span<const Line> 
     std::size_t end = first;
     while (end < text.words.size() && text.line[end] == text.line[first]) ++end;
     const auto& when = lines[text.line[first]].when;
-    const double begin_s = when ? std::max(from_s, show::to_seconds(when->begin) - kMargin_s) : from_s;
-    double end_s = when ? std::min(length_s, show::to_seconds(when->end) + kMargin_s) : length_s;
+    const double begin_s = when ? std::max(from_s, show::to_seconds(when->begin) - kLineMargin_s) : from_s;
+    double end_s = when ? std::min(length_s, show::to_seconds(when->end) + kLineMargin_s) : length_s;
     if (!when)
       while (end < text.words.size() && !lines[text.line[end]].when) ++end;
     const std::string place = when ? "line at " + in_seconds(when->begin) : "text";

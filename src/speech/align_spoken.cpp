@@ -15,11 +15,6 @@ using show::Time;
 constexpr int kUsualWords_per_minute = 165, kSlowest = 80, kFastest = 400;
 constexpr double kMargin_s = 0.3, kFrameMiddle_s = 0.0128;
 
-Recording part_of(const Recording& r, double begin_s, double end_s) {
-  const auto at = [&](double s) { return std::min(static_cast<std::size_t>(std::max(0.0, s) * r.rate_hz), r.samples.size()); };
-  return {r.rate_hz, {r.samples.begin() + static_cast<std::ptrdiff_t>(at(begin_s)), r.samples.begin() + static_cast<std::ptrdiff_t>(at(end_s))}};
-}
-
 // From the first loud frame to the last, with a little around: silence at the ends says nothing.
 show::Range voiced(const Recording& r) {
   const auto levels = levels_db(r);
@@ -32,8 +27,8 @@ show::Range voiced(const Recording& r) {
 }
 
 Alignment carried(const Speech& speech, show::Range spoken, const Recording& recording, show::Range heard) {
-  auto a = mfcc(part_of(speech.recording, show::to_seconds(spoken.begin), show::to_seconds(spoken.end)));
-  auto b = mfcc(part_of(recording, show::to_seconds(heard.begin), show::to_seconds(heard.end)));
+  auto a = mfcc(part_of(speech.recording, spoken));
+  auto b = mfcc(part_of(recording, heard));
   normalise(a), normalise(b);
   const auto path = warp(a, b);
   Alignment result = speech.alignment;
@@ -64,7 +59,7 @@ show::Result<Alignment> align_spoken(const Recording& recording, std::span<const
     if (stretch.empty()) return Finding{Severity::error, file, place, "its time lies outside of the sound", "Check that text and sound belong together."};
     if (show::to_seconds(stretch.length()) > kMostWarped_s)
       return Finding{Severity::error, file, place, "more than " + std::to_string(static_cast<int>(kMostWarped_s)) + " s can't be aligned at once in this language", "Give the text with times of its own, as WebVTT or SubRip, or in parts."};
-    const auto sound = part_of(recording, show::to_seconds(stretch.begin), show::to_seconds(stretch.end));
+    const auto sound = part_of(recording, stretch);
     const auto heard = voiced(sound);
     auto speech = speak(program, language, kUsualWords_per_minute, line.text);
     if (!speech) return speech.problem();

@@ -71,7 +71,6 @@ constexpr double kCompressed_db = 36;      // below the loud frames: from there 
 constexpr double kBend = 1.5;              // loudness rises slower than the mouth opens
 constexpr std::size_t kGapLeast = 4, kGapMost = 16;  // frames of a stop's silence
 constexpr double kGapDepth_db = 14;
-constexpr double kStep_s = 0.005;
 
 }  // namespace
 
@@ -115,7 +114,7 @@ MouthOfSound mouth_of_sound(const Recording& recording, const VisemeTable& table
     return nullptr;
   };
   const auto moved = controls_of(table);
-  const auto count = static_cast<std::size_t>(show::to_seconds(recording.length()) / kStep_s) + 80;
+  const auto count = static_cast<std::size_t>(show::to_seconds(recording.length()) / kCurveStep_s) + 80;
   for (const auto& ability : abilities) {
     if (std::find(moved.begin(), moved.end(), ability.control) == moved.end()) continue;
     const auto value_of = [&](int viseme) { const auto* t = find(viseme, ability.control); return t ? t->value : ability.rest; };
@@ -123,7 +122,7 @@ MouthOfSound mouth_of_sound(const Recording& recording, const VisemeTable& table
     std::vector<double> curve(count, ability.rest);
     std::vector<bool> held(count, false);
     for (std::size_t n = 0; n < count; ++n) {
-      const auto frame = static_cast<std::size_t>(static_cast<double>(n) * kStep_s / kFrame_s);
+      const auto frame = static_cast<std::size_t>(static_cast<double>(n) * kCurveStep_s / kFrame_s);
       if (frame >= heeded.jaw.size()) break;
       const double jaw = heeded.jaw[frame], side = 2 * heeded.spread[frame] - 1;
       // Open by the jaw; sideways by the spectrum, as far as the mouth is open at all.
@@ -133,10 +132,10 @@ MouthOfSound mouth_of_sound(const Recording& recording, const VisemeTable& table
     }
     if (const auto* shut = [&]() -> const Target* { const auto* t = find(1, ability.control); return t && t->held ? t : nullptr; }())
       for (const auto& gap : heeded.closures) {
-        const auto begin = static_cast<std::size_t>(show::to_seconds(gap.begin) / kStep_s) + 2, end = static_cast<std::size_t>(show::to_seconds(gap.end) / kStep_s);
+        const auto begin = static_cast<std::size_t>(show::to_seconds(gap.begin) / kCurveStep_s) + 2, end = static_cast<std::size_t>(show::to_seconds(gap.end) / kCurveStep_s);
         for (std::size_t n = begin; n + 1 < end && n < count; ++n) curve[n] = shut->value, held[n] = true;
       }
-    Track track{ability.control, keys_of(curve, held, kStep_s, ability)};
+    Track track{ability.control, keys_of(curve, held, kCurveStep_s, ability)};
     for (auto& key : track.keys) key.time -= ability.lead;
     result.tracks.push_back(std::move(track));
   }

@@ -45,7 +45,7 @@ Tier whole(const Items& items, Time length, Text text) {
 Tier words_of(const Alignment& a) { return whole(a.words, a.length, [](const Word& w) { return w.text; }); }
 Tier phones_of(const Alignment& a) { return whole(a.phones, a.length, [](const Phone& p) { return p.label; }); }
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   std::string out = "\"";
   for (const char c : text) out += c == '"' ? "\"\"" : std::string(1, c);
   return out + '"';
@@ -53,11 +53,11 @@ std::string quoted(std::string_view text) {
 
 void append_tier(std::string& out, int number, const std::string& name, const Tier& tier, Time length) {
   const auto s = [](Time t) { return show::seconds_text(t); };
-  out += "    item [" + std::to_string(number) + "]:\n        class = \"IntervalTier\"\n        name = " + quoted(name) + "\n        xmin = 0\n        xmax = " + s(length) +
+  out += "    item [" + std::to_string(number) + "]:\n        class = \"IntervalTier\"\n        name = " + in_quotes(name) + "\n        xmin = 0\n        xmax = " + s(length) +
          "\n        intervals: size = " + std::to_string(tier.size()) + "\n";
   for (std::size_t n = 0; n < tier.size(); ++n)
     out += "        intervals [" + std::to_string(n + 1) + "]:\n            xmin = " + s(tier[n].range.begin) + "\n            xmax = " + s(tier[n].range.end) +
-           "\n            text = " + quoted(tier[n].text) + "\n";
+           "\n            text = " + in_quotes(tier[n].text) + "\n";
 }
 
 std::string text_grid_of(const Alignment& alignment) {

@@ -10,9 +10,8 @@ namespace mien::speech {
 namespace {
 
 constexpr std::size_t kSpectrum = 512, kBins = kSpectrum / 2 + 1, kFilters = 26;
-constexpr double kWindow_s = 0.0256, kLow_hz = 130, kHigh_hz = 6800;
+constexpr double kMelWindow_s = 0.0256, kLow_hz = 130, kHigh_hz = 6800;
 
-double mel(double hz) { return 2595 * std::log10(1 + hz / 700); }
 double hertz(double m) { return 700 * (std::pow(10, m / 2595) - 1); }
 
 std::array<std::array<float, kBins>, kFilters> filters_of(int rate_hz) {
@@ -53,7 +52,7 @@ void fourier(std::span<double> re, std::span<double> im) {
 
 std::vector<Cepstrum> mfcc(const Recording& recording) {
   std::vector<Cepstrum> cepstra;
-  const auto window = static_cast<std::size_t>(recording.rate_hz * kWindow_s), hop = static_cast<std::size_t>(recording.rate_hz * kFrame_s);
+  const auto window = static_cast<std::size_t>(recording.rate_hz * kMelWindow_s), hop = static_cast<std::size_t>(recording.rate_hz * kFrame_s);
   if (recording.samples.size() < window || hop == 0 || window > kSpectrum) return cepstra;
   const auto filters = filters_of(recording.rate_hz);
   std::array<double, kSpectrum> re, im;

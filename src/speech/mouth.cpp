@@ -10,7 +10,6 @@ namespace {
 
 using show::Time;
 
-constexpr double kStep_s = 0.005;
 constexpr double kReach_ms = 500;         // beyond it no segment has a say
 constexpr double kFreeShare = 0.08;       // of its dominance, over a control that a viseme leaves free
 constexpr double kPause_s = 0.16;         // a silence longer than this lets the mouth go to rest
@@ -38,9 +37,9 @@ double median_of(std::vector<double> values) {
   return *middle;
 }
 
-class Line {
+class MouthLine {
  public:
-  Line(const Alignment& a, const VisemeTable& table, std::span<const float> levels, const Manner& manner) : table_(table), manner_(manner) {
+  MouthLine(const Alignment& a, const VisemeTable& table, std::span<const float> levels, const Manner& manner) : table_(table), manner_(manner) {
     std::vector<double> loud;
     if (!levels.empty())
       for (const auto& phone : a.phones)
@@ -71,11 +70,11 @@ class Line {
       if (!target && spot.viseme != 0) s.dominance.alpha *= kFreeShare;
       segments.push_back(s);
     }
-    const auto count = static_cast<std::size_t>((end_s - begin_s) / kStep_s) + 1;
+    const auto count = static_cast<std::size_t>((end_s - begin_s) / kCurveStep_s) + 1;
     curve.resize(count), held.assign(count, false);
     std::size_t first = 0;
     for (std::size_t n = 0; n < count; ++n) {
-      const double t = (begin_s + static_cast<double>(n) * kStep_s) * 1e3;
+      const double t = (begin_s + static_cast<double>(n) * kCurveStep_s) * 1e3;
       while (first < segments.size() && segments[first].centre_ms + segments[first].half_ms < t - kReach_ms) ++first;
       std::size_t end = first;
       while (end < segments.size() && segments[end].centre_ms - segments[end].half_ms <= t + kReach_ms) ++end;
@@ -122,14 +121,14 @@ class Line {
 
   // The target throughout the hold, and a way to it on either side that takes as long as the control needs.
   void put(const Target& target, const Hold& hold, const Ability& ability, std::vector<double>& curve, std::vector<bool>& held) const {
-    const auto index = [&](double s) { return static_cast<std::ptrdiff_t>(std::lround((s - begin_s) / kStep_s)); };
+    const auto index = [&](double s) { return static_cast<std::ptrdiff_t>(std::lround((s - begin_s) / kCurveStep_s)); };
     const auto last = static_cast<std::ptrdiff_t>(curve.size()) - 1;
     const auto begin = std::clamp<std::ptrdiff_t>(index(hold.begin_s), 0, last), end = std::clamp<std::ptrdiff_t>(index(hold.end_s), begin, last);
     for (auto n = begin; n <= end; ++n) curve[static_cast<std::size_t>(n)] = target.value, held[static_cast<std::size_t>(n)] = true;
     const auto lean = [&](std::ptrdiff_t from, std::ptrdiff_t step) {
       const double away = std::abs(target.value - curve[static_cast<std::size_t>(std::clamp<std::ptrdiff_t>(from + 8 * step, 0, last))]);
       const double needed_s = std::max({0.04, 1.5 * away / ability.per_s, std::sqrt(6 * away / ability.per_s2)});
-      const auto ticks = static_cast<std::ptrdiff_t>(needed_s / kStep_s);
+      const auto ticks = static_cast<std::ptrdiff_t>(needed_s / kCurveStep_s);
       for (std::ptrdiff_t k = 1; k < ticks; ++k) {
         const auto n = from + k * step;
         if (n < 0 || n > last || held[static_cast<std::size_t>(n)]) break;
@@ -153,13 +152,13 @@ std::vector<Track> mouth_of(const Alignment& alignment, const VisemeTable& table
   std::vector<Track> tracks;
   if (alignment.phones.empty()) return tracks;
   const auto moved = controls_of(table);
-  const Line line(alignment, table, levels, manner);
+  const MouthLine line(alignment, table, levels, manner);
   std::vector<double> curve;
   std::vector<bool> held;
   for (const auto& ability : abilities) {
     if (std::find(moved.begin(), moved.end(), ability.control) == moved.end()) continue;
     line.sample(ability, curve, held);
-    Track track{ability.control, keys_of(curve, held, kStep_s, ability)};
+    Track track{ability.control, keys_of(curve, held, kCurveStep_s, ability)};
     for (auto& key : track.keys) key.time += show::from_seconds(line.begin_s) - ability.lead;
     tracks.push_back(std::move(track));
   }

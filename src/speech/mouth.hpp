@@ -42,6 +42,8 @@ struct Track {
 std::vector<Track> mouth_of(const Alignment& alignment, const VisemeTable& table, std::span<const Ability> abilities, std::span<const float> levels_db = {},
                             const Manner& manner = {});
 
+inline constexpr double kCurveStep_s = 0.005;  ///< between samples of curves that become a mouth's keys
+
 /// Keys at the turning points of a curve sampled every step_s from 0, and at the ends of plateaus, which can be followed; `held` (same length)
 /// marks samples that may not change. Used for mouths from the sound alone, too.
 std::vector<show::Keyframe> keys_of(std::span<const double> curve, const std::vector<bool>& held, double step_s, const Ability& ability);

@@ -11,7 +11,7 @@ namespace {
 
 using show::Time;
 
-constexpr double kLowest_hz = 60, kHighest_hz = 400, kWindow_s = 0.025, kDip = 0.15, kFaintDip = 0.35;
+constexpr double kLowest_hz = 60, kHighest_hz = 400, kPitchWindow_s = 0.025, kDip = 0.15, kFaintDip = 0.35;
 constexpr double kPitchStep_st = 3, kLoudStep_db = 6;
 constexpr double kNotable = 0.15;  // so far above the mean of its phrase
 
@@ -28,7 +28,7 @@ double median(std::vector<double> values) {
   return *middle;
 }
 
-std::span<const float> part_of(const Recording& r, Time middle, double length_s) {
+std::span<const float> samples_around(const Recording& r, Time middle, double length_s) {
   const double size = static_cast<double>(r.samples.size()), begin = std::clamp((show::to_seconds(middle) - length_s / 2) * r.rate_hz, 0.0, size), end = std::clamp(begin + length_s * r.rate_hz, begin, size);
   return std::span(r.samples).subspan(static_cast<std::size_t>(begin), static_cast<std::size_t>(end) - static_cast<std::size_t>(begin));
 }
@@ -63,8 +63,8 @@ std::vector<Vowel> vowels_of(const Alignment& alignment, const Recording& record
       if (const int v = stressed_vowel(alignment, p, end, alignment.words[static_cast<std::size_t>(word)].text); v >= 0) {
         const auto range = alignment.phones[static_cast<std::size_t>(v)].range;
         const Time middle = range.begin + range.length() / 2;
-        const double hz = pitch_hz(part_of(recording, middle, 0.06), recording.rate_hz);
-        vowels.push_back({static_cast<std::size_t>(word), range, hz > 0 ? 12 * std::log2(hz / 100) : NAN, level_of(part_of(recording, middle, std::max(0.03, show::to_seconds(range.length())))),
+        const double hz = pitch_hz(samples_around(recording, middle, 0.06), recording.rate_hz);
+        vowels.push_back({static_cast<std::size_t>(word), range, hz > 0 ? 12 * std::log2(hz / 100) : NAN, level_of(samples_around(recording, middle, std::max(0.03, show::to_seconds(range.length())))),
                           std::log2(std::max(0.01, show::to_seconds(range.length())))});
       }
     p = end;
@@ -107,7 +107,7 @@ std::vector<Phrase> phrases_of(const Alignment& alignment) {
 
 double pitch_hz(std::span<const float> samples, int rate_hz) noexcept {
   if (rate_hz < 1000) return 0;
-  const auto least = static_cast<std::size_t>(rate_hz / kHighest_hz), window = static_cast<std::size_t>(kWindow_s * rate_hz);
+  const auto least = static_cast<std::size_t>(rate_hz / kHighest_hz), window = static_cast<std::size_t>(kPitchWindow_s * rate_hz);
   if (samples.size() < window + 2 * least) return 0;
   const std::size_t most = std::min(static_cast<std::size_t>(rate_hz / kLowest_hz), samples.size() - window - 1);
   std::vector<double> dip(most + 1, 1);

@@ -14,7 +14,6 @@ constexpr int kBands = 64;
 constexpr std::size_t kWindow = 512;
 constexpr std::size_t kColumnsPerQuestion = 256;
 
-double mel(double hz) noexcept { return 2595 * std::log10(1 + hz / 700); }
 
 // 0..kBands of a frequency, fractions within the band.
 double place_of(double hz) noexcept {

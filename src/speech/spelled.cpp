@@ -58,9 +58,9 @@ bool is_letter(std::uint32_t code) { return (code < 128 && std::isalpha(static_c
 bool is_apostrophe(std::uint32_t code) { return code == '\'' || code == 0x2019 || code == 0x2BC; }
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
-class Reader {
+class Speller {
  public:
-  explicit Reader(std::string_view text) : text_(text) {}
+  explicit Speller(std::string_view text) : text_(text) {}
 
   std::vector<SpokenWord> words() {
     while (at_ < text_.size()) {
@@ -234,6 +234,6 @@ std::string spell_ordinal(long long n) {
   return said.back() == 'y' ? said.substr(0, said.size() - 1) + "ieth" : said + "th";
 }
 
-std::vector<SpokenWord> spoken_words(std::string_view text) { return Reader(text).words(); }
+std::vector<SpokenWord> spoken_words(std::string_view text) { return Speller(text).words(); }
 
 }  // namespace mien::speech

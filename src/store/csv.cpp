@@ -15,7 +15,7 @@ namespace {
 using show::Finding;
 
 constexpr std::string_view kHeader = "channel,time_s,value,easing";
-constexpr std::size_t kColumns = 4;
+constexpr std::size_t kKeyColumns = 4;
 
 std::string quoted(const std::string& field) {
   if (field.find_first_of(",\"\r\n") == std::string::npos) return field;
@@ -62,8 +62,8 @@ class Import {
     const auto& fields = records.fields();
     const std::size_t line = records.line();
     if (records.open_quote()) fail(line, "a quote that opens here is never closed", "Close it with a second \".");
-    if (fields.size() != kColumns) {
-      fail(line, "there are " + std::to_string(fields.size()) + " fields, not " + std::to_string(kColumns),
+    if (fields.size() != kKeyColumns) {
+      fail(line, "there are " + std::to_string(fields.size()) + " fields, not " + std::to_string(kKeyColumns),
            "Give " + std::string(kHeader) + "; put quotes around a name with a comma.");
     }
     if (std::find(controls_.begin(), controls_.end(), fields[0]) == controls_.end()) {

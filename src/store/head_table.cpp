@@ -13,12 +13,12 @@ namespace {
 using show::Finding;
 using show::HeadRow;
 
-constexpr std::string_view kColumns = "name,role,group,board,output,min_deg,max_deg,rest_deg,reversed,servo";
+constexpr std::string_view kHeadColumns = "name,role,group,board,output,min_deg,max_deg,rest_deg,reversed,servo";
 constexpr std::size_t kMostRows = 1000;
 
 std::vector<std::string> column_names() {
   std::vector<std::string> names;
-  Records records(kColumns);
+  Records records(kHeadColumns);
   records.next();
   names = records.fields();
   return names;
@@ -52,7 +52,7 @@ class Table {
     Records records(text, separator_of(text));
     HeadTable table;
     try {
-      if (!records.next()) fail(1, "there is nothing in it", "Begin with a row of columns: " + std::string(kColumns) + "; only name is needed.");
+      if (!records.next()) fail(1, "there is nothing in it", "Begin with a row of columns: " + std::string(kHeadColumns) + "; only name is needed.");
       columns(records, table);
       while (records.next()) {
         if (table.rows.size() == kMostRows) fail(records.line(), "there are more than " + std::to_string(kMostRows) + " rows", "Give one row for each servo.");
@@ -77,7 +77,7 @@ class Table {
         table.notes.push_back({show::Severity::warning, file_, "line " + std::to_string(records.line()), "the column '" + shown(field) + "' is not known and left out", show::suggestion(column, known)});
     }
     if (std::find(columns_.begin(), columns_.end(), "name") == columns_.end())
-      fail(records.line(), "there is no column 'name'", "Begin with a row of columns: " + std::string(kColumns) + "; only name is needed.");
+      fail(records.line(), "there is no column 'name'", "Begin with a row of columns: " + std::string(kHeadColumns) + "; only name is needed.");
   }
 
   void row(const Records& records, HeadTable& table) const {
@@ -127,7 +127,7 @@ class Table {
 
 }  // namespace
 
-std::string_view head_table_columns() noexcept { return kColumns; }
+std::string_view head_table_columns() noexcept { return kHeadColumns; }
 
 show::Result<HeadTable> read_head_table(std::string_view text, const std::string& file) { return Table(file).run(text); }
 

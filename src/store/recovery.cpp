@@ -21,7 +21,7 @@ namespace fs = std::filesystem;
 using show::Finding;
 using show::Severity;
 
-constexpr std::uintmax_t kLargest = 600u << 20;
+constexpr std::uintmax_t kLargestRecovery = 600u << 20;
 constexpr std::string_view kFirst = "# Work that was not saved when Mien ended. Start 'mien edit' to be offered it.\n";
 
 // A path on one line: what would end or hide it as in a URL (RFC 3986, section 2.1).
@@ -59,7 +59,7 @@ struct Held {
 };
 // Nothing where the file is not one of ours, or not whole.
 std::optional<Held> read_held(const fs::path& file) {
-  auto text = read_file(file, kLargest);
+  auto text = read_file(file, kLargestRecovery);
   if (!text) return std::nullopt;
   const auto gap = text->find("\n\n");
   if (!text->starts_with(kFirst) || gap == std::string::npos) return std::nullopt;

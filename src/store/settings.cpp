@@ -14,7 +14,7 @@ namespace fs = std::filesystem;
 using show::Finding;
 using show::Severity;
 
-constexpr std::uintmax_t kLargest = 1u << 20;
+constexpr std::uintmax_t kLargestSettings = 1u << 20;
 constexpr std::array<std::string_view, 3> kThemes{"system", "light", "dark"};
 constexpr std::array<std::string_view, 4> kTexts{"small", "usual", "large", "larger"};
 constexpr std::array<std::string_view, 2> kDialogs{"desktop", "own"};
@@ -55,7 +55,7 @@ void choose(const Entry& entry, const std::array<std::string_view, N>& names, T&
 std::string text_of(const fs::path& file, show::Findings& notes) {
   std::error_code ignored;
   if (!fs::exists(file, ignored) || fs::file_size(file, ignored) == 0) return {};
-  auto text = read_file(file, kLargest);
+  auto text = read_file(file, kLargestSettings);
   if (text) return std::move(*text);
   notes.push_back(text.problem());
   notes.back().severity = Severity::warning;

@@ -5,6 +5,8 @@
 
 namespace mien::threads {
 
+inline constexpr std::int64_t kMs = 1'000'000;  ///< a millisecond in nanoseconds
+
 inline std::int64_t steady_ns() noexcept {
   return std::chrono::duration_cast<std::chrono::nanoseconds>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }

@@ -6,7 +6,7 @@ import pathlib
 import subprocess
 import tempfile
 
-from program import check, finish, mien, root, run_expecting as run
+from program import check, finish, mien, root, run_expecting as run, together
 
 samples = root / "tests/samples"
 rig, show = samples / "small.rig.json", samples / "small.show.json"
@@ -189,9 +189,9 @@ with tempfile.TemporaryDirectory() as folder:
         check(f"{name}: findings have place and cure", report["errors"] >= 1 and all(f["place"] and f["cure"] for f in report["findings"]), report)
     run("describe", show, expect=2)
 
-    # Ports that are none.
-    run("play", show, "--port", folder / "nothing", "--for", "1", "--mute", expect=2, says="nothing")
-    run("play", show, "--port", folder, "--for", "1", "--mute", expect=2, says="directory")
+    # Ports that are none: each is given its time to appear.
+    together(lambda: run("play", show, "--port", folder / "nothing", "--for", "1", "--mute", expect=2, says="nothing"),
+             lambda: run("play", show, "--port", folder, "--for", "1", "--mute", expect=2, says="directory"))
     run("board", "--listen", "nowhere", expect=2, says="HOST:PORT")
 
     # Without a display the editor says so.

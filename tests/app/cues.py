@@ -69,13 +69,13 @@ with tempfile.TemporaryDirectory() as folder:
     run("play", root / "shows/keeper.show.json", "--cues", "--for", "1", expect=2, says=["no cues"])
 
     # Performed: a time of day a few seconds from now starts one, a key of the script another.
-    soon = time.strftime("%H:%M:%S", time.localtime(time.time() + 12))
+    soon = time.strftime("%H:%M:%S", time.localtime(time.time() + 8))
     run("cue", "change", show, "Welcome", "--at-clock", soon, "--out", show)
     (folder / "desk.map.json").write_text(json.dumps({"format": "mien map", "version": 1, "name": "d", "fade_s": 0.5, "knobs": [], "triggers": [
         {"source": "note 60", "does": "cue", "name": "Joy", "hold": "momentary", "fade_in_s": 0.1, "fade_out_s": 0.1}]}))
     (folder / "keys.txt").write_text("1 90 3C 50\n2.5 80 3C 00\n")
     run("check", folder / "desk.map.json")
-    told = run("play", show, "--cues", "--for", "22", "--mute", "--hands", folder / "desk.map.json", "--hands-script", folder / "keys.txt", says=["waiting for cues", "cue Joy: playing", "cue Joy: leaving", "cue Welcome: playing"])
+    told = run("play", show, "--cues", "--for", "16", "--mute", "--hands", folder / "desk.map.json", "--hands-script", folder / "keys.txt", says=["waiting for cues", "cue Joy: playing", "cue Joy: leaving", "cue Welcome: playing"])
     print(told[-1500:])
 
 finish()

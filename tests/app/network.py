@@ -10,7 +10,7 @@ import subprocess
 import tempfile
 import time
 
-from program import check, finish, mien, root, run
+from program import check, finish, mien, root, run, together
 
 show, desk = root / "shows/keeper.show.json", root / "shows/keeper.map.json"
 
@@ -92,10 +92,17 @@ class Machine:
         return None
 
 
-with tempfile.TemporaryDirectory() as folder:
-    folder = pathlib.Path(folder)
+def map_by_slot(file):
+    """The demo's desk, with a slot and an OSC address that lead the jaw."""
+    by_slot = json.loads(desk.read_text())
+    by_slot["knobs"] = [{"source": "slot 3", "control": "jaw_open", "low": 0.0, "high": 1.0, "takeover": "glide"}, {"source": "osc /desk/jaw", "control": "jaw_open", "low": 0.0, "high": 1.0, "takeover": "glide"}]
+    by_slot["triggers"] = []
+    file.write_text(json.dumps(by_slot))
+    return file
 
-    # OSC: the show waits for it.
+
+def osc_leads():
+    """OSC: the show waits for it."""
     playing = Playing(show, "--mute", "--osc", "0", "--wait-input", "--for", "90")
     port = playing.until(r"OSC is heard at 127\.0\.0\.1:(\d+); it may touch control,cue,transport")
     check("it says where OSC is heard, on loopback", port is not None, playing.text())
@@ -121,7 +128,9 @@ with tempfile.TemporaryDirectory() as folder:
     check("each order has its line", all(s in playing.text() for s in ("OSC play", "OSC locate 2.000 s", "OSC stop", "OSC cue greet: the show has no such cue")), playing.text())
     check("what it can't do has none", not re.search(r"OSC (arm|disarm|jog|adopt)", playing.text()))
 
-    # What it may touch, and who.
+
+def osc_touches_what_it_may():
+    """What it may touch."""
     playing = Playing(show, "--mute", "--osc", "0", "--osc-may", "control", "--allow", "127.0.0.1,10.0.0.0/8", "--for", "8")
     other = Machine(int(playing.until(r"OSC is heard at 127\.0\.0\.1:(\d+); it may touch control$").group(1)))
     check("playing by itself", other.state(lambda t, p, a, l: p == 1 and t > 0.5) is not None)
@@ -130,17 +139,18 @@ with tempfile.TemporaryDirectory() as folder:
     check("it goes on though OSC said stop", other.state(lambda t, p, a, l: p == 1 and t > 1.5) is not None)
     playing.end()
     check("that was not allowed, the control was", re.search(r"OSC [\d.:]+: 1 touches, 0 orders, 0 broken, 1 not allowed", playing.text()) is not None, playing.text())
+
+
+def strangers_are_told_nothing():
+    """Who it may be."""
     playing = Playing(show, "--mute", "--osc", "0", "--allow", "10.0.0.0/8", "--wait-input", "--for", "6")
     other = Machine(int(playing.until(r"OSC is heard at 127\.0\.0\.1:(\d+)").group(1)))
     check("who is not on the list is told nothing", other.state(lambda *r: True, most_s=2) is None)
     playing.end()
 
-    # sACN, on a loopback address of this test's own: a slot leads the jaw.
-    by_slot = json.loads(desk.read_text())
-    by_slot["knobs"] = [{"source": "slot 3", "control": "jaw_open", "low": 0.0, "high": 1.0, "takeover": "glide"}, {"source": "osc /desk/jaw", "control": "jaw_open", "low": 0.0, "high": 1.0, "takeover": "glide"}]
-    by_slot["triggers"] = []
-    map_file = folder / "slots.map.json"
-    map_file.write_text(json.dumps(by_slot))
+
+def a_desk_leads(map_file):
+    """sACN, on a loopback address of this test's own: a slot leads the jaw."""
     checked = run("check", map_file)
     check("mien check knows slots and addresses", checked.returncode == 0, checked.stdout + checked.stderr)
     playing = Playing(show, "--mute", "--sacn", "7", "--sacn-bind", "127.0.0.77", "--hands", map_file, "--for", "11")
@@ -154,7 +164,9 @@ with tempfile.TemporaryDirectory() as folder:
     check("a desk is heard", re.search(r"sACN universe 7 at [\d.:]+: 1 sources, \d\d+ touches", playing.text()) is not None, playing.text())
     check("and is lost", playing.text().rstrip().splitlines() and re.search(r"0 sources, \d\d+ touches", playing.text()) is not None, playing.text())
 
-    # The same by a script, rendered: what other machines do is the same motion to the last bit.
+
+def scripted_machines_render(folder, map_file):
+    """The same by a script, rendered: what other machines do is the same motion to the last bit."""
     script = folder / "others.txt"
     script.write_text("1 slot 3 1\n1 osc /mien/control/smile_left 0.5\n")
     column = lambda path, name: [float(row[name]) for row in csv.DictReader(open(path))]
@@ -168,7 +180,9 @@ with tempfile.TemporaryDirectory() as folder:
     check("then it is the slot's: wide open", max(abs(x - after[250]) for x in after[250:400]) < 0.05 and abs(after[250] - before[250]) > 1)
     check("the same bits", out.read_bytes() == again.read_bytes())
 
-    # Time code from a script: 01:00:02:00 on at 25 frames a second for three seconds, then silence.
+
+def code_is_followed(folder):
+    """Time code from a script: 01:00:02:00 on at 25 frames a second for three seconds, then silence."""
     lines = []
     for quarter in range(3 * 100):
         frame = 2 * 25 + quarter // 8 * 2
@@ -176,6 +190,7 @@ with tempfile.TemporaryDirectory() as folder:
         piece = quarter % 8
         nibble = [f & 15, f >> 4, s & 15, s >> 4, m & 15, m >> 4, h & 15, (h >> 4) | (1 << 1)][piece]
         lines.append(f"{1 + quarter / 100:.2f} F1 {piece << 4 | nibble:02X}")
+    script = folder / "code.txt"
     script.write_text("\n".join(lines) + "\n")
     playing = Playing(show, "--mute", "--hands", desk, "--hands-script", script, "--follow", "mtc", "--code-zero", "01:00:00:00", "--for", "7")
     playing.end()
@@ -185,7 +200,9 @@ with tempfile.TemporaryDirectory() as folder:
     times = [float(t) for t in re.findall(r"^ *([\d.]+) s  sent", playing.text(), re.M)]
     check(f"the show is where the code is, and stands where it ended: {times}", any(2.5 < t < 4.9 for t in times) and 5.5 < times[-1] < 6.3 and times == sorted(times))
 
-    # What makes no sense.
+
+def nonsense_is_refused():
+    """What makes no sense."""
     for words, part in ((["--allow", "10.0.0.1"], "--osc PORT"), (["--osc", "0", "--osc-bind", "here"], "--osc-bind"), (["--osc", "0", "--osc-may", "arm"], "'arm' is nothing that OSC may touch"),
                         (["--osc", "0", "--allow", "10.0.0.0/40"], "--allow"), (["--follow", "mtc", "--code-zero", "99"], "--code-zero"), (["--sacn", "64000"], "--sacn"),
                         (["--osc", "0", "--osc-bind", "192.0.2.1"], "127.0.0.1"), (["--send-mtc", "nobody's port"], "no MIDI output")):
@@ -193,5 +210,12 @@ with tempfile.TemporaryDirectory() as folder:
         check(f"{' '.join(words)} is refused with a cure", wrong.returncode == 2 and part in wrong.stderr, wrong.stdout + wrong.stderr)
     wide = run("play", show, "--mute", "--for", "1", "--osc", "0", "--osc-bind", "0.0.0.0")
     check("a door that stands open is told of", wide.returncode == 0 and "every machine" in wide.stderr and "--allow" in wide.stderr, wide.stderr)
+
+
+with tempfile.TemporaryDirectory() as folder:
+    folder = pathlib.Path(folder)
+    map_file = map_by_slot(folder / "slots.map.json")
+    together(osc_leads, osc_touches_what_it_may, strangers_are_told_nothing, lambda: a_desk_leads(map_file), lambda: scripted_machines_render(folder, map_file),
+             lambda: code_is_followed(folder), nonsense_is_refused)
 
 finish()

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 import threading
+import traceback
 
 mien, root = sys.argv[1], pathlib.Path(sys.argv[2])
 failures = []
@@ -37,6 +38,21 @@ def fault(name, made, held):
     if table := os.environ.get("MIEN_FAULTS"):
         with open(table, "a") as file:
             file.write(f"{name}\t{made}\t{len(failures)}\t{held}\t\n")
+
+
+def together(*parts):
+    """Runs parts of a test that mostly wait at the same time; one that breaks off has failed."""
+    def run_part(part):
+        try:
+            part()
+        except Exception:  # whatever it is, the others go on
+            check(f"{part.__name__} comes to its end", False, traceback.format_exc())
+
+    threads = [threading.Thread(target=run_part, args=(part,)) for part in parts]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
 
 
 PATIENCE_S = 60  # for a busy machine; nothing that goes well waits so long

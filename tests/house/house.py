@@ -43,8 +43,30 @@ def may_know(folder, other):
     return row_of(folder) < row_of(other)
 
 
+OWN = re.compile(r"(?:(?:inline |static )?const(?:expr)? [\w:<>,&* ]*?\b(?P<value>k[A-Z]\w*) ?[={\[]|(?:struct|class|enum class|enum) (?P<type>\w+)|using (?P<alias>\w+ = [^;]+);"
+                 r"|(?! )(?P<function>[\w:<>,&* ]+ \*?&?(?P<called>\w+)\([^()]*\)(?: noexcept)?) \{)")
+
+
+def names_twice(root, folder):
+    """Lines for what two .cpp files of a folder both have in their unnamed namespaces. Builds from nothing compile files of a folder together (MIEN_BATCHES), where that can't be."""
+    seen, found = {}, []
+    for path in sorted(folder.glob("*.cpp")):
+        inside = False
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            inside = line == "namespace {" or (inside and not line.startswith("}  // namespace"))
+            own = OWN.match(line) if inside else None
+            if not own:
+                continue
+            # Values of one line: constexpr int kOne = 1, kTwo = 2;
+            for name in re.findall(r"\b(k[A-Z]\w*) ?[={\[]", line.split("//")[0]) if own["value"] else [own["type"] or own["alias"] or own["function"]]:
+                first, key = seen.setdefault(own["alias"].split()[0] if own["alias"] else name, (path, own["alias"]))
+                if first != path and not (own["alias"] and key == own["alias"]):
+                    found.append(f"{path.relative_to(root)}:{number}: {first.name} has '{name}', too, and both may be compiled together: share it in a header, or say by its name which it is")
+    return found
+
+
 def broken(root):
-    """Lines "PLACE: RULE" for each thing in ROOT/src that breaks the house's rules."""
+    """Lines "PLACE: RULE" for each thing below ROOT that breaks the house's rules."""
     src, found = root / "src", []
     known = {p.name for p in src.iterdir() if p.is_dir()}
     for folder in sorted(known - set().union(*ROWS) - {"threads"}):
@@ -78,6 +100,8 @@ def broken(root):
             for other in re.findall(r"\bmien_(\w+)", others):
                 if other in known and not may_know(name, other):
                     found.append(f"{path.relative_to(root)}: {name} may not link {other}")
+    for folder in sorted(p for top in (src, root / "tests") for p in top.rglob("*") if p.is_dir() and p != root / "tests/fuzz"):  # each fuzzer is a program of its own
+        found += names_twice(root, folder)
     return found
 
 
@@ -94,7 +118,8 @@ def try_on_a_wrong_tree():
             return broken(root)
 
     right = {"src/show/show.hpp": "// What is authored.\n#pragma once\n#include <vector>\n", "src/motion/curve.cpp": '#include "show/show.hpp"\n',
-             "src/motion/CMakeLists.txt": "mien_folder(motion mien_show)\n"}
+             "src/motion/CMakeLists.txt": "mien_folder(motion mien_show)\n", "src/live/a.cpp": "namespace {\nusing K = A::K;\nint half(int n) {\n",
+             "src/live/b.cpp": "namespace {\nusing K = A::K;\nint half(double x) {\n}\n}  // namespace\nstruct Row {};\n"}
     assert tree(right) == [], tree(right)
     wrong = {
         "up": {"src/show/a.cpp": '#include "motion/curve.hpp"\n'},
@@ -105,6 +130,9 @@ def try_on_a_wrong_tree():
         "header": {"src/show/a.hpp": "#pragma once\n"},
         "once": {"src/show/a.hpp": "// What it is.\n"},
         "long": {"src/show/a.cpp": "\n" * (LONGEST + 1)},
+        "one value twice": {"src/show/a.cpp": "namespace {\nconstexpr int kA = 1, kB = 2;\n}  // namespace\n", "src/show/b.cpp": "namespace {\nconstexpr double kB = 2;\n}  // namespace\n"},
+        "one type twice": {"src/show/a.cpp": "namespace {\nstruct Row {};\n}  // namespace\n", "src/show/b.cpp": "namespace {\nclass Row;\n}  // namespace\n"},
+        "one function twice": {"src/show/a.cpp": "namespace {\nint half(int n) { return n / 2; }\n}  // namespace\n", "src/show/b.cpp": "namespace {\nint half(int n) {\n"},
         "new folder": {"src/cellar/a.cpp": "\n"},
     }
     for rule, files in wrong.items():
