@@ -13,6 +13,7 @@
 namespace {
 
 using namespace mien;
+using bench::until;
 
 std::shared_ptr<const show::Rig> one_jaw() {
   show::Rig rig;
@@ -25,11 +26,6 @@ std::shared_ptr<const show::Rig> one_jaw() {
   rig.controls = {{"open", "mouth", "1", 0, 1, 0}};
   rig.mappings = {{{{"jaw_open", 0, {{"open", 30}}}}, show::Straight{}, {"jaw"}}};
   return std::make_shared<const show::Rig>(rig);
-}
-
-template <class Fact>
-void until(Fact fact) {
-  while (!fact()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
 }
 
 // Range 0: a move within the velocity limit, as hands make them. Range 1: a leap beyond it, whose way begins a tick later by the limiter's law (motion/limiter.hpp).

@@ -12,6 +12,7 @@ namespace {
 
 using namespace mien;
 using bench::Boards;
+using bench::until;
 
 show::Rig talking_head() {
   show::Rig rig;
@@ -24,11 +25,6 @@ show::Rig talking_head() {
     rig.actuators.push_back(a);
   }
   return rig;
-}
-
-template <class Fact>
-void until(Fact fact) {
-  while (!fact()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
 }
 
 void FrameToTheWire(benchmark::State& state) {

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include <atomic>
+#include <chrono>
 #include <cstdlib>
 #include <string>
 #include <thread>
@@ -72,5 +73,11 @@ class Boards {
   int pulse_ = 0, stood_ = 0;
   std::thread thread_;
 };
+
+/// Waits until it is so.
+template <class Fact>
+void until(Fact fact) {
+  while (!fact()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+}
 
 }  // namespace mien::bench

@@ -7,6 +7,10 @@
 #include "board/desk.hpp"
 #include "wire/crc16.hpp"
 
+namespace mien::wire {
+inline void PrintTo(BakeFault fault, std::ostream* out) { *out << name(fault); }
+}  // namespace mien::wire
+
 namespace mien::board {
 
 using Image = std::vector<std::uint8_t>;

@@ -4,10 +4,6 @@
 
 #include "board/baked_images.hpp"
 
-namespace mien::wire {
-inline void PrintTo(BakeFault fault, std::ostream* out) { *out << name(fault); }
-}  // namespace mien::wire
-
 namespace mien::board {
 namespace {
 

@@ -4,7 +4,6 @@
 
 namespace mien::wire {
 inline void PrintTo(Phase phase, std::ostream* out) { *out << name(phase); }
-inline void PrintTo(BakeFault fault, std::ostream* out) { *out << name(fault); }
 }  // namespace mien::wire
 
 namespace mien::board {

@@ -107,7 +107,7 @@ TEST(Board, RefusesToBeConfiguredWhileArmed) {
   EXPECT_EQ(desk->board().state(), State::waiting);
 }
 
-std::vector<std::uint8_t> line_of(std::vector<std::uint8_t> packet) {
+std::vector<std::uint8_t> sealed_line(std::vector<std::uint8_t> packet) {
   std::vector<std::uint8_t> out(wire::kMaxOnWire);
   out.resize(wire::seal({packet.data(), packet.size()}, out.data(), out.size()));
   return out;
@@ -115,7 +115,7 @@ std::vector<std::uint8_t> line_of(std::vector<std::uint8_t> packet) {
 
 TEST(Board, RefusesAFutureVersionByName) {
   Desk desk;
-  desk.send_bytes(line_of({9, 0x05, 0, 42, 1, 2, 3}));
+  desk.send_bytes(sealed_line({9, 0x05, 0, 42, 1, 2, 3}));
   const auto r = desk.answer<wire::Refusal>();
   EXPECT_EQ(r.reason, Reason::version);
   EXPECT_EQ(r.detail, 9);
@@ -126,27 +126,27 @@ TEST(Board, RefusesAFutureVersionByName) {
 TEST(Board, NeverMovesForAFrameOfAFutureVersion) {
   const auto desk = armed_desk();
   std::vector<std::uint8_t> packet = {wire::kVersion + 1, 0x10, 1, 0, 0, 0, 0, 0, 0, 1, 0, 0x80, 0x3E};
-  desk->send_bytes(line_of(packet));
+  desk->send_bytes(sealed_line(packet));
   EXPECT_EQ(desk->refusal(), Reason::version);
   desk->run_ms(50);
   EXPECT_EQ(desk->board().state(), State::waiting);
   EXPECT_EQ(desk->board().pulse(0), 0);
   packet[0] = wire::kVersion;  // the same bytes in this version do latch
-  desk->send_bytes(line_of(packet));
+  desk->send_bytes(sealed_line(packet));
   desk->run_ms(300);
   EXPECT_EQ(desk->board().counters().latched, 1u);
 }
 
 TEST(Board, RefusesTypesAndLengthsThatItDoesNotKnow) {
   Desk desk;
-  desk.send_bytes(line_of({wire::kVersion, 0x7E, 0, 1}));
+  desk.send_bytes(sealed_line({wire::kVersion, 0x7E, 0, 1}));
   EXPECT_EQ(desk.refusal(), Reason::unknown_type);
-  desk.send_bytes(line_of({wire::kVersion, 0x05, 0, 1, 99}));
+  desk.send_bytes(sealed_line({wire::kVersion, 0x05, 0, 1, 99}));
   EXPECT_EQ(desk.refusal(), Reason::malformed);
-  desk.send_bytes(line_of({wire::kVersion, 0x10, 0}));
+  desk.send_bytes(sealed_line({wire::kVersion, 0x10, 0}));
   EXPECT_EQ(desk.refusal(), Reason::malformed);
   EXPECT_EQ(desk.board().counters().refused, 3u);
-  desk.send_bytes(line_of({wire::kVersion, 0x05, 0}));
+  desk.send_bytes(sealed_line({wire::kVersion, 0x05, 0}));
   desk.send_bytes({5, 1, 2, 3, 4, 0});
   EXPECT_EQ(desk.board().counters().bad, 2u);
   EXPECT_TRUE(desk.answers.empty()) << "what carries no address, or no CRC, gets no answer";

@@ -8,10 +8,6 @@
 #include "perform/render.hpp"
 #include "store/store.hpp"
 
-namespace mien::wire {
-inline void PrintTo(BakeFault fault, std::ostream* out) { *out << name(fault); }
-}  // namespace mien::wire
-
 namespace mien::firmware {
 namespace {
 
@@ -22,8 +18,7 @@ using wire::BakeFault;
 
 constexpr std::uint32_t kShelf = 256 * 1024, kShelfSize = (2048 - 256 - 4) * 1024;  // src/board/README.md
 constexpr int kErase_ms = 60;  // a sector, and some more
-constexpr double kLead_us = 300, kTick_us = 10'000;
-constexpr int kInput[] = {28, 18, 19, 22};  // GPIOs of the inputs, src/board/README.md
+constexpr int kInputs[] = {28, 18, 19, 22};  // GPIOs of the inputs, src/board/README.md
 
 class StandsAlone : public Firmware {};
 
@@ -56,7 +51,7 @@ class Desk : public Host {
     return bench.ask<wire::Playback>(wire::AskPlayback{static_cast<std::uint8_t>(board), token()}, 2'000);
   }
   void power(int board = 0) { bench.tell("power " + std::to_string(board)); }
-  void input(int n, bool high) { bench.tell("input 0 " + std::to_string(kInput[n]) + (high ? " 1" : " 0")); }
+  void input(int n, bool high) { bench.tell("input 0 " + std::to_string(kInputs[n]) + (high ? " 1" : " 0")); }
   void code(int value) {
     for (int n = 0; n < 4; ++n) input(n, (value >> n & 1) != 0);
   }
@@ -399,7 +394,7 @@ TEST_F(StandsAlone, ALineIsAnInputUntilAChannelTakesIt) {
   desk.input(1, false);
   desk.bench.send(limits);
   bool on = false;
-  for (const Level& level : desk.run_s(0.1).levels) on = on || (level.gpio == kInput[1] && level.high);
+  for (const Level& level : desk.run_s(0.1).levels) on = on || (level.gpio == kInputs[1] && level.high);
   EXPECT_EQ(desk.query(0).inputs, 0) << "what it drives itself is no input";
   EXPECT_TRUE(on);
 }

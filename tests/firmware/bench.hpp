@@ -9,6 +9,9 @@
 
 namespace mien::firmware {
 
+constexpr double kLead_us = 300;     ///< src/board/README.md: what latches later than this before a pulse shows one pulse later
+constexpr double kTick_us = 10'000;  ///< between frames
+
 /// One pulse as it was on a pin.
 struct Pulse {
   int board = 0, output = 0;

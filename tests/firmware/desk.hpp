@@ -18,6 +18,7 @@ class Firmware : public testing::Test {
 };
 
 constexpr double kHop_us = 12;  ///< a byte's time on the wire, and the interrupt
+constexpr int kVoltage = 0, kCurrent = 1;  ///< the ADC's channels behind GPIO 26 and 27; 33 A at full scale (board/README.md)
 
 /// The host's side of one desk, by hand.
 class Host {

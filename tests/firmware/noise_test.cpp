@@ -10,7 +10,7 @@ namespace {
 
 constexpr int kSlot_us = 10'000, kSlotBytes = kSlot_us / 10;  // frames come every 10 ms; a byte takes 10 us
 constexpr int kOutputs = 16;
-constexpr double kLead_us = 300, kEdge_us = 60, kPeriod_us = 20'000, kAhead_us = 30'000;
+constexpr double kLineEdge_us = 60, kPulsePeriod_us = 20'000, kAhead_us = 30'000;
 
 using Bytes = std::vector<std::uint8_t>;
 
@@ -135,19 +135,19 @@ void expect_setpoints(const std::vector<Pulse>& pulses, const std::vector<wire::
   std::size_t count = 0;
   for (const Pulse& p : pulses) {
     const double line_us = p.rise_us - kLead_us;
-    if (line_us < taken.front().latch_us + kPeriod_us || line_us > taken.back().latch_us) continue;
-    auto after = std::upper_bound(taken.begin(), taken.end(), line_us - kEdge_us, [](double t, const wire::Frame& f) { return t < f.latch_us; });
+    if (line_us < taken.front().latch_us + kPulsePeriod_us || line_us > taken.back().latch_us) continue;
+    auto after = std::upper_bound(taken.begin(), taken.end(), line_us - kLineEdge_us, [](double t, const wire::Frame& f) { return t < f.latch_us; });
     const auto error = [&](const wire::Frame& f) { return std::abs(p.width_us - f.blocks[0].pulse[p.output] / double(wire::kUnitsPerUs)); };
     double least_us = error(after[-1]);
-    for (; after != taken.end() && after->latch_us <= line_us + kEdge_us; ++after) least_us = std::min(least_us, error(*after));
+    for (; after != taken.end() && after->latch_us <= line_us + kLineEdge_us; ++after) least_us = std::min(least_us, error(*after));
     worst_us = std::max(worst_us, least_us);
-    off_us = std::max(off_us, std::abs(std::remainder(p.rise_us, kPeriod_us)));
+    off_us = std::max(off_us, std::abs(std::remainder(p.rise_us, kPulsePeriod_us)));
     ++count;
   }
   EXPECT_LE(worst_us, 1.0);
   EXPECT_LE(off_us, 50.0) << "time was not kept";
-  const double span_us = taken.back().latch_us - taken.front().latch_us - kPeriod_us;
-  EXPECT_NEAR(static_cast<double>(count), kOutputs * span_us / kPeriod_us, 2 * kOutputs) << "pulses are missing";
+  const double span_us = taken.back().latch_us - taken.front().latch_us - kPulsePeriod_us;
+  EXPECT_NEAR(static_cast<double>(count), kOutputs * span_us / kPulsePeriod_us, 2 * kOutputs) << "pulses are missing";
 }
 
 /// A minute in six parts, so that they can run beside each other.

@@ -13,9 +13,8 @@
 namespace mien::firmware {
 namespace {
 
-constexpr double kStep_us = 1'000, kTick_us = 10'000, kCreep_us = 1'500'000;
-constexpr double kLead_us = 300;      // src/board/README.md: what latches later than this before a pulse shows one pulse later
-constexpr double kEdge_us = 60;       // about that line either of two setpoints is right: boards may be this much apart
+constexpr double kStep_us = 1'000, kCreep_us = 1'500'000;
+constexpr double kEdge_us = 60;       // about the line of kLead_us either of two setpoints is right: boards may be this much apart
 constexpr double kPeriod_us = 20'000;
 
 std::vector<std::string> words_for(std::size_t boards) {

@@ -12,8 +12,7 @@ namespace {
 
 constexpr int kLine[] = {18, 19, 22};           // board/rp2040/pins.hpp: digital lines 0, 1, 2
 constexpr int kInput = 28;                      // digital input 0
-constexpr int kVoltage = 0, kCurrent = 1;       // the ADC's channels behind GPIO 26 and 27
-constexpr double kTick_us = 1'000, kJitter_us = 100;  // of the firmware's loop; from its decision to the pin
+constexpr double kLoop_us = 1'000, kJitter_us = 100;  // of the firmware's loop; from its decision to the pin
 
 wire::Configure with_code(std::uint8_t lines, wire::CodeOrder order, std::uint16_t settle_ms) {
   wire::Configure m = Host::limits(900, 2'100, 1'500, 100'000);
@@ -77,7 +76,7 @@ TEST_F(Firmware, CodeLinesChangeOnlyWhileTheStrobeIsOff) {
       continue;
     }
     EXPECT_GE(now.at_us - since_us, 3'000 - kJitter_us) << "step " << i;
-    EXPECT_LE(now.at_us - since_us, 3'000 + 2 * kTick_us) << "step " << i;
+    EXPECT_LE(now.at_us - since_us, 3'000 + 2 * kLoop_us) << "step " << i;
   }
   EXPECT_EQ(seen, (std::vector<int>{0, 1, 2, 3, 0, 3}));
 }
@@ -93,7 +92,7 @@ TEST_F(Firmware, GrayCodeWalksThroughItsNeighboursOneLineAtATime) {
     seen.push_back(kNumber[steps[i].line[0] + 2 * steps[i].line[1] + 4 * steps[i].line[2]]);
     if (i < 2) continue;
     EXPECT_GE(steps[i].at_us - steps[i - 1].at_us, 5'000 - kJitter_us);
-    if (i != 6) { EXPECT_LE(steps[i].at_us - steps[i - 1].at_us, 5'000 + 2 * kTick_us); }  // 6: it stood at 5 before it turned
+    if (i != 6) { EXPECT_LE(steps[i].at_us - steps[i - 1].at_us, 5'000 + 2 * kLoop_us); }  // 6: it stood at 5 before it turned
   }
   EXPECT_EQ(seen, (std::vector<int>{0, 1, 2, 3, 4, 5, 4, 3, 2}));
 }

@@ -10,8 +10,7 @@
 namespace mien::firmware {
 namespace {
 
-constexpr double kTick_us = 10'000, kWindow_us = 16'667;  // of frames, and of the window, which looks 60 times a second
-constexpr int kCurrent = 1;                               // the ADC's channel behind GPIO 27: 33 A at full scale (board/README.md)
+constexpr double kWindow_us = 16'667;  // of the window, which looks 60 times a second
 
 /// The first actuator of the demo's rig on its board, on the workbench: a conversation whose clock is the desk's, perform::Bench ticked as
 /// editor/studio_bench.cpp does.

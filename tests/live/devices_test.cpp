@@ -12,12 +12,12 @@
 namespace mien::live {
 namespace {
 
-struct FakeSystem : MidiSystem {
+struct FakeInputs : MidiSystem {
   struct Port { std::string name; MidiEar* ear = nullptr; bool refuses = false; };
   struct Connection : MidiConnection {
-    explicit Connection(FakeSystem& s, std::string p) : system(s), port(std::move(p)) {}
+    explicit Connection(FakeInputs& s, std::string p) : system(s), port(std::move(p)) {}
     ~Connection() override { for (auto& q : system.all) if (q.name == port) q.ear = nullptr; }
-    FakeSystem& system;
+    FakeInputs& system;
     std::string port;
   };
   std::string name() const override { return "fake"; }
@@ -40,9 +40,9 @@ struct FakeSystem : MidiSystem {
   std::vector<Port> all;
 };
 
-struct Bench {
-  Bench() {
-    auto made = std::make_unique<FakeSystem>();
+struct DeviceBench {
+  DeviceBench() {
+    auto made = std::make_unique<FakeInputs>();
     system = made.get();
     std::vector<std::unique_ptr<MidiSystem>> systems;
     systems.push_back(std::move(made));
@@ -54,7 +54,7 @@ struct Bench {
     return touches;
   }
   Inlet inlet;
-  FakeSystem* system;
+  FakeInputs* system;
   std::unique_ptr<Devices> devices;
 };
 
@@ -65,7 +65,7 @@ TEST(Devices, RememberedNamesLeaveOutWhatChanges) {
 }
 
 TEST(Devices, AreHeardWhenPluggedIn_LetGoWhenUnplugged_AndKnownAgain) {
-  Bench b;
+  DeviceBench b;
   EXPECT_FALSE(b.devices->poll());
   b.system->plug("Keys 20:0");
   EXPECT_TRUE(b.devices->poll());
@@ -97,7 +97,7 @@ TEST(Devices, AreHeardWhenPluggedIn_LetGoWhenUnplugged_AndKnownAgain) {
 }
 
 TEST(Devices, TwoOfAKindAreTold_AndWhatIsNotWantedIsLeftAlone) {
-  Bench b;
+  DeviceBench b;
   b.devices->only("Keys");
   for (const char* port : {"Keys 20:0", "Keys 24:0", "Pad 28:0"}) b.system->plug(port);
   b.devices->poll();
@@ -107,7 +107,7 @@ TEST(Devices, TwoOfAKindAreTold_AndWhatIsNotWantedIsLeftAlone) {
 }
 
 TEST(Devices, OneThatRefusesIsTriedAgain_AndTooManyAreNotHeard) {
-  Bench b;
+  DeviceBench b;
   b.system->plug("Keys");
   b.system->all[0].refuses = true;
   b.devices->poll();

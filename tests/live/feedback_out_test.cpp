@@ -44,9 +44,9 @@ class FakeOutput : public MidiOutput {
   std::string port_;
 };
 
-class FakeSystem : public MidiOutSystem {
+class FakeOutputs : public MidiOutSystem {
  public:
-  explicit FakeSystem(Wire& wire) : wire_(wire) {}
+  explicit FakeOutputs(Wire& wire) : wire_(wire) {}
   std::vector<std::string> ports() override {
     const std::lock_guard lock(wire_.mutex);
     return wire_.ports;
@@ -59,7 +59,7 @@ class FakeSystem : public MidiOutSystem {
 
 std::vector<std::unique_ptr<MidiOutSystem>> system_of(Wire& wire) {
   std::vector<std::unique_ptr<MidiOutSystem>> systems;
-  systems.push_back(std::make_unique<FakeSystem>(wire));
+  systems.push_back(std::make_unique<FakeOutputs>(wire));
   return systems;
 }
 

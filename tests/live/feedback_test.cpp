@@ -5,12 +5,13 @@
 
 #include "hand_rig.hpp"
 #include "live/feedback.hpp"
+#include "support/time.hpp"
 
 namespace mien::live {
 namespace {
 
-using S = Source::Kind;
-constexpr std::int64_t kSecond = 1'000'000'000;
+using Kind = Source::Kind;
+using support::kSecond;
 
 std::string text_of(const std::vector<FeedbackMessage>& messages) {
   std::string text;
@@ -30,11 +31,11 @@ HandProgramPtr program_of(const HandMap& map, show::ShowPtr show = hand_show()) 
   const std::vector<std::string> devices{"keys", "pad"};
   return compile(map, hand_rig(), show, devices);
 }
-Knob knob(S kind, int number, const char* control, double low = 0, double high = 1) { return {.source = {"pad", 3, kind, number}, .control = control, .low = low, .high = high}; }
+Knob knob(Kind kind, int number, const char* control, double low = 0, double high = 1) { return {.source = {"pad", 3, kind, number}, .control = control, .low = low, .high = high}; }
 
 TEST(Feedback, TellsAKnobWhereItsControlStands_OnceForEachChange) {
   HandMap map;
-  map.knobs = {knob(S::controller, 7, "jaw"), knob(S::controller_14, 2, "smile"), knob(S::bend, 0, "gaze_yaw", -30, 30)};
+  map.knobs = {knob(Kind::controller, 7, "jaw"), knob(Kind::controller_14, 2, "smile"), knob(Kind::bend, 0, "gaze_yaw", -30, 30)};
   Feedback feedback(program_of(map));
   std::vector<double> control{0, 0.5, 1, 0};
   EXPECT_EQ(text_of(feedback.tell(control, {}, 1, 0)), "1: B2 07 40; 1: B2 02 7F B2 22 7F; 1: E2 00 40; ") << "0.5 is 63.5 steps of 127, rounded up; the wheel in its middle is 8192";
@@ -49,7 +50,7 @@ TEST(Feedback, TellsAKnobWhereItsControlStands_OnceForEachChange) {
 
 TEST(Feedback, HasItsRate) {
   HandMap map;
-  map.knobs = {knob(S::controller, 7, "jaw")};
+  map.knobs = {knob(Kind::controller, 7, "jaw")};
   Feedback feedback(program_of(map));
   int told = 0;
   for (int n = 0; n < 1000; ++n) {
@@ -62,7 +63,7 @@ TEST(Feedback, HasItsRate) {
 
 TEST(Feedback, MovesNoKnobUnderAHand) {
   HandMap map;
-  map.knobs = {knob(S::controller, 7, "jaw")};
+  map.knobs = {knob(Kind::controller, 7, "jaw")};
   Feedback feedback(program_of(map));
   std::vector<double> control{0, 0.2, 0, 0};
   feedback.tell(control, {}, 1, 0);
@@ -81,7 +82,7 @@ TEST(Feedback, MovesNoKnobUnderAHand) {
 TEST(Feedback, LeavesSpringsAndGamepadsAlone_AndOtherBanks) {
   HandMap map;
   map.banks = {"one", "two"};
-  map.knobs = {knob(S::controller, 7, "jaw"), knob(S::bend, 0, "gaze_yaw", -30, 30), knob(S::axis, 0, "smile")};
+  map.knobs = {knob(Kind::controller, 7, "jaw"), knob(Kind::bend, 0, "gaze_yaw", -30, 30), knob(Kind::axis, 0, "smile")};
   map.knobs[0].bank = 2, map.knobs[1].spring_back_s = 0.3, map.knobs[2].source.channel = 0;
   Feedback feedback(program_of(map));
   const std::vector<double> control{10, 0.5, 1, 0};
@@ -94,7 +95,7 @@ TEST(Feedback, LightsTheKeysOfCuesAndBanks) {
   map.banks = {"one", "two"};
   auto show = *hand_show();
   show.cues.resize(1), show.cues[0].name = "hello";
-  map.triggers = {{.source = {"pad", 1, S::note, 60}, .what = Trigger::What::cue, .name = "hello"}, {.source = {"", 0, S::note, 61}, .what = Trigger::What::bank, .name = "two"}, {.source = {"", 0, S::note, 62}, .what = Trigger::What::panic}};
+  map.triggers = {{.source = {"pad", 1, Kind::note, 60}, .what = Trigger::What::cue, .name = "hello"}, {.source = {"", 0, Kind::note, 61}, .what = Trigger::What::bank, .name = "two"}, {.source = {"", 0, Kind::note, 62}, .what = Trigger::What::panic}};
   Feedback feedback(program_of(map, std::make_shared<const show::Show>(show)));
   const std::vector<double> control(4, 0);
   const std::vector<char> on{1}, off{0};
@@ -106,7 +107,7 @@ TEST(Feedback, LightsTheKeysOfCuesAndBanks) {
 
 TEST(Feedback, LightsTheKeysOfPosesAndClipsThatAreOn) {
   HandMap map;
-  map.triggers = {{.source = {"pad", 1, S::note, 60}, .name = "glad", .hold = Trigger::Hold::latch}, {.source = {"pad", 1, S::note, 61}, .name = "glad"}};
+  map.triggers = {{.source = {"pad", 1, Kind::note, 60}, .name = "glad", .hold = Trigger::Hold::latch}, {.source = {"pad", 1, Kind::note, 61}, .name = "glad"}};
   const auto program = program_of(map);
   ASSERT_EQ(program->triggers.size(), 2u);
   HandState state;
@@ -134,13 +135,13 @@ TEST(Feedback, LightsTheKeysOfPosesAndClipsThatAreOn) {
 
 // Whatever the curve, the dead zone and the kind: what is told is what would bring the control to where it is.
 TEST(Feedback, IsTheInverseOfTheHands) {
-  for (const S kind : {S::controller, S::controller_14, S::bend, S::pressure})
+  for (const Kind kind : {Kind::controller, Kind::controller_14, Kind::bend, Kind::pressure})
     for (const double curve : {1.0, 2.0, 0.5})
       for (const double dead : {0.0, 0.2})
         for (const bool inverted : {false, true})
           for (const double where : {0.3, 0.62, 0.9}) {
             HandMap map;
-            map.knobs = {knob(kind, kind == S::bend || kind == S::pressure ? 0 : 9, "smile")};
+            map.knobs = {knob(kind, kind == Kind::bend || kind == Kind::pressure ? 0 : 9, "smile")};
             map.knobs[0].curve = curve, map.knobs[0].dead_zone = dead, map.knobs[0].inverted = inverted, map.knobs[0].takeover = Takeover::scaled;
             const auto program = program_of(map);
             Feedback feedback(program);

@@ -9,13 +9,16 @@
 #include <random>
 
 #include "live/mtc_out.hpp"
+#include "support/time.hpp"
 
 namespace mien::live {
 namespace {
 
 using S = Followed::State;
 using Src = FollowSettings::Source;
-constexpr std::int64_t kMs = 1'000'000, kSecond = 1'000'000'000, kTick = 10 * kMs;
+using support::kMs;
+using support::kSecond;
+constexpr std::int64_t kTick = 10 * kMs;
 
 MidiMessage quarter_message(std::uint8_t data) {
   MidiMessage m;
@@ -279,14 +282,14 @@ struct Song {
   Followed followed;
   show::Time last{0}, least{0};
 };
-using K = MidiMessage::Kind;
+using MidiKind = MidiMessage::Kind;
 
 TEST(ClockFollower, RunsAtTheTemposShare_FromStart) {
   for (const double bpm : {60.0, 120.0, 180.0}) {
     Song song(bpm);
     song.run(24);
     EXPECT_FALSE(song.followed.running) << "clocks without a start";
-    song.say(K::start);
+    song.say(MidiKind::start);
     song.run(24 * 8);
     EXPECT_TRUE(song.followed.running);
     // Eight beats of half a show second each, at 120.
@@ -299,30 +302,30 @@ TEST(ClockFollower, RunsAtTheTemposShare_FromStart) {
 
 TEST(ClockFollower, StopsContinuesAndLocates) {
   Song song(120);
-  song.say(K::start);
+  song.say(MidiKind::start);
   song.run(48);
-  song.say(K::stop);
+  song.say(MidiKind::stop);
   song.run(48);
   EXPECT_FALSE(song.followed.running);
   EXPECT_NEAR(show::to_seconds(song.followed.time), 1, 0.03);
-  song.say(K::resume);
+  song.say(MidiKind::resume);
   song.run(48);
   EXPECT_NEAR(show::to_seconds(song.followed.time), 2, 0.03);
-  song.say(K::stop);
-  song.say(K::song_position, 16);  // sixteen sixteenths: four beats, two seconds
+  song.say(MidiKind::stop);
+  song.say(MidiKind::song_position, 16);  // sixteen sixteenths: four beats, two seconds
   song.run(1);
   EXPECT_NEAR(show::to_seconds(song.followed.time), 2, 1e-6);
-  song.say(K::song_position, 80);
+  song.say(MidiKind::song_position, 80);
   song.run(1);
   EXPECT_NEAR(show::to_seconds(song.followed.time), 10, 1e-6);
-  song.say(K::resume);
+  song.say(MidiKind::resume);
   song.run(24);
   EXPECT_NEAR(show::to_seconds(song.followed.time), 10.5, 0.03);
 }
 
 TEST(ClockFollower, FollowsATempoThatChanges) {
   Song song(120);
-  song.say(K::start);
+  song.say(MidiKind::start);
   song.run(96);
   song.period_ns *= 1.25;
   song.run(24 * 10);

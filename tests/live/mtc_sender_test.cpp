@@ -7,10 +7,10 @@
 #include <algorithm>
 #include <chrono>
 #include <csignal>
-#include <functional>
 #include <thread>
 #include <vector>
 
+#include "live/eventually.hpp"
 #include "live/jack_listener.hpp"
 #include "live/jack_server.hpp"
 #include "live/midi.hpp"
@@ -19,14 +19,6 @@
 
 namespace mien::live {
 namespace {
-
-bool eventually(const std::function<bool()>& holds) {
-  for (int n = 0; n < 4000; ++n) {
-    if (holds()) return true;
-    std::this_thread::sleep_for(std::chrono::milliseconds(5));
-  }
-  return false;
-}
 
 TEST(MtcSender, SendsAFullFrameThenQuarters_AndAFullFrameWhenTheShowStands) {
   TapeMachine machine;

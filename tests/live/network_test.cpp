@@ -11,9 +11,9 @@
 
 #include <chrono>
 #include <cmath>
-#include <functional>
 #include <thread>
 
+#include "live/eventually.hpp"
 #include "live/hand_rig.hpp"
 #include "live/sacn_packet.hpp"
 #include "live/udp.hpp"
@@ -23,19 +23,11 @@ namespace {
 
 constexpr int kOsc = 3, kSacn = 4;
 
-bool eventually(const std::function<bool()>& holds) {
-  for (int n = 0; n < 2000; ++n) {
-    if (holds()) return true;
-    std::this_thread::sleep_for(std::chrono::milliseconds(5));
-  }
-  return false;
-}
-
 // Long enough for a packet to have come, if it comes at all.
 void a_moment() { std::this_thread::sleep_for(std::chrono::milliseconds(150)); }
 
-struct Bench {
-  Bench() {
+struct NetworkBench {
+  NetworkBench() {
     know_controls(*hand_rig(), addresses);
     network.know(addresses);
   }
@@ -45,7 +37,7 @@ struct Bench {
     peer = lo_address_new("127.0.0.1", std::to_string(network.status().osc_at.port).c_str());
     return true;
   }
-  ~Bench() { if (peer) lo_address_free(peer); }
+  ~NetworkBench() { if (peer) lo_address_free(peer); }
   void listen() {
     inlet.drain([&](const Touch& t) { heard.push_back(t); });
   }
@@ -57,7 +49,7 @@ struct Bench {
 };
 
 TEST(Network, IsSilentUntilItIsOpened_AndOnLoopbackUntilItIsToldOtherwise) {
-  Bench b;
+  NetworkBench b;
   EXPECT_FALSE(b.network.status().osc);
   EXPECT_FALSE(b.network.status().sacn);
   EXPECT_FALSE(b.network.open({}));
@@ -68,7 +60,7 @@ TEST(Network, IsSilentUntilItIsOpened_AndOnLoopbackUntilItIsToldOtherwise) {
 }
 
 TEST(Network, HearsAPeer_MessagesAndBundles) {
-  Bench b;
+  NetworkBench b;
   ASSERT_TRUE(b.open_osc());
   lo_send(b.peer, "/mien/control/jaw", "f", 0.75);
   lo_bundle bundle = lo_bundle_new(LO_TT_IMMEDIATE);
@@ -97,7 +89,7 @@ TEST(Network, HearsAPeer_MessagesAndBundles) {
 }
 
 TEST(Network, HandsOrdersOver_AndTellsWhoeverAskedWhereTheShowIs) {
-  Bench b;
+  NetworkBench b;
   ASSERT_TRUE(b.open_osc());
   struct Told { std::atomic<int> times{0}, armed{-1}, well{-1}; std::atomic<double> time{0}; std::string cue; } told;
   lo_server server = lo_server_new(nullptr, nullptr);
@@ -131,7 +123,7 @@ TEST(Network, HandsOrdersOver_AndTellsWhoeverAskedWhereTheShowIs) {
 }
 
 TEST(Network, HearsNobodyWhoIsNotOnTheList) {
-  Bench b;
+  NetworkBench b;
   NetworkSettings s;
   s.allow = *parse_ranges("10.0.0.0/8", "");
   ASSERT_TRUE(b.open_osc(s));
@@ -149,7 +141,7 @@ TEST(Network, HearsNobodyWhoIsNotOnTheList) {
 }
 
 TEST(Network, AFloodOfThousandsEndsWithTheNewestOfEach) {
-  Bench b;
+  NetworkBench b;
   ASSERT_TRUE(b.open_osc());
   for (int n = 0; n < 10'000; ++n) {
     lo_send(b.peer, "/mien/control/jaw", "f", n * 1e-4);
@@ -163,7 +155,7 @@ TEST(Network, AFloodOfThousandsEndsWithTheNewestOfEach) {
 }
 
 TEST(Network, ClosingGivesBackWhatWasHeld) {
-  Bench b;
+  NetworkBench b;
   ASSERT_TRUE(b.open_osc());
   b.network.close();
   b.listen();
@@ -173,7 +165,7 @@ TEST(Network, ClosingGivesBackWhatWasHeld) {
 }
 
 TEST(Network, APortThatIsTakenOrNotThisMachinesIsNamedWithACure) {
-  Bench b, c;
+  NetworkBench b, c;
   ASSERT_TRUE(b.open_osc());
   NetworkSettings s{.osc = true, .osc_port = b.network.status().osc_at.port};
   auto problem = c.network.open(s);
@@ -194,7 +186,7 @@ TEST(Network, WarnsOfDoorsThatStandOpen) {
 }
 
 TEST(Network, HearsSacnByUnicastAndByTheUniversesGroup) {
-  Bench b;
+  NetworkBench b;
   NetworkSettings s{.sacn = true, .universe = 7, .sacn_port = 0};
   ASSERT_FALSE(b.network.open(s));
   const std::uint16_t port = b.network.status().sacn_at.port;

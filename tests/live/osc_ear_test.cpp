@@ -18,8 +18,8 @@ using Bytes = std::vector<std::uint8_t>;
 constexpr NetAddress kMe{kLoopback, 9000};
 constexpr std::int64_t kUnix = 1'800'000'000'000'000'000;
 
-struct Ear {
-  Ear() {
+struct OscBench {
+  OscBench() {
     know_controls(*hand_rig(), addresses);
     addresses.push_back("/desk/fader/1");
     ear.know(addresses);
@@ -39,7 +39,7 @@ struct Ear {
 Touch osc(std::uint16_t number, float value) { return {.at_ns = 5, .device = 2, .kind = Touch::Kind::osc, .number = number, .value = value}; }
 
 TEST(OscEar, MakesTouchesOfControlsAndTheMapsAddresses) {
-  Ear e;
+  OscBench e;
   e.say("/mien/control/jaw", {0.25f});
   e.say("/desk/fader/1", {1});
   EXPECT_THAT(e.heard(), ElementsAre(osc(e.number("/mien/control/jaw"), 0.25f), osc(e.number("/desk/fader/1"), 1)));
@@ -59,7 +59,7 @@ TEST(OscEar, MakesTouchesOfControlsAndTheMapsAddresses) {
 
 TEST(OscEar, MakesOrdersOfTheRest) {
   using K = NetworkOrder::Kind;
-  Ear e;
+  OscBench e;
   e.say("/mien/play"), e.say("/mien/stop"), e.say("/mien/locate", {1.5f}), e.say("/mien/locate", {-3}), e.say("/mien/marker", {std::string_view("Wakes up")});
   e.say("/mien/cue/greet"), e.say("/mien/cue", {std::string_view("two words")});
   EXPECT_THAT(e.ear.take_orders(), ElementsAre(NetworkOrder{K::play}, NetworkOrder{K::stop}, NetworkOrder{K::locate, show::Time{1'500'000'000}}, NetworkOrder{K::locate},
@@ -71,7 +71,7 @@ TEST(OscEar, MakesOrdersOfTheRest) {
 }
 
 TEST(OscEar, ReleasesOneControlOrAll) {
-  Ear e;
+  OscBench e;
   e.say("/mien/release", {std::string_view("smile")});
   e.say("/mien/release");
   const auto heard = e.heard();
@@ -84,7 +84,7 @@ TEST(OscEar, ReleasesOneControlOrAll) {
 }
 
 TEST(OscEar, TouchesNoMoreThanItMay) {
-  Ear e;
+  OscBench e;
   const auto speak = [&] {
     e.say("/mien/control/jaw", {1.0f}), e.say("/desk/fader/1", {1.0f}), e.say("/mien/release"), e.say("/mien/play"), e.say("/mien/locate", {1}), e.say("/mien/marker", {std::string_view("a")}), e.say("/mien/cue/a");
     return std::pair(e.heard().size(), e.ear.take_orders().size());
@@ -100,7 +100,7 @@ TEST(OscEar, TouchesNoMoreThanItMay) {
 }
 
 TEST(OscEar, ObeysBundlesWhenTheirTimeComes) {
-  Ear e;
+  OscBench e;
   const OscValue v[] = {0.5f};
   const Bytes one[] = {write_osc("/mien/control/jaw", v)};
   const auto at = [&](std::int64_t ns) { e.ear.hear(write_osc_bundle(time_tag_of(kUnix + ns), one), kMe, 5, kUnix); };
@@ -125,7 +125,7 @@ TEST(OscEar, ObeysBundlesWhenTheirTimeComes) {
 }
 
 TEST(OscEar, InAFloodTheNewestOfEachAddressArrives) {
-  Ear e;
+  OscBench e;
   for (int n = 0; n < 10'000; ++n) e.say(n % 2 ? "/mien/control/jaw" : "/mien/control/smile", {static_cast<float>(n)});
   float jaw = 0, smile = 0;
   const auto listen = [&] {
@@ -142,7 +142,7 @@ TEST(OscEar, InAFloodTheNewestOfEachAddressArrives) {
 }
 
 TEST(OscEar, NoiseSaysNothing) {
-  Ear e;
+  OscBench e;
   std::mt19937 random(8);
   for (int n = 0; n < 20'000; ++n) {
     Bytes noise(random() % 64);

@@ -165,7 +165,7 @@ TEST(SacnUniverse, HasRoomForEightSources) {
   EXPECT_EQ(d.universe.level(1), 1);
 }
 
-struct Ear {
+struct SacnBench {
   void say(const SacnSay& s, double at_s = 0) { ear.hear(sacn_packet(s), static_cast<std::int64_t>(at_s * 1e9)); }
   std::vector<Touch> heard() {
     std::vector<Touch> touches;
@@ -177,7 +177,7 @@ struct Ear {
 };
 
 TEST(SacnEar, TellsWhatChanged_AndWhenTheLastSourceIsGone) {
-  Ear e;
+  SacnBench e;
   e.say({.levels = {0, 128, 255}});
   EXPECT_EQ(e.heard().size(), 3u);
   e.say({.sequence = 2, .levels = {0, 129, 255}});
@@ -193,7 +193,7 @@ TEST(SacnEar, TellsWhatChanged_AndWhenTheLastSourceIsGone) {
 }
 
 TEST(SacnEar, AFullInletLosesNothing) {
-  Ear e;
+  SacnBench e;
   for (int n = 1; n <= 10; ++n) e.say({.sequence = static_cast<std::uint8_t>(n), .levels = Bytes(512, static_cast<std::uint8_t>(n))});
   EXPECT_TRUE(e.ear.any_waits());
   std::array<float, 513> now{};
@@ -206,7 +206,7 @@ TEST(SacnEar, AFullInletLosesNothing) {
 }
 
 TEST(SacnEar, NoiseSaysNothing) {
-  Ear e;
+  SacnBench e;
   std::mt19937 random(5);
   for (int n = 0; n < 20'000; ++n) {
     Bytes noise = sacn_packet({.sequence = static_cast<std::uint8_t>(n), .levels = Bytes(8)});

@@ -16,11 +16,11 @@ namespace mien::live {
 namespace {
 
 using show::Time;
-constexpr Time kTick{10'000'000};
+constexpr Time kTakeTick{10'000'000};
 
 Track track_of(const char* control, int ticks, const std::function<double(double)>& value, Time from = Time{0}) {
-  Track track{control, {}, {{from, from + (ticks - 1) * kTick}}};
-  for (int n = 0; n < ticks; ++n) track.samples.push_back({from + n * kTick, value(n * 0.01)});
+  Track track{control, {}, {{from, from + (ticks - 1) * kTakeTick}}};
+  for (int n = 0; n < ticks; ++n) track.samples.push_back({from + n * kTakeTick, value(n * 0.01)});
   return track;
 }
 
@@ -62,7 +62,7 @@ TEST(Take, OfAFaderOfSevenBits_IsTwentyTimesFewerKeys) {
     desk.say(controller(7, int(63.5 + 63 * std::sin(t * 0.9) * std::cos(t * 0.23))));
     desk.tick(kJaw);
     TakeTick tick;
-    tick.time = n * kTick;
+    tick.time = n * kTakeTick;
     note(tick, *desk.program, desk.state, desk.now);
     takes.add(tick);
   }
@@ -86,7 +86,7 @@ TEST(Take, HasOnlyControlsThatAreArmed_AndNoTickOfAnotherMap) {
   for (int n = 0; n < 50; ++n) {
     desk.say(controller(7, 64 + n)), desk.say(controller(8, 64 + n));
     desk.tick(kJaw);
-    tick.time = n * kTick;
+    tick.time = n * kTakeTick;
     note(tick, *desk.program, desk.state, desk.now);
     EXPECT_TRUE(all.add(tick));
     EXPECT_TRUE(armed.add(tick));
@@ -100,7 +100,7 @@ TEST(Take, HasOnlyControlsThatAreArmed_AndNoTickOfAnotherMap) {
   map.knobs.erase(map.knobs.begin());
   Desk other(map);
   other.tick(kJaw);
-  tick.time = 50 * kTick;
+  tick.time = 50 * kTakeTick;
   note(tick, *other.program, other.state, other.now);
   EXPECT_FALSE(all.add(tick));
   EXPECT_EQ(all.takes()[0].tracks[0].samples.size(), 50u);
@@ -117,7 +117,7 @@ TEST(Take, KeepsOnlyWhatWasTouched_AndEachTimeRoundTheLoop) {
     for (int n = from; n < to; ++n) {
       desk.tick(kJaw);
       TakeTick tick;
-      tick.time = n * kTick;
+      tick.time = n * kTakeTick;
       note(tick, *desk.program, desk.state, desk.now);
       takes.add(tick);
     }
@@ -132,11 +132,11 @@ TEST(Take, KeepsOnlyWhatWasTouched_AndEachTimeRoundTheLoop) {
   EXPECT_EQ(all[0].name, "take 1");
   ASSERT_EQ(all[0].tracks.size(), 2u);
   EXPECT_EQ(all[0].tracks[1].control, "smile");
-  EXPECT_THAT(all[0].tracks[1].touched, testing::ElementsAre(show::Range{100 * kTick, 149 * kTick}));
+  EXPECT_THAT(all[0].tracks[1].touched, testing::ElementsAre(show::Range{100 * kTakeTick, 149 * kTakeTick}));
   EXPECT_EQ(all[0].tracks[1].samples.size(), 200u);
   ASSERT_EQ(all[1].tracks.size(), 1u);
   EXPECT_EQ(all[1].tracks[0].control, "jaw");
-  EXPECT_EQ(span_of(all[1]), (show::Range{Time{0}, 19 * kTick}));
+  EXPECT_EQ(span_of(all[1]), (show::Range{Time{0}, 19 * kTakeTick}));
 }
 
 TEST(Take, ReplacesItsStretchOfAChannel_AndLeavesTheRestAsItWas) {
@@ -150,8 +150,8 @@ TEST(Take, ReplacesItsStretchOfAChannel_AndLeavesTheRestAsItWas) {
   const show::Range stretch = take.tracks[0].touched[0];
   EXPECT_LE(furthest(take.tracks[0], now, stretch), 0.005 + 1e-9);
   for (std::size_t n = 1; n < now.keys.size(); ++n) EXPECT_LT(now.keys[n - 1].time, now.keys[n].time);
-  for (Time t{0}; t < Time{10'000'000'000}; t += kTick) {
-    if (t > stretch.begin - kTick && t < stretch.end + kTick) continue;
+  for (Time t{0}; t < Time{10'000'000'000}; t += kTakeTick) {
+    if (t > stretch.begin - kTakeTick && t < stretch.end + kTakeTick) continue;
     EXPECT_NEAR(motion::evaluate(now, t), motion::evaluate(old, t), 0.001 + 1e-9) << show::to_seconds(t);
   }
 }

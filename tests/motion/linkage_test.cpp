@@ -5,19 +5,20 @@
 
 #include <array>
 #include <cmath>
-#include <limits>
-#include <numbers>
 #include <random>
+
+#include "support/numbers.hpp"
 
 using namespace mien::motion;
 using mien::show::Severity;
 
 namespace {
 
-constexpr double kDeg = std::numbers::pi / 180;
-const double kNan = std::numeric_limits<double>::quiet_NaN(), kInf = std::numeric_limits<double>::infinity();
+using mien::support::kDeg;
+using mien::support::kInf;
+using mien::support::kNan;
 
-std::vector<std::string> words(const mien::show::Findings& findings) {
+std::vector<std::string> linkage_words(const mien::show::Findings& findings) {
   std::vector<std::string> all;
   for (const auto& f : findings) {
     all.push_back(f.what);
@@ -82,25 +83,25 @@ TEST(SliderCrank, RateIsThatOfSmallDifferences) {
 
 TEST(SliderCrank, SaysWhereTheRodCanNotReach) {
   // 20 sin t <= 12.0922: t <= 37.2 deg.
-  EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {10, 60})), testing::ElementsAre("the rod can't reach beyond 37.2 deg"));
-  EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {-60, -10})), testing::ElementsAre("the rod can't reach below -37.2 deg"));
-  EXPECT_THAT(words(check(SliderCrank{20, 12.092, 0}, {50, 60})),
+  EXPECT_THAT(linkage_words(check(SliderCrank{20, 12.092, 0}, {10, 60})), testing::ElementsAre("the rod can't reach beyond 37.2 deg"));
+  EXPECT_THAT(linkage_words(check(SliderCrank{20, 12.092, 0}, {-60, -10})), testing::ElementsAre("the rod can't reach below -37.2 deg"));
+  EXPECT_THAT(linkage_words(check(SliderCrank{20, 12.092, 0}, {50, 60})),
               testing::ElementsAre("the linkage can't close anywhere between 50.0 and 60.0 deg"));
-  EXPECT_THAT(words(check(SliderCrank{20, 19.5, 0}, {30, 150})),
+  EXPECT_THAT(linkage_words(check(SliderCrank{20, 19.5, 0}, {30, 150})),
               testing::ElementsAre("the linkage can't close between 77.2 and 102.8 deg"));
 }
 
 TEST(SliderCrank, SaysWhereTheLeverArmIsZero) {
   EXPECT_THAT(
-      words(check(SliderCrank{12, 40, 0}, {-30, 45})),
+      linkage_words(check(SliderCrank{12, 40, 0}, {-30, 45})),
       testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
-  EXPECT_THAT(words(check(SliderCrank{12, 40, 5}, {-160, -20})), testing::IsEmpty());
+  EXPECT_THAT(linkage_words(check(SliderCrank{12, 40, 5}, {-160, -20})), testing::IsEmpty());
   const auto at_end = check(SliderCrank{12, 40, 0}, {0, 90});
-  ASSERT_THAT(words(at_end),
+  ASSERT_THAT(linkage_words(at_end),
               testing::ElementsAre("at 0.0 deg the linkage is singular: the lever arm is zero, at the end of the travel"));
   EXPECT_EQ(at_end[0].severity, Severity::warning);
   // Offset: in line where sin t = e / (l + r) = 5 / 45, and folded at 180 + asin(5 / 25).
-  EXPECT_THAT(words(check(SliderCrank{10, 35, 5}, {0, 200})),
+  EXPECT_THAT(linkage_words(check(SliderCrank{10, 35, 5}, {0, 200})),
               testing::ElementsAre(testing::StartsWith("at 6.4 deg"), testing::StartsWith("at 191.5 deg")));
   EXPECT_TRUE(check(SliderCrank{12, 40, 0}, {20, 160}).empty());
 }
@@ -197,24 +198,24 @@ TEST(FourBar, RateIsThatOfSmallDifferences) {
 
 TEST(FourBar, SaysWhereItCanNotClose) {
   // 40/30/30/60 closes while the diagonal is at most 60: cos t >= 40^2 / (2 40 60), t <= 70.5 deg.
-  EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {20, 90})), testing::ElementsAre("the coupler can't reach beyond 70.5 deg"));
-  EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {-90, -20})), testing::ElementsAre("the coupler can't reach below -70.5 deg"));
-  EXPECT_THAT(words(check(FourBar{40, 30, 30, 60}, {60, 300})),
+  EXPECT_THAT(linkage_words(check(FourBar{40, 30, 30, 60}, {20, 90})), testing::ElementsAre("the coupler can't reach beyond 70.5 deg"));
+  EXPECT_THAT(linkage_words(check(FourBar{40, 30, 30, 60}, {-90, -20})), testing::ElementsAre("the coupler can't reach below -70.5 deg"));
+  EXPECT_THAT(linkage_words(check(FourBar{40, 30, 30, 60}, {60, 300})),
               testing::ElementsAre("the linkage can't close between 70.5 and 289.5 deg"));
-  EXPECT_THAT(words(check(FourBar{10, 10, 10, 100}, {0, 20})),
+  EXPECT_THAT(linkage_words(check(FourBar{10, 10, 10, 100}, {0, 20})),
               testing::ElementsAre("the linkage can't close anywhere between 0.0 and 20.0 deg"));
 }
 
 TEST(FourBar, SaysWhereTheLeverArmIsZero) {
   // 20/60/50/70: crank and coupler in line at acos((80^2 + 70^2 - 50^2) / (2 80 70)) = 38.2 deg.
   EXPECT_THAT(
-      words(check(FourBar{20, 60, 50, 70}, {10, 60})),
+      linkage_words(check(FourBar{20, 60, 50, 70}, {10, 60})),
       testing::ElementsAre("at 38.2 deg the linkage is singular: the lever arm is zero, and beyond it the motion turns back"));
   EXPECT_TRUE(check(FourBar{20, 60, 50, 70}, {45, 120}).empty());
 }
 
 TEST(FourBar, NamesTheChangePointOfAGrashofLinkageThatFoldsFlat) {
-  EXPECT_THAT(words(check(FourBar{20, 50, 25, 55}, {100, 190})),
+  EXPECT_THAT(linkage_words(check(FourBar{20, 50, 25, 55}, {100, 190})),
               testing::Contains(testing::StartsWith("at 180.0 deg all four bars lie in line (a change point)")));
   EXPECT_TRUE(check(FourBar{20, 50, 25, 55}, {60, 90}).empty());
 }

@@ -6,24 +6,24 @@
 #include <kdl/frames.hpp>
 
 #include <cmath>
-#include <limits>
-#include <numbers>
 #include <random>
+
+#include "support/numbers.hpp"
 
 namespace mien::motion {
 namespace {
 
 using show::Severity;
+using support::kDeg;
+using support::kInf;
+using support::kNan;
 using testing::ElementsAre;
 using testing::IsEmpty;
-
-constexpr double kDeg = std::numbers::pi / 180;
-const double kNan = std::numeric_limits<double>::quiet_NaN(), kInf = std::numeric_limits<double>::infinity();
 
 PlateServos neck(Travel travel, double rest_deg = 0) { return {PlateServo{"right", travel, rest_deg}, PlateServo{"left", travel, rest_deg}}; }
 
 // Severity's first letter, then what.
-std::vector<std::string> words(const show::Findings& findings) {
+std::vector<std::string> plate_words(const show::Findings& findings) {
   std::vector<std::string> all;
   for (const auto& f : findings) {
     all.push_back((f.severity == Severity::error ? "e: " : "w: ") + f.what);
@@ -139,12 +139,12 @@ TEST(TwoRodPlate, AnswersForWhatIsOutOfReach) {
 // Limits in degrees: the same brute search, halved on the pose.
 TEST(TwoRodPlateCheck, NamesTheReachWithTheServoWhoseTravelEnds) {
   const TwoRodPlate plate{30, 40, 20, 60};
-  EXPECT_THAT(words(check(plate, neck({-40, 40}), {{-10, -10}, {10, 10}})), IsEmpty());
-  EXPECT_THAT(words(check(plate, neck({-40, 40}), {{-10, -10}, {25, 0}})), ElementsAre("w: the rods can't reach beyond pitch 11.3 deg with roll -10 deg: the travel of 'right' ends there"));
-  EXPECT_THAT(words(check(plate, neck({-40, 40}), {{-25, 0}, {10, 10}})), ElementsAre("w: the rods can't reach beyond pitch -11.1 deg with roll 10 deg: the travel of 'right' ends there"));
-  EXPECT_THAT(words(check(plate, neck({-40, 40}), {{-25, 0}, {25, 0}})), ElementsAre("w: the rods can't reach beyond pitch -18.7 deg with roll 0 deg: the travel of 'right' ends there",
+  EXPECT_THAT(plate_words(check(plate, neck({-40, 40}), {{-10, -10}, {10, 10}})), IsEmpty());
+  EXPECT_THAT(plate_words(check(plate, neck({-40, 40}), {{-10, -10}, {25, 0}})), ElementsAre("w: the rods can't reach beyond pitch 11.3 deg with roll -10 deg: the travel of 'right' ends there"));
+  EXPECT_THAT(plate_words(check(plate, neck({-40, 40}), {{-25, 0}, {10, 10}})), ElementsAre("w: the rods can't reach beyond pitch -11.1 deg with roll 10 deg: the travel of 'right' ends there"));
+  EXPECT_THAT(plate_words(check(plate, neck({-40, 40}), {{-25, 0}, {25, 0}})), ElementsAre("w: the rods can't reach beyond pitch -18.7 deg with roll 0 deg: the travel of 'right' ends there",
                                                                                     "w: the rods can't reach beyond pitch 18.8 deg with roll 0 deg: the travel of 'right' ends there"));
-  EXPECT_THAT(words(check(plate, neck({-30, 30}), {{0, 0}, {0, 20}})), ElementsAre("w: the rods can't reach beyond roll 19.3 deg with pitch 0 deg: the travel of 'right' ends there"));
+  EXPECT_THAT(plate_words(check(plate, neck({-30, 30}), {{0, 0}, {0, 20}})), ElementsAre("w: the rods can't reach beyond roll 19.3 deg with pitch 0 deg: the travel of 'right' ends there"));
 }
 
 // Horn and rod in line: with the pin straight above the axis's rear, where |axis to pin| = horn + rod. Brute: the search finds no angle from there on.
@@ -166,18 +166,18 @@ TEST(TwoRodPlateCheck, NamesWhereItIsSingular) {
 TEST(TwoRodPlateCheck, CountsPosesFromTheRest) {
   const TwoRodPlate plate{30, 40, 20, 60};
   const double rest = servos_deg(plate, {5, 0}).deg.left;
-  EXPECT_THAT(words(check(plate, neck({-40, 40}, rest), {{0, 0}, {20, 0}})), ElementsAre("w: the rods can't reach beyond pitch 13.8 deg with roll 0 deg: the travel of 'right' ends there"));
+  EXPECT_THAT(plate_words(check(plate, neck({-40, 40}, rest), {{0, 0}, {20, 0}})), ElementsAre("w: the rods can't reach beyond pitch 13.8 deg with roll 0 deg: the travel of 'right' ends there"));
   const PoseRange room = reach_deg(plate, neck({-40, 40}, rest));
   EXPECT_NEAR(room.max.pitch_deg, 18.828532248850 - 5, 1e-6);
   EXPECT_NEAR(room.min.pitch_deg, -18.663594695647 - 5, 1e-6);
 }
 
 TEST(TwoRodPlateCheck, WarnsOfWeakLeversAndOfWhereThePlateJams) {
-  EXPECT_THAT(words(check({30, 40, 14, 60}, neck({-80, 80}), {{-17, 0}, {0, 0}})),
+  EXPECT_THAT(plate_words(check({30, 40, 14, 60}, neck({-80, 80}), {{-17, 0}, {0, 0}})),
               ElementsAre(testing::MatchesRegex("w: at pitch -1[0-9.]+ deg with roll 0 deg horn and rod of 'right' are only 2[0-9.]+ deg from being in line")));
-  EXPECT_THAT(words(check({30, 40, 60, 200}, neck({-80, 80}), {{-65, 0}, {0, 0}})), testing::Contains(testing::HasSubstr("% of the leverage on the plate")));
+  EXPECT_THAT(plate_words(check({30, 40, 60, 200}, neck({-80, 80}), {{-65, 0}, {0, 0}})), testing::Contains(testing::HasSubstr("% of the leverage on the plate")));
   // Each pose by itself is there, but with one servo where the one needs it and the other where the other does the pins would be farther apart than they are.
-  EXPECT_THAT(words(check({12, 40, 30, 60}, neck({-60, 60}), {{-30, -20}, {30, 20}})), testing::Contains(testing::HasSubstr("where they may meet on the way from one pose to another, the plate jams")));
+  EXPECT_THAT(plate_words(check({12, 40, 30, 60}, neck({-60, 60}), {{-30, -20}, {30, 20}})), testing::Contains(testing::HasSubstr("where they may meet on the way from one pose to another, the plate jams")));
 }
 
 TEST(TwoRodPlateCheck, LengthsAndTravelsThatAreNoneAreFindings) {
@@ -192,7 +192,7 @@ TEST(TwoRodPlateCheck, LengthsAndTravelsThatAreNoneAreFindings) {
   EXPECT_EQ(check(TwoRodPlate{30, 40, 20, 60, false, kNan}).size(), 1u);
   EXPECT_EQ(check(TwoRodPlate{}, neck({40, -40}), {}).size(), 1u);
   EXPECT_EQ(check(TwoRodPlate{}, neck({kNan, 40}), {}).size(), 1u);
-  EXPECT_THAT(words(check(TwoRodPlate{30, 40, 20, 60, false, 90}, neck({-40, 40}), {})), ElementsAre(testing::StartsWith("e: with both servos at rest the rods can't hold the plate")));
+  EXPECT_THAT(plate_words(check(TwoRodPlate{30, 40, 20, 60, false, 90}, neck({-40, 40}), {})), ElementsAre(testing::StartsWith("e: with both servos at rest the rods can't hold the plate")));
   for (double bad : {kNan, kInf}) EXPECT_TRUE(check(TwoRodPlate{}, neck({-40, 40}), {{-bad, 0}, {bad, 0}}).empty()) << "what is asked is validate()'s to say";
 }
 

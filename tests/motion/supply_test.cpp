@@ -12,7 +12,7 @@ using namespace mien::motion;
 
 namespace {
 
-std::vector<std::string> words(const mien::show::Findings& findings) {
+std::vector<std::string> supply_words(const mien::show::Findings& findings) {
   std::vector<std::string> all;
   for (const auto& f : findings) all.push_back(f.what);
   return all;
@@ -85,20 +85,20 @@ TEST(SlidingRms, OfAConstantIsTheConstantAndOfNothingIsZero) {
 TEST(Feed, WarnsWhereTheWorstCaseIsAboveEightyPerCent) {
   // 12 micro servos of 0.8 A and 4 of 2.5 A: 19.6 A, while 80 % of 20 A are 16 A.
   const Load load{16, 12 * .8 + 4 * 2.5, 9, 5};
-  EXPECT_THAT(words(check({6, 20, 0, 0, {}}, load)),
+  EXPECT_THAT(supply_words(check({6, 20, 0, 0, {}}, load)),
               testing::ElementsAre("the worst case, all 16 stalled, of 19.6 A is above 16 A, 80 % of the supply's 20 A"));
   EXPECT_TRUE(check({6, 25, 0, 0, {}}, load).empty());
-  EXPECT_THAT(words(check({6, 25, 6, 5, {}}, load)),
+  EXPECT_THAT(supply_words(check({6, 25, 6, 5, {}}, load)),
               testing::ElementsAre("the RMS over one second of 5 A is above 4.8 A, 80 % of the connector's 6 A",
                                    "the RMS over one second of 5 A is above 4 A, 80 % of the fuse's 5 A"));
-  EXPECT_THAT(words(check({6, 8, 0, 0, {}}, load)), testing::Contains("the expected peak of 9 A is more than the supply's 8 A"));
+  EXPECT_THAT(supply_words(check({6, 8, 0, 0, {}}, load)), testing::Contains("the expected peak of 9 A is more than the supply's 8 A"));
 }
 
 TEST(Feed, WithoutARatingIsAFinding) {
   for (double rating : {0.0, -1.0, std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()})
-    EXPECT_THAT(words(check({6, rating, 0, 0, {}}, {1, 1, 1, 1})), testing::ElementsAre("the rail has no rating"));
+    EXPECT_THAT(supply_words(check({6, rating, 0, 0, {}}, {1, 1, 1, 1})), testing::ElementsAre("the rail has no rating"));
   // What is known is judged: connector, fuse and wire.
-  EXPECT_THAT(words(check({6, 0, 6, 5, {awg_area_mm2(22), 0.1}}, {16, 19.6, 9, 5})),
+  EXPECT_THAT(supply_words(check({6, 0, 6, 5, {awg_area_mm2(22), 0.1}}, {16, 19.6, 9, 5})),
               testing::ElementsAre("the rail has no rating", "the RMS over one second of 5 A is above 4.8 A, 80 % of the connector's 6 A", "the RMS over one second of 5 A is above 4 A, 80 % of the fuse's 5 A",
                                    "the fuse of 5 A doesn't protect the wire of 0.33 mm2, good for 1.63 A"));
 }
@@ -106,9 +106,9 @@ TEST(Feed, WithoutARatingIsAFinding) {
 TEST(Feed, NamesWiresThatAreTooThin) {
   // AWG 22, 1.5 m, 2.5 A: 0.3972 V, 6.62 % of 6 V.
   const Load load{3, 2.5, 2.5, 1};
-  EXPECT_THAT(words(check({6, 10, 0, 0, {awg_area_mm2(22), 1.5}}, load)),
+  EXPECT_THAT(supply_words(check({6, 10, 0, 0, {awg_area_mm2(22), 1.5}}, load)),
               testing::ElementsAre("the wire loses 0.4 V at the expected peak, 6.62 % of 6 V"));
-  EXPECT_THAT(words(check({6, 10, 0, 5, {awg_area_mm2(22), 0.1}}, load)),
+  EXPECT_THAT(supply_words(check({6, 10, 0, 5, {awg_area_mm2(22), 0.1}}, load)),
               testing::ElementsAre("the fuse of 5 A doesn't protect the wire of 0.33 mm2, good for 1.63 A"));
 }
 
@@ -137,7 +137,7 @@ TEST(Advice, IsGoodForTheFeedItDescribes) {
     const Advice a = advise(6, length, load);
     if (a.supply_a == 0 || a.fuse_a == 0 || a.awg == 0) continue;
     EXPECT_TRUE(check({6, a.supply_a, 0, a.fuse_a, {a.area_mm2, length}}, load).empty())
-        << words(check({6, a.supply_a, 0, a.fuse_a, {a.area_mm2, length}}, load))[0];
+        << supply_words(check({6, a.supply_a, 0, a.fuse_a, {a.area_mm2, length}}, load))[0];
   }
 }
 

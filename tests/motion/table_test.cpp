@@ -7,14 +7,16 @@
 #include <boost/math/interpolators/pchip.hpp>
 
 #include <cmath>
-#include <limits>
 #include <random>
+
+#include "support/numbers.hpp"
 
 using namespace mien::motion;
 
 namespace {
 
-const double kNan = std::numeric_limits<double>::quiet_NaN(), kInf = std::numeric_limits<double>::infinity();
+using mien::support::kInf;
+using mien::support::kNan;
 
 struct Rows { std::vector<double> x, y; };
 
@@ -24,7 +26,7 @@ const Rows kRpn{{7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20},
 // The data of Akima 1970, J. ACM 17(4).
 const Rows kAkima{{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10}, {10, 10, 10, 10, 10, 10, 10.5, 15, 50, 60, 85}};
 
-std::vector<std::string> words(const Rows& rows) {
+std::vector<std::string> table_words(const Rows& rows) {
   std::vector<std::string> all;
   for (const auto& f : check(rows.x, rows.y)) all.push_back(f.what);
   return all;
@@ -110,7 +112,7 @@ TEST(Table, PassesThroughItsRowsAndInverts) {
     if (run % 2 == 0)
       for (double& v : rows.y) v = -v;
     const Table table(rows.x, rows.y);
-    ASSERT_TRUE(words(rows).empty());
+    ASSERT_TRUE(table_words(rows).empty());
     EXPECT_EQ(table.value(rows.x.front()), rows.y.front());
     EXPECT_EQ(table.value(rows.x.back()), rows.y.back());
     for (std::size_t k = 0; k < rows.x.size(); ++k) ASSERT_NEAR(table.inverse(rows.y[k]).value, rows.x[k], 1e-9);
@@ -145,15 +147,15 @@ TEST(Table, HoldsItsEndRowsOutside) {
 }
 
 TEST(Table, SaysWhichRowIsWrong) {
-  EXPECT_THAT(words({{}, {}}), testing::ElementsAre("the table has 0 rows; at least 2 are needed"));
-  EXPECT_THAT(words({{1}, {1}}), testing::ElementsAre("the table has 1 row; at least 2 are needed"));
-  EXPECT_THAT(words({{1, 2}, {1}}), testing::ElementsAre("the table has 2 values of x and 1 of y"));
-  EXPECT_THAT(words({{1, kNan}, {1, 2}}), testing::ElementsAre("row 2 holds something that is no number"));
-  EXPECT_THAT(words({{1, 2, 2, 3}, {1, 2, 3, 4}}), testing::ElementsAre("x does not rise from row 2 (2) to row 3 (2)"));
-  EXPECT_THAT(words({{1, 2, 3, 4}, {1, 5, 4, 6}}), testing::ElementsAre("y turns back from row 2 (5) to row 3 (4)"));
-  EXPECT_THAT(words({{1, 2, 3}, {6, 6, 4}}),
+  EXPECT_THAT(table_words({{}, {}}), testing::ElementsAre("the table has 0 rows; at least 2 are needed"));
+  EXPECT_THAT(table_words({{1}, {1}}), testing::ElementsAre("the table has 1 row; at least 2 are needed"));
+  EXPECT_THAT(table_words({{1, 2}, {1}}), testing::ElementsAre("the table has 2 values of x and 1 of y"));
+  EXPECT_THAT(table_words({{1, kNan}, {1, 2}}), testing::ElementsAre("row 2 holds something that is no number"));
+  EXPECT_THAT(table_words({{1, 2, 2, 3}, {1, 2, 3, 4}}), testing::ElementsAre("x does not rise from row 2 (2) to row 3 (2)"));
+  EXPECT_THAT(table_words({{1, 2, 3, 4}, {1, 5, 4, 6}}), testing::ElementsAre("y turns back from row 2 (5) to row 3 (4)"));
+  EXPECT_THAT(table_words({{1, 2, 3}, {6, 6, 4}}),
               testing::ElementsAre("y stands still from row 1 to row 2 (6), so no x can be found for it"));
-  EXPECT_THAT(words(kRpn), testing::IsEmpty());
+  EXPECT_THAT(table_words(kRpn), testing::IsEmpty());
 }
 
 TEST(Table, GoesOnStraightBeyondItsRowsWhereAsked) {

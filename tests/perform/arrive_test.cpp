@@ -18,14 +18,6 @@ using ::testing::HasSubstr;
 using std::chrono::milliseconds;
 using Keys = std::vector<show::Keyframe>;
 
-std::shared_ptr<show::Rig> wide_rig() {
-  auto rig = small_rig();
-  rig->mappings[1].axes[0] = {"jaw_open", -30, {{"open", 60}}};
-  rig->actuators[1].rest_deg = -30;
-  rig->mappings[2].axes[0].terms = {{"smile", -5}};
-  return rig;
-}
-
 PlanPtr plan_of(const char* control, Keys keys, std::shared_ptr<const show::Rig> rig = wide_rig()) {
   auto show = empty_show();
   add_channel(*show, control, std::move(keys));

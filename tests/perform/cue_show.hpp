@@ -2,10 +2,11 @@
 #pragma once
 #include "heads.hpp"
 #include "show/cue.hpp"
+#include "support/time.hpp"
 
 namespace mien::perform::testing {
 
-inline show::Time ms(std::int64_t n) { return show::Time{n * 1'000'000}; }
+using support::ms;
 
 inline show::Cue cue(std::string name, show::CueDeed deed, show::Time fade_in = ms(0), show::Time fade_out = ms(0)) {
   show::Cue c;

@@ -18,7 +18,6 @@ namespace mien::perform {
 namespace {
 
 using namespace testing;
-enum { kBlink, kOpen, kSmile };
 
 struct Sampled {
   std::vector<std::array<double, 3>> control;  // by tick

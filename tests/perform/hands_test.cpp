@@ -11,6 +11,7 @@
 #include "heads.hpp"
 #include "perform/performer.hpp"
 #include "perform/render.hpp"
+#include "perform/soon.hpp"
 
 namespace mien::perform {
 namespace {
@@ -96,15 +97,6 @@ TEST(HandsInTheTick, AFloodBreaksNoLimit) {
     first = false;
     return !::testing::Test::HasFailure();
   });
-}
-
-bool soon(const std::function<bool()>& done) {
-  const auto deadline = std::chrono::steady_clock::now() + seconds(20);
-  while (std::chrono::steady_clock::now() < deadline) {
-    if (done()) return true;
-    std::this_thread::sleep_for(milliseconds(2));
-  }
-  return done();
 }
 
 TEST(HandsOnThePerformer, AreHeardThroughTheInlet_KeptOverANewSnapshot_AndGiveBackInPanic) {

@@ -6,6 +6,8 @@
 
 namespace mien::perform::testing {
 
+constexpr int kBlink = 0, kOpen = 1, kSmile = 2;  ///< the controls of small_rig()
+
 inline std::shared_ptr<show::Rig> small_rig() {
   auto rig = std::make_shared<show::Rig>();
   rig->name = "bench";
@@ -23,6 +25,15 @@ inline std::shared_ptr<show::Rig> small_rig() {
   rig->mappings = {{{{"lid_upper", 20, {{"blink", -50}}}}, show::Straight{}, {"lid"}},
                    {{{"jaw_open", 0, {{"open", 30}}}}, show::Straight{}, {"jaw"}},
                    {{{"lip_lower_centre", 0, {{"open", 10}, {"smile", -5}}}}, show::Straight{}, {"lip"}}};
+  return rig;
+}
+
+/// Its jaw moves 60 deg from end to end; all servos have 300 deg/s and 4000 deg/s^2.
+inline std::shared_ptr<show::Rig> wide_rig() {
+  auto rig = small_rig();
+  rig->mappings[1].axes[0] = {"jaw_open", -30, {{"open", 60}}};
+  rig->actuators[1].rest_deg = -30;
+  rig->mappings[2].axes[0].terms = {{"smile", -5}};
   return rig;
 }
 

@@ -2,10 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/time.hpp"
+
 namespace mien::perform {
 namespace {
 
-constexpr std::int64_t kMs = 1'000'000;
+using support::kMs;
 using Acting = std::vector<int>;
 
 std::shared_ptr<show::Rig> rig_with_inputs() {
@@ -21,13 +23,13 @@ std::shared_ptr<show::Rig> rig_with_inputs() {
 }
 
 /// Both boards heard, all lines low.
-struct Bench {
+struct InputBench {
   std::shared_ptr<show::Rig> rig = rig_with_inputs();
   InputWatch watch;
   link::Status link;
   std::int64_t now_ns = 5 * kMs;
 
-  Bench() {
+  InputBench() {
     watch.set_rig(rig);
     for (const auto& board : rig->boards) {
       link::BoardStatus b;
@@ -43,7 +45,7 @@ struct Bench {
 };
 
 TEST(InputWatch, ActsOnceWhenALineHasStoodAtTheLevelThatCounts) {
-  Bench b;
+  InputBench b;
   EXPECT_EQ(b.at(0, 0), Acting{});
   EXPECT_EQ(b.at(10, 8), Acting{});
   EXPECT_EQ(b.at(29, 8), Acting{});
@@ -57,7 +59,7 @@ TEST(InputWatch, ActsOnceWhenALineHasStoodAtTheLevelThatCounts) {
 }
 
 TEST(InputWatch, TakesABouncingContactForOne) {
-  Bench b;
+  InputBench b;
   b.at(0, 0);
   int acted = 0;
   for (int ms = 1; ms < 200; ++ms) {
@@ -68,7 +70,7 @@ TEST(InputWatch, TakesABouncingContactForOne) {
 }
 
 TEST(InputWatch, SeesWhereThingsStandWhenABoardIsFirstHeardAndAfterItWasAway) {
-  Bench b;
+  InputBench b;
   EXPECT_EQ(b.at(0, 8, 1), Acting{});
   EXPECT_EQ(b.at(1000, 8, 1), Acting{});
   b.link.boards[1].reported = false;
@@ -80,7 +82,7 @@ TEST(InputWatch, SeesWhereThingsStandWhenABoardIsFirstHeardAndAfterItWasAway) {
 }
 
 TEST(InputWatch, LooksAtBoardsByName) {
-  Bench b;
+  InputBench b;
   b.at(0, 0, 0);
   EXPECT_EQ(b.at(1, 0, 3), Acting{2});
   EXPECT_EQ(b.at(6, 0, 3), Acting{3});
@@ -89,7 +91,7 @@ TEST(InputWatch, LooksAtBoardsByName) {
 }
 
 TEST(InputWatch, ForgetsAnotherRigsInputs) {
-  Bench b;
+  InputBench b;
   b.at(0, 0);
   b.at(1, 8);
   b.watch.set_rig(std::make_shared<show::Rig>(*b.rig));

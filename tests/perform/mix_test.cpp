@@ -40,8 +40,6 @@ double control_at(const show::Show& show, Time t, std::size_t control, std::shar
   return out.control[control];
 }
 
-constexpr std::size_t kOpen = 1, kSmile = 2;
-
 TEST(Mix, OfNoLayersIsNothing) {
   auto show = empty_show();
   EXPECT_EQ(compile(small_rig(), show)->mix, nullptr);

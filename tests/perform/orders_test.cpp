@@ -8,10 +8,10 @@ namespace mien::perform {
 namespace {
 
 using live::NetworkOrder;
-using K = NetworkOrder::Kind;
+using OrderKind = NetworkOrder::Kind;
 using std::chrono::seconds;
-using testing::ElementsAre;
-using testing::IsEmpty;
+using ::testing::ElementsAre;
+using ::testing::IsEmpty;
 
 struct Orders {
   Orders() {
@@ -32,12 +32,12 @@ struct Orders {
 
 TEST(NetworkOrders, AreObeyed) {
   Orders o;
-  EXPECT_EQ(o.say({K::play}), "play");
-  o.say({K::stop});
-  EXPECT_EQ(o.say({K::locate, seconds(3)}), "locate 3.000 s");
-  o.say({K::locate, seconds(99)});
-  o.say({K::marker, show::Time{0}, "Wakes again"});
-  EXPECT_EQ(o.say({K::cue, show::Time{0}, "greet"}), "cue greet");
+  EXPECT_EQ(o.say({OrderKind::play}), "play");
+  o.say({OrderKind::stop});
+  EXPECT_EQ(o.say({OrderKind::locate, seconds(3)}), "locate 3.000 s");
+  o.say({OrderKind::locate, seconds(99)});
+  o.say({OrderKind::marker, show::Time{0}, "Wakes again"});
+  EXPECT_EQ(o.say({OrderKind::cue, show::Time{0}, "greet"}), "cue greet");
   EXPECT_THAT(o.done, ElementsAre("play", "stop", "locate 3", "locate 10", "locate 5", "play", "cue 1"));
 }
 
@@ -57,13 +57,13 @@ TEST(NetworkOrders, OtherMachinesAreToldOfTheCueThatMatters) {
 
 TEST(NetworkOrders, SayWhyNothingIsDone) {
   Orders o;
-  EXPECT_EQ(o.say({K::marker, show::Time{0}, "Sleeps"}), "marker Sleeps: the show has no such marker");
-  EXPECT_EQ(o.say({K::cue, show::Time{0}, "bow"}), "cue bow: the show has no such cue");
+  EXPECT_EQ(o.say({OrderKind::marker, show::Time{0}, "Sleeps"}), "marker Sleeps: the show has no such marker");
+  EXPECT_EQ(o.say({OrderKind::cue, show::Time{0}, "bow"}), "cue bow: the show has no such cue");
   o.runner.followed = true;
-  for (const K kind : {K::play, K::stop, K::locate, K::marker}) EXPECT_THAT(o.say({kind}), testing::HasSubstr("follows another machine's time"));
+  for (const OrderKind kind : {OrderKind::play, OrderKind::stop, OrderKind::locate, OrderKind::marker}) EXPECT_THAT(o.say({kind}), ::testing::HasSubstr("follows another machine's time"));
   EXPECT_THAT(o.done, IsEmpty());
   o.runner = {};
-  for (const K kind : {K::play, K::stop, K::locate}) o.say({kind});  // nobody runs it: nothing happens
+  for (const OrderKind kind : {OrderKind::play, OrderKind::stop, OrderKind::locate}) o.say({kind});  // nobody runs it: nothing happens
 }
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "heads.hpp"
 #include "live/mtc_out.hpp"
+#include "perform/soon.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::perform {
@@ -17,16 +18,6 @@ namespace {
 using namespace testing;
 using std::chrono::milliseconds;
 using std::chrono::seconds;
-
-// Generous, since the machine may be busy; a test that passes never waits that long.
-bool soon(const std::function<bool()>& done) {
-  const auto deadline = std::chrono::steady_clock::now() + seconds(20);
-  while (std::chrono::steady_clock::now() < deadline) {
-    if (done()) return true;
-    std::this_thread::sleep_for(milliseconds(2));
-  }
-  return done();
-}
 
 std::shared_ptr<show::Show> opening_show() {
   auto show = empty_show(seconds(60));

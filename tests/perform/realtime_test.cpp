@@ -132,7 +132,7 @@ TEST(RealtimeGuard, LetsSleepReckonAndTellTheTime) {
   for (const auto& text : found) ADD_FAILURE() << text;
 }
 
-show::Cue cue(std::string name, show::CueDeed deed, show::Time hold = show::Time{0}) {
+show::Cue held_cue(std::string name, show::CueDeed deed, show::Time hold = show::Time{0}) {
   show::Cue c;
   c.name = std::move(name), c.deed = std::move(deed), c.hold = hold;
   return c;
@@ -146,8 +146,8 @@ TEST(Performance, OfTheDemo_NeitherAllocatesNorLocksNorCallsTheSystem) {
   ASSERT_TRUE(loaded) << show::to_text(loaded.problem());
   auto show = std::make_shared<show::Show>(*loaded->show);
   ASSERT_GE(show->markers.size(), 4u);
-  show->cues = {cue("joy", show::CuePose{"joy", 0.8}), cue("blink", show::CueClip{"blink", false}), cue("wink", show::CueClip{"wink", true}, seconds(1)),
-                cue("greet", show::CueStretch{show->markers[2].name, show->markers[3].name}), cue("any", show::CueChoice{{"joy", "blink", "wink"}, 7}), cue("end", show::CueStop{})};
+  show->cues = {held_cue("joy", show::CuePose{"joy", 0.8}), held_cue("blink", show::CueClip{"blink", false}), held_cue("wink", show::CueClip{"wink", true}, seconds(1)),
+                held_cue("greet", show::CueStretch{show->markers[2].name, show->markers[3].name}), held_cue("any", show::CueChoice{{"joy", "blink", "wink"}, 7}), held_cue("end", show::CueStop{})};
   show->cues[1].follow = "joy", show->cues[0].hold = milliseconds(300);
   auto alive = std::make_shared<show::Layer>();
   alive->name = "alive", alive->idle = show::IdleLife{};

@@ -5,10 +5,13 @@
 
 #include <cmath>
 
+#include "support/time.hpp"
+
 namespace mien::perform {
 namespace {
 
-constexpr std::int64_t kMs = 1'000'000, kTick = 10 * kMs;
+using support::kMs;
+constexpr std::int64_t kTick = 10 * kMs;
 
 // Plays what it is told to, late, and a trifle fast or slow.
 struct Room {

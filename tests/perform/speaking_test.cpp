@@ -6,16 +6,16 @@
 #include "show/layer_edit.hpp"
 #include "speech/place.hpp"
 #include "store/store.hpp"
+#include "support/time.hpp"
 
 namespace mien::perform {
 namespace {
 
 using show::Time;
+using support::ms;
 
-Time ms(int t) { return Time{t * 1'000'000LL}; }
-
-struct Head {
-  Head() {
+struct SpeakingHead {
+  SpeakingHead() {
     const auto loaded = store::load_rig(MIEN_SOURCE_DIR "/shows/keeper.rig.json");
     EXPECT_TRUE(loaded);
     if (loaded) rig = loaded->rig;
@@ -35,7 +35,7 @@ struct Head {
 };
 
 TEST(Speaking, AMouthMadeForTheHeadHoldsAllItsClosures) {
-  const Head head;
+  const SpeakingHead head;
   const auto tracks = speech::mouth_of(head.line, head.table, abilities_of(*head.rig, head.table));
   const auto judged = head.judged(speech::with_mouth(head.show, tracks, ms(1000), {ms(0), head.show.length}));
   EXPECT_EQ(judged.closures, 3);
@@ -44,7 +44,7 @@ TEST(Speaking, AMouthMadeForTheHeadHoldsAllItsClosures) {
 }
 
 TEST(Speaking, AClosureThatIsMissing_AndAMoveInSilence_AreNamed) {
-  const Head head;
+  const SpeakingHead head;
   auto tracks = speech::mouth_of(head.line, head.table, abilities_of(*head.rig, head.table));
   auto show = speech::with_mouth(head.show, tracks, ms(1000), {ms(0), head.show.length});
   const Time p = ms(1000 + 740);
@@ -78,7 +78,7 @@ TEST(Speaking, AClosureThatIsMissing_AndAMoveInSilence_AreNamed) {
 }
 
 TEST(Speaking, TheFaceOfTheDemoHasBrowsLidsAndEyes_AndNoNeck) {
-  const Head head;
+  const SpeakingHead head;
   const auto face = face_to_speak(*head.rig);
   ASSERT_FALSE(face.brows.empty());
   EXPECT_EQ(face.lids.size(), 2u);

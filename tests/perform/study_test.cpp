@@ -19,16 +19,7 @@ using std::chrono::milliseconds;
 
 // The limiter arrives up to a tick before the closed form, starts on the tick of the jump, and within 0.1 deg counts as arrived.
 constexpr double kArrival_ms = 25;
-constexpr int kLid = 0, kJaw = 1, kLip = 2, kBlink = 0, kOpen = 1;
-
-// The jaw moves 60 deg from end to end; all servos have 300 deg/s and 4000 deg/s^2.
-std::shared_ptr<show::Rig> wide_rig() {
-  auto rig = small_rig();
-  rig->mappings[1].axes[0] = {"jaw_open", -30, {{"open", 60}}};
-  rig->actuators[1].rest_deg = -30;
-  rig->mappings[2].axes[0].terms = {{"smile", -5}};
-  return rig;
-}
+constexpr int kLid = 0, kJaw = 1, kLip = 2;
 
 struct Found {
   PlanPtr plan;

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "perform/lateness.hpp"
+#include "support/time.hpp"
 
 namespace mien::perform {
 namespace {
@@ -11,7 +12,7 @@ using show::Time;
 using std::chrono::milliseconds;
 using std::chrono::seconds;
 
-constexpr std::int64_t kMs = 1'000'000;
+using support::kMs;
 const sound::ClockLine kQuiet{};
 const sound::ClockLine kStarting = [] {
   sound::ClockLine line;

@@ -15,7 +15,7 @@ namespace {
 using std::chrono::milliseconds;
 using ::testing::HasSubstr;
 
-Rig rig() {
+Rig cue_rig() {
   Rig rig;
   rig.name = "r";
   rig.groups = {{"mouth"}};
@@ -43,7 +43,7 @@ Cue cue(std::string name, CueDeed deed = CueStop{}) {
 TEST(CueList, IsFineAsItIsMeant) {
   auto a = cue("a", CueClip{"chew", true}), b = cue("b", CuePose{"glad", 0.5}), c = cue("c", CueStretch{"one", "two"}), d = cue("d", CueState{"bulb", "40"}), e = cue("e", CueState{"plate", "lit"}), f = cue("f", CueChoice{{"a", "b"}, 3}), g = cue("g");
   a.follow = "f", a.key = "A", b.key = "7", c.at_time = milliseconds(500), d.at_clock = parse_clock("23:59:59"), g.priority = 100, f.pause = kLongestWait;
-  for (const Finding& finding : validate(show_with({a, b, c, d, e, f, g}), rig(), "x")) ADD_FAILURE() << to_text(finding);
+  for (const Finding& finding : validate(show_with({a, b, c, d, e, f, g}), cue_rig(), "x")) ADD_FAILURE() << to_text(finding);
 }
 
 TEST(CueList, NamesThePlaceAndTheCureOfWhatIsWrong) {
@@ -74,14 +74,14 @@ TEST(CueList, NamesThePlaceAndTheCureOfWhatIsWrong) {
     std::vector<Cue> cues{cue("a"), cue("b")};
     spoil(cues);
     std::string all;
-    for (const Finding& finding : validate(show_with(cues), rig(), "x")) all += to_text(finding) + "\n";
+    for (const Finding& finding : validate(show_with(cues), cue_rig(), "x")) all += to_text(finding) + "\n";
     EXPECT_THAT(all, HasSubstr(expected));
   }
-  EXPECT_THAT(to_text(validate(show_with(std::vector<Cue>(kMaxCues + 1, cue("a"))), rig(), "x").front()), HasSubstr("there are 129"));
+  EXPECT_THAT(to_text(validate(show_with(std::vector<Cue>(kMaxCues + 1, cue("a"))), cue_rig(), "x").front()), HasSubstr("there are 129"));
 }
 
 TEST(CueList, TellsARigsInputWhoseCueIsNotThere) {
-  Rig with = rig();
+  Rig with = cue_rig();
   with.inputs = {{"mat", "b", 0, false, 20, StartCue{"helo"}}};
   std::string all;
   for (const Finding& finding : validate(show_with({cue("hello")}), with, "x")) all += to_text(finding) + "\n";
@@ -130,7 +130,7 @@ TEST(CueWords, AreRead) {
 
 TEST(CueWords, ComeToValues) {
   const auto value = [](const char* auxiliary, const char* state) {
-    const auto v = state_value({auxiliary, state}, rig());
+    const auto v = state_value({auxiliary, state}, cue_rig());
     return v ? v->value : -1;
   };
   EXPECT_EQ(value("bulb", "on"), 100);

@@ -3,17 +3,17 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <limits>
 #include <set>
 
+#include "support/numbers.hpp"
 #include "support/sample.hpp"
 
 namespace mien::show {
 namespace {
 
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
+using support::kNan;
 
-ChannelPtr channel(const std::string& control, std::initializer_list<int> times) {
+ChannelPtr channel_at(const std::string& control, std::initializer_list<int> times) {
   Channel channel{control, {}};
   for (const int t : times) channel.keys.push_back({Time{t}, t / 10.0});
   return std::make_shared<const Channel>(channel);
@@ -22,7 +22,7 @@ ChannelPtr channel(const std::string& control, std::initializer_list<int> times)
 Show two_channels() {
   Show show;
   show.length = Time{100};
-  show.channels = {channel("a", {10, 20, 30}), channel("b", {15, 100})};
+  show.channels = {channel_at("a", {10, 20, 30}), channel_at("b", {15, 100})};
   return show;
 }
 
@@ -46,7 +46,7 @@ TEST(WithKey, ReplacesTheKeyAtTheSameTime) {
 
 TEST(WithKey, MakesTheChannelWhereThereIsNone) { EXPECT_EQ(times(with_key(two_channels(), "c", {Time{5}, 1}), "c"), (Times{5})); }
 
-TEST(WithKey, OfAValueThatIsNotFiniteChangesNothing) { EXPECT_TRUE(same(with_key(two_channels(), "c", {Time{5}, kNaN}), two_channels())); }
+TEST(WithKey, OfAValueThatIsNotFiniteChangesNothing) { EXPECT_TRUE(same(with_key(two_channels(), "c", {Time{5}, kNan}), two_channels())); }
 
 TEST(Edits, ShareEveryChannelTheyDidNotTouch) {
   const Show show = two_channels();
@@ -100,7 +100,7 @@ TEST(WithKeysMoved, TellsTheNewNamesInTheOrderAsked) {
 
 TEST(WithKeysMoved, ByAValueThatIsNotFiniteKeepsTheValues) {
   const KeyRef keys[] = {{"a", Time{20}}};
-  EXPECT_TRUE(same(with_keys_moved(two_channels(), keys, Time{0}, kNaN), two_channels()));
+  EXPECT_TRUE(same(with_keys_moved(two_channels(), keys, Time{0}, kNan), two_channels()));
 }
 
 TEST(WithKeysMoved, DoesNotDragBackAKeyThatStandsBeyondTheEnd) {
@@ -117,7 +117,7 @@ TEST(WithValues, AndWithEasingChangeTheNamedKeysOnly) {
   EXPECT_EQ(find_channel(show, "a")->keys[1], (Keyframe{Time{20}, 9, kHold}));
   EXPECT_EQ(find_channel(show, "b")->keys[0], (Keyframe{Time{15}, 9, kHold}));
   EXPECT_EQ(find_channel(show, "a")->keys[0], find_channel(two_channels(), "a")->keys[0]);
-  EXPECT_TRUE(same(with_values(two_channels(), keys, kNaN), two_channels()));
+  EXPECT_TRUE(same(with_values(two_channels(), keys, kNan), two_channels()));
 }
 
 TEST(CopiedKeys, AreRelativeToTheEarliest) {
@@ -146,7 +146,7 @@ TEST(PastedKeys, BeyondTheShowAreLeftOut) {
 }
 
 TEST(PastedKeys, OfAnyOrderAreSortedAndToldApart) {
-  const KeyBundle bundle{{{"c", {{Time{9}, 1}, {Time{3}, 2}, {Time{9}, 3}, {Time{5}, kNaN}}}}};
+  const KeyBundle bundle{{{"c", {{Time{9}, 1}, {Time{3}, 2}, {Time{9}, 3}, {Time{5}, kNan}}}}};
   EXPECT_EQ(times(with_pasted(two_channels(), bundle, Time{0}), "c"), (Times{3, 9}));
 }
 
@@ -156,7 +156,7 @@ TEST(Edits, KeepThePromisesOfAShow) {
   Show show;
   show.length = Time{60};
   const auto any_ref = [&] { return KeyRef{std::string(1, static_cast<char>('a' + support::whole(random, 0, 4))), Time{support::whole(random, -5, 70)}}; };
-  const auto any_value = [&] { return support::chance(random, 0.05) ? kNaN : support::real(random, -1, 1); };
+  const auto any_value = [&] { return support::chance(random, 0.05) ? kNan : support::real(random, -1, 1); };
   for (int step = 0; step < 8'000; ++step) {
     std::vector<KeyRef> keys(static_cast<std::size_t>(support::whole(random, 0, 6)));
     for (KeyRef& key : keys) key = any_ref();

@@ -22,7 +22,7 @@ Show small() {
   return show;
 }
 
-Rig rig() {
+Rig layer_rig() {
   Rig rig;
   rig.groups = {{"mouth"}, {"eyes"}};
   rig.controls = {{"open", "mouth", "1", 0, 1, 0}, {"smile", "mouth", "1", -1, 1, 0.2}, {"yaw", "eyes", "deg", -30, 30, 0}};
@@ -107,28 +107,28 @@ TEST(Placements, ThatCantBeAreNotMade) {
 
 TEST(Poses, AreCapturedWithoutWhatIsAtRest) {
   const double values[] = {0.4, 0.2, -12};
-  const Pose pose = captured(rig(), values, "look");
+  const Pose pose = captured(layer_rig(), values, "look");
   ASSERT_EQ(pose.values.size(), 2u);
   EXPECT_EQ(pose.values[0], (Pose::Value{"open", 0.4}));
-  EXPECT_EQ(captured(rig(), values, "look", "eyes").values.size(), 1u);
-  EXPECT_EQ(captured(rig(), values, "look", "", true).values.size(), 3u);
+  EXPECT_EQ(captured(layer_rig(), values, "look", "eyes").values.size(), 1u);
+  EXPECT_EQ(captured(layer_rig(), values, "look", "", true).values.size(), 3u);
 }
 
 TEST(Poses, AreKeyedFromRestByTheirWeight) {
   const Pose pose{"glad", {12}, "", {{"open", 0.8}, {"smile", 0.8}, {"yaw", 10}, {"unknown", 1}}};
   std::vector<KeyRef> keyed;
-  const Show show = with_pose_keyed(small(), rig(), pose, {milliseconds(600), 0.5, "", "", kLinear}, &keyed);
+  const Show show = with_pose_keyed(small(), layer_rig(), pose, {milliseconds(600), 0.5, "", "", kLinear}, &keyed);
   EXPECT_EQ(keyed.size(), 3u);
   EXPECT_EQ(find_channel(show, "smile")->keys[0].value, 0.2 + 0.5 * (0.8 - 0.2));
   EXPECT_EQ(find_channel(show, "open")->keys[1].value, 0.4);
   EXPECT_EQ(find_channel(show, "yaw")->keys[0].easing, kLinear);
-  EXPECT_EQ(find_channel(with_pose_keyed(small(), rig(), pose, {milliseconds(600), 1, "mouth"}), "yaw"), nullptr);
+  EXPECT_EQ(find_channel(with_pose_keyed(small(), layer_rig(), pose, {milliseconds(600), 1, "mouth"}), "yaw"), nullptr);
   Layer layer;
   layer.name = "face";
-  const Show onto = with_pose_keyed(with_layer(small(), layer), rig(), pose, {milliseconds(600), 1, "", "face"});
+  const Show onto = with_pose_keyed(with_layer(small(), layer), layer_rig(), pose, {milliseconds(600), 1, "", "face"});
   EXPECT_EQ(onto.layers[0]->channels.size(), 3u);
   EXPECT_EQ(find_channel(onto, "yaw"), nullptr);
-  EXPECT_TRUE(same(with_pose_keyed(small(), rig(), pose, {milliseconds(600), 1, "", "nobody"}), small()));
+  EXPECT_TRUE(same(with_pose_keyed(small(), layer_rig(), pose, {milliseconds(600), 1, "", "nobody"}), small()));
 }
 
 // A head whose rig says nothing of pairs: two smiles by name, two lids by what they do, eyes and a shifting mouth that turn, a jaw that is its own.
@@ -182,17 +182,17 @@ TEST(Libraries, TakeAndGiveWhatTheRigCanDo) {
   EXPECT_EQ(library_of(show, "some", std::vector<std::string>{"glad"}).clips.size(), 0u);
   Library library = library_of(show, "all");
   library.poses.push_back(std::make_shared<const Pose>(Pose{"odd", {}, "", {{"ears", 1}}}));
-  const auto first = with_library(small(), rig(), library);
+  const auto first = with_library(small(), layer_rig(), library);
   EXPECT_EQ(first.poses, 1);
   EXPECT_EQ(first.clips, 1);
   ASSERT_EQ(first.findings.size(), 1u);
   EXPECT_NE(to_text(first.findings[0]).find("'ears'"), std::string::npos);
-  const auto again = with_library(first.show, rig(), library);
+  const auto again = with_library(first.show, layer_rig(), library);
   EXPECT_EQ(again.poses + again.clips, 0) << "the same again is no matter";
   EXPECT_EQ(again.findings.size(), 1u);
   const Show other = with_pose(first.show, {"glad", {}, "", {{"smile", 0.1}}});
-  EXPECT_EQ(with_library(other, rig(), library).findings.size(), 2u);
-  EXPECT_EQ(find_pose(with_library(other, rig(), library, true).show, "glad")->values[0].value, 0.8);
+  EXPECT_EQ(with_library(other, layer_rig(), library).findings.size(), 2u);
+  EXPECT_EQ(find_pose(with_library(other, layer_rig(), library, true).show, "glad")->values[0].value, 0.8);
 }
 
 // Numbers and names of PMC7264164, table 1, and the FACS manual (2002).

@@ -13,7 +13,7 @@ namespace {
 using std::chrono::milliseconds;
 using ::testing::HasSubstr;
 
-Rig rig() {
+Rig mouth_rig() {
   Rig rig;
   rig.groups = {{"mouth"}};
   rig.controls = {{"open", "mouth", "1", 0, 1, 0}, {"smile", "mouth", "1", -1, 1, 0}};
@@ -40,7 +40,7 @@ struct Parts {
 };
 
 TEST(ValidateLayers, HasNothingToSayAgainstSoundOnes) {
-  for (const Finding& finding : validate(Parts().show(), rig(), "f")) ADD_FAILURE() << to_text(finding);
+  for (const Finding& finding : validate(Parts().show(), mouth_rig(), "f")) ADD_FAILURE() << to_text(finding);
 }
 
 struct Wrong {
@@ -96,7 +96,7 @@ TEST(ValidateLayers, NamesEachWayInWhichTheyCanBeWrong) {
   for (const Wrong& wrong : wrongs) {
     Parts parts;
     wrong.make(parts);
-    const Findings findings = validate(parts.show(), rig(), "f");
+    const Findings findings = validate(parts.show(), mouth_rig(), "f");
     ASSERT_FALSE(findings.empty()) << wrong.words;
     std::string all;
     bool found = false;
@@ -112,13 +112,13 @@ TEST(ValidateLayers, NamesEachWayInWhichTheyCanBeWrong) {
 TEST(ValidateLayers, WantsNamesOnce) {
   Show show = Parts().show();
   show.poses.push_back(show.poses[0]), show.clips.push_back(show.clips[0]), show.layers.push_back(show.layers[0]);
-  const Findings findings = validate(show, rig(), "f");
+  const Findings findings = validate(show, mouth_rig(), "f");
   ASSERT_EQ(findings.size(), 3u);
   for (const Finding& f : findings) EXPECT_THAT(to_text(f), HasSubstr("of this name"));
 }
 
 TEST(ValidateLayers, SaysWhereNothingCanLive) {
-  Rig plain = rig();
+  Rig plain = mouth_rig();
   plain.mappings[0].axes[0].role.clear();
   const Findings findings = validate(Parts().show(), plain, "f");
   ASSERT_EQ(findings.size(), 1u);

@@ -5,17 +5,16 @@
 
 #include <cmath>
 #include <functional>
-#include <limits>
 
+#include "support/numbers.hpp"
 #include "support/sample.hpp"
 
 namespace mien::show {
 namespace {
 
 using ::testing::HasSubstr;
-
-constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
-constexpr double kInf = std::numeric_limits<double>::infinity();
+using support::kInf;
+using support::kNan;
 
 Rig small_rig() {
   Rig rig;
@@ -101,16 +100,16 @@ const Break kBreaks[] = {
     {Severity::error, "output: is -1", [](Rig& r) { r.actuators[1].output = -1; }},
     {Severity::error, "velocity_deg_s: is 0 deg/s", [](Rig& r) { r.actuators[0].velocity_deg_s = 0; }},
     {Severity::error, "velocity_deg_s: is -5 deg/s", [](Rig& r) { r.actuators[0].velocity_deg_s = -5; }},
-    {Severity::error, "velocity_deg_s: is nan", [](Rig& r) { r.actuators[0].velocity_deg_s = kNaN; }},
+    {Severity::error, "velocity_deg_s: is nan", [](Rig& r) { r.actuators[0].velocity_deg_s = kNan; }},
     {Severity::error, "acceleration_deg_s2: is inf", [](Rig& r) { r.actuators[0].acceleration_deg_s2 = kInf; }},
     {Severity::error, "acceleration_deg_s2: is 0", [](Rig& r) { r.actuators[0].acceleration_deg_s2 = 0; }},
     {Severity::error, "min_deg: travel from 45 to 45 deg is empty", [](Rig& r) { r.actuators[0].min_deg = 45; }},
     {Severity::error, "rest_deg: is 46 deg, outside the travel of -45 to 45 deg", [](Rig& r) { r.actuators[0].rest_deg = 46; }},
-    {Severity::error, "max_deg: is nan", [](Rig& r) { r.actuators[0].max_deg = kNaN; }},
+    {Severity::error, "max_deg: is nan", [](Rig& r) { r.actuators[0].max_deg = kNan; }},
     {Severity::error, "pulse_min_us: pulses from 2000 to 1000 us", [](Rig& r) { std::swap(r.actuators[0].pulse_min_us, r.actuators[0].pulse_max_us); }},
     {Severity::error, "pulse_min_us: is 399 us, which no servo takes", [](Rig& r) { r.actuators[0].pulse_min_us = 399; }},
     {Severity::error, "pulse_max_us: is 2601 us", [](Rig& r) { r.actuators[0].pulse_max_us = 2601; }},
-    {Severity::error, "pulse_max_us: is nan", [](Rig& r) { r.actuators[0].pulse_max_us = kNaN; }},
+    {Severity::error, "pulse_max_us: is nan", [](Rig& r) { r.actuators[0].pulse_max_us = kNan; }},
     {Severity::error, "control 'blink', min: the range 1 to 1 is empty", [](Rig& r) { r.controls[0].min = 1; }},
     {Severity::error, "control 'blink', rest: is 2, outside the range 0 to 1", [](Rig& r) { r.controls[0].rest = 2; }},
     {Severity::error, "control 'blink', max: is inf", [](Rig& r) { r.controls[0].max = kInf; }},
@@ -118,29 +117,29 @@ const Break kBreaks[] = {
     {Severity::error, "actuator 'jaw': 2 mappings drive it", [](Rig& r) { r.mappings.push_back(r.mappings.back()); }},
     {Severity::error, "mapping of 'lids': 2 axes for 1 actuator", [](Rig& r) { r.mappings[0].axes.push_back({}); }},
     {Severity::error, "mapping 1 (counted from 1): 0 axes for 0 actuators", [](Rig& r) { r.mappings[0] = {}; }},
-    {Severity::error, "weight of 'blink': is nan", [](Rig& r) { r.mappings[0].axes[0].terms[0].weight = kNaN; }},
+    {Severity::error, "weight of 'blink': is nan", [](Rig& r) { r.mappings[0].axes[0].terms[0].weight = kNan; }},
     {Severity::error, "offset: is inf", [](Rig& r) { r.mappings[0].axes[0].offset = kInf; }},
     {Severity::error, "257 terms", [](Rig& r) { r.mappings[0].axes[0].terms.resize(257, {"blink", 0}); }},
     {Severity::warning, "'jaw_opn' is no part of a face that the preview can draw. Did you mean 'jaw_open'?", [](Rig& r) { r.mappings[1].axes[0].role = "jaw_opn"; }},
     {Severity::warning, "'jaw_open' is moved by another axis too", [](Rig& r) { r.mappings[0].axes[0].role = "jaw_open"; }},
     {Severity::warning, "board 'chin', rail 'servos', rating_a: the rail has no rating", [](Rig& r) { r.boards[1].rails[0].rating_a = 0; }},
     {Severity::error, "rating_a: is -1 A", [](Rig& r) { r.boards[1].rails[0].rating_a = -1; }},
-    {Severity::error, "rating_a: is nan", [](Rig& r) { r.boards[1].rails[0].rating_a = kNaN; }},
+    {Severity::error, "rating_a: is nan", [](Rig& r) { r.boards[1].rails[0].rating_a = kNan; }},
     {Severity::error, "9 rails. Keep to 8 rails", [](Rig& r) { for (int i = 1; i < 9; ++i) r.boards[0].rails.push_back({"r" + std::to_string(i), 1}); }},
     {Severity::error, "tick_hz: is 9", [](Rig& r) { r.tick_hz = 9; }},
     {Severity::error, "tick_hz: is 1001", [](Rig& r) { r.tick_hz = 1001; }},
     {Severity::error, "latch_lead_ms: is -1", [](Rig& r) { r.latch_lead_ms = -1; }},
-    {Severity::error, "latch_lead_ms: is nan", [](Rig& r) { r.latch_lead_ms = kNaN; }},
+    {Severity::error, "latch_lead_ms: is nan", [](Rig& r) { r.latch_lead_ms = kNan; }},
     {Severity::error, "latch_lead_ms: is 501", [](Rig& r) { r.latch_lead_ms = 501; }},
     {Severity::error, "tolerance_deg: is 0", [](Rig& r) { r.tolerance_deg = 0; }},
-    {Severity::error, "tolerance_ms: is nan", [](Rig& r) { r.tolerance_ms = kNaN; }},
+    {Severity::error, "tolerance_ms: is nan", [](Rig& r) { r.tolerance_ms = kNan; }},
     {Severity::error, "link_latency_ms: is -1", [](Rig& r) { r.link_latency_ms = -1; }},
     {Severity::error, "actuator 'jaw', servo_response_ms: is inf", [](Rig& r) { r.actuators[1].servo_response_ms = kInf; }},
     {Severity::error, "creep_share: is 0", [](Rig& r) { r.creep_share = 0; }},
     {Severity::error, "creep_share: is 1.1", [](Rig& r) { r.creep_share = 1.1; }},
-    {Severity::error, "creep_share: is nan", [](Rig& r) { r.creep_share = kNaN; }},
+    {Severity::error, "creep_share: is nan", [](Rig& r) { r.creep_share = kNan; }},
     {Severity::error, "watchdog, hold_after_ms: is 0 ms", [](Rig& r) { r.watchdog.hold_after_ms = 0; }},
-    {Severity::error, "watchdog, ramp_after_ms: is nan ms", [](Rig& r) { r.watchdog.ramp_after_ms = kNaN; }},
+    {Severity::error, "watchdog, ramp_after_ms: is nan ms", [](Rig& r) { r.watchdog.ramp_after_ms = kNan; }},
     {Severity::error, "watchdog, release_after_ms: is -1 ms", [](Rig& r) { r.watchdog.release_after_ms = -1; }},
     {Severity::error, "9 boards: a rig can have 8", [](Rig& r) { r.boards.resize(9); }},
     {Severity::error, "65 actuators: a rig can have 64", [](Rig& r) { r.actuators.resize(65); }},
@@ -154,27 +153,27 @@ const Break kPowerBreaks[] = {
     {Severity::error, "actuator 'jaw', servo: there is no servo 'mirco'. Did you mean 'micro'?", [](Rig& r) { r.actuators[1].servo = "mirco"; }},
     {Severity::warning, "actuator 'jaw', servo: has no kind of servo", [](Rig& r) { r.actuators[1].servo = ""; }},
     {Severity::error, "servo 'micro', voltage_v: is 0 V. Give 1 to 60 V", [](Rig& r) { r.servos[0].figures.voltage_v = 0; }},
-    {Severity::error, "no_load_deg_s: is nan", [](Rig& r) { r.servos[0].figures.no_load_deg_s = kNaN; }},
+    {Severity::error, "no_load_deg_s: is nan", [](Rig& r) { r.servos[0].figures.no_load_deg_s = kNan; }},
     {Severity::error, "no_load_deg_s: is 0 deg/s", [](Rig& r) { r.servos[0].figures.no_load_deg_s = 0; }},
     {Severity::error, "stall_torque_n_m: is -1 N m", [](Rig& r) { r.servos[0].figures.stall_torque_n_m = -1; }},
     {Severity::error, "stall_current_a: is inf A", [](Rig& r) { r.servos[0].figures.stall_current_a = kInf; }},
     {Severity::error, "stall_current_a: is 0.1 A, less than the idle current", [](Rig& r) { r.servos[0].figures.stall_current_a = 0.1; r.servos[0].figures.idle_current_a = 0.2; }},
     {Severity::error, "idle_current_a: is -1 A", [](Rig& r) { r.servos[0].figures.idle_current_a = -1; }},
-    {Severity::error, "friction_n_m: is nan", [](Rig& r) { r.servos[0].figures.friction_n_m = kNaN; }},
+    {Severity::error, "friction_n_m: is nan", [](Rig& r) { r.servos[0].figures.friction_n_m = kNan; }},
     {Severity::error, "inertia_kg_m2: is 0 kg m2", [](Rig& r) { r.servos[0].figures.inertia_kg_m2 = 0; }},
     {Severity::error, "full_drive_error_deg: is 0 deg", [](Rig& r) { r.servos[0].figures.full_drive_error_deg = 0; }},
     {Severity::error, "dead_band_deg: is -1 deg", [](Rig& r) { r.servos[0].figures.dead_band_deg = -1; }},
     {Severity::error, "actuator 'lids', skin_n_m_per_deg: is -1", [](Rig& r) { r.actuators[0].skin_n_m_per_deg = -1; }},
-    {Severity::error, "load_kg_m2: is nan", [](Rig& r) { r.actuators[0].load_kg_m2 = kNaN; }},
+    {Severity::error, "load_kg_m2: is nan", [](Rig& r) { r.actuators[0].load_kg_m2 = kNan; }},
     {Severity::error, "rail 'servos', voltage_v: is -5 V", [](Rig& r) { r.boards[0].rails[0].voltage_v = -5; }},
-    {Severity::error, "voltage_v: is nan V", [](Rig& r) { r.boards[0].rails[0].voltage_v = kNaN; }},
+    {Severity::error, "voltage_v: is nan V", [](Rig& r) { r.boards[0].rails[0].voltage_v = kNan; }},
     {Severity::error, "connector_a: is -1 A", [](Rig& r) { r.boards[0].rails[0].connector_a = -1; }},
     {Severity::error, "fuse_a: is inf", [](Rig& r) { r.boards[0].rails[0].fuse_a = kInf; }},
     {Severity::error, "wire: has both a gauge and an area", [](Rig& r) { r.boards[0].rails[0].wire->area_mm2 = 1; }},
     {Severity::error, "wire, awg: is 41. Give 1 to 40", [](Rig& r) { r.boards[0].rails[0].wire->awg = 41; }},
     {Severity::error, "wire, area_mm2: is 0 mm2", [](Rig& r) { r.boards[0].rails[0].wire->awg = 0; }},
     {Severity::error, "wire, length_m: is 0 m", [](Rig& r) { r.boards[0].rails[0].wire->length_m = 0; }},
-    {Severity::error, "wire, temperature_c: is nan", [](Rig& r) { r.boards[0].rails[0].wire->temperature_c = kNaN; }},
+    {Severity::error, "wire, temperature_c: is nan", [](Rig& r) { r.boards[0].rails[0].wire->temperature_c = kNan; }},
     {Severity::error, "governed: a rail with no rating can't be governed", [](Rig& r) { r.boards[0].rails[0].rating_a = 0; }},
 };
 
@@ -223,13 +222,13 @@ const Break kRichBreaks[] = {
     {Severity::error, "control 'far', min: is 0 mm: eyes can't look at a point between them", [](Rig& r) { r.controls[4].min = 0; }},
     {Severity::error, "control 'yaw': turns the gaze beyond 89 deg", [](Rig& r) { r.controls[2].max = 90; }},
     {Severity::error, "gaze, ipd_mm: is 0 mm", [](Rig& r) { r.gaze->ipd_mm = 0; }},
-    {Severity::error, "gaze, ipd_mm: is nan mm", [](Rig& r) { r.gaze->ipd_mm = kNaN; }},
+    {Severity::error, "gaze, ipd_mm: is nan mm", [](Rig& r) { r.gaze->ipd_mm = kNan; }},
     {Severity::error, "gaze, left: 'blink' is the name of a control", [](Rig& r) { r.gaze->left = "blink"; r.mappings[2].axes[0].terms.clear(); }},
     {Severity::error, "gaze, right: 'left eye' is the name of both eyes", [](Rig& r) { r.gaze->right = "left eye"; }},
     {Severity::error, "gaze, right: has no name", [](Rig& r) { r.gaze->right = ""; }},
     {Severity::error, "there is no control 'left eye'", [](Rig& r) { r.gaze.reset(); }},
     {Severity::error, "closing: there is no control 'blik'. Did you mean 'blink'?", [](Rig& r) { r.mappings[0].axes[0].closing->control = "blik"; }},
-    {Severity::error, "closing, value: is nan", [](Rig& r) { r.mappings[0].axes[0].closing->value = kNaN; }},
+    {Severity::error, "closing, value: is nan", [](Rig& r) { r.mappings[0].axes[0].closing->value = kNan; }},
     {Severity::error, "'yaw' goes from -30 to 30, but a closing is a share", [](Rig& r) { r.mappings[0].axes[0].closing->control = "yaw"; }},
     {Severity::error, "mapping of 'brow_inner': 2 axes for a response that has one", [](Rig& r) { r.mappings[3].response = FourBar{}; }},
     {Severity::error, "mapping of 'lids': 1 axis for a response that has two", [](Rig& r) { r.mappings[0].response = Differential{}; }},
@@ -239,7 +238,7 @@ const Break kRichBreaks[] = {
     {Severity::error, "constraint 'lids stay clear of the jaw': there is no actuator 'jow'. Did you mean 'jaw'?", [](Rig& r) { r.constraints[0].terms[1].actuator = "jow"; }},
     {Severity::error, "weight of 'jaw': is 0, so the term says nothing", [](Rig& r) { r.constraints[0].terms[1].weight = 0; }},
     {Severity::error, "weight of 'jaw': is inf", [](Rig& r) { r.constraints[0].terms[1].weight = kInf; }},
-    {Severity::error, "at_least_deg: is nan", [](Rig& r) { r.constraints[0].at_least_deg = kNaN; }},
+    {Severity::error, "at_least_deg: is nan", [](Rig& r) { r.constraints[0].at_least_deg = kNan; }},
     {Severity::error, "constraint 'lids stay clear of the jaw': 0 terms", [](Rig& r) { r.constraints[0].terms.clear(); }},
     {Severity::error, "'lids' is in it twice", [](Rig& r) { r.constraints[0].terms[1].actuator = "lids"; }},
     {Severity::error, "there is more than one constraint of this name", [](Rig& r) { r.constraints.push_back(r.constraints[0]); }},
@@ -279,7 +278,7 @@ const ShowBreak kShowBreaks[] = {
     {Severity::error, "channel 'blink' at 0.000000005 s: 2 keys have the time of the key before", [](Show& s) { set_keys(s, {{Time{5}, 0}, {Time{5}, 0}, {Time{5}, 1}}); }},
     {Severity::warning, "1 key lies outside the show, which is 0.000001 s long", [](Show& s) { set_keys(s, {{Time{1001}, 0}}); }},
     {Severity::warning, "channel 'blink' at -0.000000001 s: 1 key lies outside", [](Show& s) { set_keys(s, {{Time{-1}, 0}}); }},
-    {Severity::error, "channel 'blink' at 0.000000007 s: 2 values are not a finite number", [](Show& s) { set_keys(s, {{Time{7}, kNaN}, {Time{8}, kInf}}); }},
+    {Severity::error, "channel 'blink' at 0.000000007 s: 2 values are not a finite number", [](Show& s) { set_keys(s, {{Time{7}, kNan}, {Time{8}, kInf}}); }},
     {Severity::warning, "at 0.000000008 s: 2 keys go beyond the control's range 0 to 1; this one is -3, 3 too low", [](Show& s) { set_keys(s, {{Time{7}, 1.5}, {Time{8}, -3}}); }},
     {Severity::error, "1 key has an easing that can't be", [](Show& s) { set_keys(s, {{Time{7}, 1, {Easing::Kind::bezier, 2, 0, 1, 1}}}); }},
     {Severity::error, "1 key has an easing that can't be", [](Show& s) { set_keys(s, {{Time{7}, 1, {Easing::Kind::bezier, 0, NAN, 1, 1}}}); }},
@@ -292,7 +291,7 @@ const ShowBreak kShowBreaks[] = {
     {Severity::error, "sound 1 (counted from 1): names no file", [](Show& s) { s.sounds = {{}}; }},
     {Severity::error, "sound 'a.wav', trim: is -1 s", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{-1'000'000'000}}}; }},
     {Severity::error, "sound 'a.wav', trim_end: is -1 s", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, 0, Time{-1'000'000'000}}}; }},
-    {Severity::error, "gain_db: is nan dB", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, kNaN}}; }},
+    {Severity::error, "gain_db: is nan dB", [](Show& s) { s.sounds = {{"a.wav", Time{0}, Time{0}, kNan}}; }},
 };
 
 TEST(Sound, IsHeardWithinItsTrims) {
@@ -326,7 +325,7 @@ TEST(BrokenShow, IsToldWhereAndWhatToDo) {
 
 TEST(BrokenShow, OfAMillionFaultsIsToldInAFewLines) {
   Show show = small_show();
-  set_keys(show, std::vector<Keyframe>(1'000'000, {Time{5}, kNaN}));
+  set_keys(show, std::vector<Keyframe>(1'000'000, {Time{5}, kNan}));
   EXPECT_LE(validate(show, small_rig(), "x").size(), 4u);
 }
 

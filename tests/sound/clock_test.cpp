@@ -6,6 +6,7 @@
 #include <random>
 
 #include "sound/posted.hpp"
+#include "support/time.hpp"
 #include "threads/steady.hpp"
 
 #include <thread>
@@ -13,7 +14,7 @@
 namespace mien::sound {
 namespace {
 
-constexpr double kMs = 1e6;
+using support::kMs;
 
 /// A device that plays at `rate` of steady time, looked at every 10 ms through jitter. Every look also reads the line the way
 /// a performing thread does, a little later than it was published, and holds it against the truth.

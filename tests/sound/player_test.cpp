@@ -4,6 +4,7 @@
 
 #include "sound/made.hpp"
 #include "sound/pulse.hpp"
+#include "support/time.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::sound {
@@ -12,7 +13,7 @@ namespace {
 using namespace std::chrono_literals;
 using testing::HasSubstr;
 
-constexpr double kMs = 1e6;
+using support::kMs;
 
 /// A burst of 2 ms at each half second, the first one at 0.5 s.
 WavePtr click_track(int seconds) {

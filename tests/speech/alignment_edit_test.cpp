@@ -5,13 +5,15 @@
 
 #include "speech/alignment_edit.hpp"
 
+#include "support/time.hpp"
+
 namespace mien::speech {
 namespace {
 
 using show::Range;
 using show::Time;
 
-Time ms(int t) { return Time{t * 1'000'000LL}; }
+using support::ms;
 
 // "keep" and "me" touch; "bread" stands apart; the word between them was not found.
 Alignment line() {

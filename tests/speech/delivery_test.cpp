@@ -11,6 +11,7 @@
 #include "speech/delivery.hpp"
 #include "speech/lexicon.hpp"
 #include "speech/made_speech.hpp"
+#include "support/time.hpp"
 
 namespace mien::speech_tests {
 namespace {
@@ -20,7 +21,7 @@ using speech::Accent;
 using speech::Delivery;
 using speech::Phrase;
 
-Time ms(int t) { return Time{t * 1'000'000LL}; }
+using support::ms;
 
 std::vector<float> voice(double hz, int count, int rate) {
   std::vector<float> samples;

@@ -3,6 +3,7 @@
 
 #include "store/document.hpp"
 #include "store/map_store.hpp"
+#include "store/samples.hpp"
 #include "support/folder.hpp"
 #include "support/sample.hpp"
 
@@ -10,13 +11,6 @@ namespace mien::store {
 namespace {
 
 using ::testing::HasSubstr;
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-  const auto at = text.find(from);
-  EXPECT_NE(at, std::string::npos) << from;
-  return at == std::string::npos ? text : text.replace(at, from.size(), to);
-}
-const std::filesystem::path kSamples = std::filesystem::path(MIEN_SOURCE_DIR) / "tests/samples";
 
 TEST(CueDocument, IsWrittenAsTheSampleIs) {
   const std::string text = support::read(kSamples / "cues.show.json");

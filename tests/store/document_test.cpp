@@ -9,6 +9,7 @@
 
 #include "show/text.hpp"
 #include "store/csv.hpp"
+#include "store/samples.hpp"
 #include "store/scan.hpp"
 #include "support/folder.hpp"
 #include "support/sample.hpp"
@@ -17,16 +18,7 @@ namespace mien::store {
 namespace {
 
 using ::testing::HasSubstr;
-namespace fs = std::filesystem;
 using namespace std::string_view_literals;
-
-const fs::path kSamples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples";
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-  const std::size_t at = text.find(from);
-  EXPECT_NE(at, std::string::npos) << "the sample has no " << from;
-  return text.replace(at, from.size(), to);
-}
 
 TEST(ShowDocument, ReadsBackTheSame) {
   support::Random random(31);
@@ -251,13 +243,13 @@ TEST(ShowDocument, ZerosWrittenAtLengthAreZeros) {
 }
 
 // Each: what is put in place of what in the small show, and words that the finding must have.
-struct Break {
+struct DocumentBreak {
   const char* from;
   const char* to;
   const char* words;
 };
 
-const Break kBroken[] = {
+const DocumentBreak kBroken[] = {
     {"\"version\": 1", "\"version\": 5", "version: is 5, from a newer Mien; this one reads up to 4. Update Mien."},
     {"\"version\": 1", "\"version\": -1", "version: is -1"},
     {"\"version\": 1", "\"version\": \"1\"", "version: is not a whole number"},
@@ -318,7 +310,7 @@ const Break kBroken[] = {
 
 TEST(BrokenShow, IsToldWhereAndWhatToDo) {
   const std::string sample = support::read(kSamples / "small.show.json");
-  for (const Break& broken : kBroken) {
+  for (const DocumentBreak& broken : kBroken) {
     const auto read = read_show(replaced(sample, broken.from, broken.to), "a.show.json");
     ASSERT_FALSE(read) << broken.to << " was taken";
     EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));
@@ -327,7 +319,7 @@ TEST(BrokenShow, IsToldWhereAndWhatToDo) {
   }
 }
 
-const Break kBrokenRig[] = {
+const DocumentBreak kBrokenRig[] = {
     {"\"name\": \"Pebble\"", "\"name\": [\"Pebble\"]", "name: is not a text"},
     {"\"tick_hz\": 100", "\"tick_hz\": 100.5", "tick_hz: is not a whole number"},
     {"\"velocity_deg_s\": 500.0", "\"velocity_deg_s\": \"fast\"", "a.rig.json: actuator 'lids', velocity_deg_s: is not a number"},
@@ -344,7 +336,7 @@ const Break kBrokenRig[] = {
 
 TEST(BrokenRig, IsToldWhereAndWhatToDo) {
   const std::string sample = support::read(kSamples / "small.rig.json");
-  for (const Break& broken : kBrokenRig) {
+  for (const DocumentBreak& broken : kBrokenRig) {
     const auto read = read_rig(replaced(sample, broken.from, broken.to), "a.rig.json");
     ASSERT_FALSE(read) << broken.to << " was taken";
     EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));
@@ -352,7 +344,7 @@ TEST(BrokenRig, IsToldWhereAndWhatToDo) {
   }
 }
 
-const Break kBrokenLinkages[] = {
+const DocumentBreak kBrokenLinkages[] = {
     {"\"horn_mm\": 12.0", "\"horn\": 12.0", "mapping 4 (counted from 1), response, horn_mm: is missing"},
     {"\"horn_mm\": 12.0", "\"horn_mm\": \"12\"", "response, horn_mm: is not a number"},
     {"\"crossed\": false", "\"crossed\": 0", "response, crossed: is not true or false"},
@@ -368,7 +360,7 @@ const Break kBrokenLinkages[] = {
     {"\"at_least_deg\": 4.0", "\"at_least\": 4.0", "constraint 'the lids keep apart', at_least_deg: is missing"},
 };
 
-const Break kBrokenPlates[] = {
+const DocumentBreak kBrokenPlates[] = {
     {"\"arm_mm\": 40.0", "\"arm\": 40.0", "mapping 1 (counted from 1), response, arm_mm: is missing"},
     {"\"rod_mm\": 60.0", "\"rod_mm\": NaN", "line 138: 'NaN' is not a value"},
     {"\"half_span_mm\": 22.0", "\"half_span_mm\": \"22\"", "mapping 2 (counted from 1), response, half_span_mm: is not a number"},
@@ -379,7 +371,7 @@ const Break kBrokenPlates[] = {
 
 TEST(BrokenRig, IsToldAboutTwoRodPlatesToo) {
   const std::string sample = support::read(kSamples / "plate.rig.json");
-  for (const Break& broken : kBrokenPlates) {
+  for (const DocumentBreak& broken : kBrokenPlates) {
     const auto read = read_rig(replaced(sample, broken.from, broken.to), "a.rig.json");
     ASSERT_FALSE(read) << broken.to << " was taken";
     EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));
@@ -389,7 +381,7 @@ TEST(BrokenRig, IsToldAboutTwoRodPlatesToo) {
 
 TEST(BrokenRig, IsToldAboutLinkagesToo) {
   const std::string sample = support::read(kSamples / "linkages.rig.json");
-  for (const Break& broken : kBrokenLinkages) {
+  for (const DocumentBreak& broken : kBrokenLinkages) {
     const auto read = read_rig(replaced(sample, broken.from, broken.to), "a.rig.json");
     ASSERT_FALSE(read) << broken.to << " was taken";
     EXPECT_THAT(to_text(read.problem()), HasSubstr(broken.words));

@@ -13,6 +13,7 @@
 #include <sstream>
 
 #include "store/recovery.hpp"
+#include "store/samples.hpp"
 #include "store/store.hpp"
 #include "support/fault.hpp"
 #include "support/folder.hpp"
@@ -23,8 +24,6 @@ namespace {
 
 namespace fs = std::filesystem;
 using support::Fault;
-
-const fs::path kSamples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples";
 
 // The small show with its number for a name, and so many keys that it takes some time to write.
 show::Show numbered(const show::Show& small, int number, int keys = 3000) {

@@ -8,6 +8,7 @@
 #include "show/facs.hpp"
 #include "show/layer_edit.hpp"
 #include "store/document.hpp"
+#include "store/samples.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
 #include "support/sample.hpp"
@@ -16,14 +17,6 @@ namespace mien::store {
 namespace {
 
 using ::testing::HasSubstr;
-const std::filesystem::path kSamples = std::filesystem::path(MIEN_SOURCE_DIR) / "tests/samples";
-const std::filesystem::path kShows = std::filesystem::path(MIEN_SOURCE_DIR) / "shows";
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-  const auto at = text.find(from);
-  EXPECT_NE(at, std::string::npos) << from;
-  return at == std::string::npos ? text : text.replace(at, from.size(), to);
-}
 
 TEST(LayerDocument, IsWrittenAsTheSampleIs) {
   const std::string text = support::read(kSamples / "layers.show.json");

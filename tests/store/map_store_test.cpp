@@ -5,19 +5,13 @@
 
 #include <cmath>
 
+#include "store/samples.hpp"
 #include "support/folder.hpp"
 
 namespace mien::store {
 namespace {
 
 using testing::HasSubstr;
-const std::filesystem::path kSamples = std::filesystem::path(MIEN_SOURCE_DIR) / "tests/samples";
-
-std::string replaced(std::string text, const std::string& from, const std::string& to) {
-  const auto at = text.find(from);
-  EXPECT_NE(at, std::string::npos) << from;
-  return at == std::string::npos ? text : text.replace(at, from.size(), to);
-}
 
 TEST(MapStore, IsWrittenAsTheSampleIs) {
   const std::string text = support::read(kSamples / "desk.map.json");

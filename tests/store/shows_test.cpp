@@ -15,12 +15,11 @@
 #include "perform/study.hpp"
 #include "show/roles.hpp"
 #include "store/map_store.hpp"
+#include "store/samples.hpp"
 #include "support/folder.hpp"
 
 namespace mien::store {
 namespace {
-
-const Path kShows = Path(MIEN_SOURCE_DIR) / "shows";
 
 std::vector<Path> show_files() {
   std::vector<Path> files;

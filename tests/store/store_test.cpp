@@ -8,6 +8,7 @@
 #include <cerrno>
 #include <limits>
 
+#include "store/samples.hpp"
 #include "support/folder.hpp"
 #include "support/sample.hpp"
 
@@ -16,8 +17,6 @@ namespace {
 
 using ::testing::HasSubstr;
 namespace fs = std::filesystem;
-
-const fs::path kSamples = fs::path(MIEN_SOURCE_DIR) / "tests" / "samples";
 
 // A folder with the small show and its rig in it.
 struct Shelf : support::Folder {

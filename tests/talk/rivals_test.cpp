@@ -6,6 +6,7 @@
 
 #include "show/layer_edit.hpp"
 #include "speech/place.hpp"
+#include "support/time.hpp"
 
 namespace mien::talk {
 namespace {
@@ -13,7 +14,7 @@ namespace {
 using show::Time;
 using testing::HasSubstr;
 
-Time ms(int t) { return Time{t * 1'000'000LL}; }
+using support::ms;
 show::ChannelPtr channel(const char* control, std::vector<show::Keyframe> keys) { return std::make_shared<const show::Channel>(show::Channel{control, std::move(keys)}); }
 
 // A line from 2 to 4 s.

@@ -10,6 +10,7 @@
 #include "store/disk.hpp"
 #include "store/store.hpp"
 #include "support/folder.hpp"
+#include "support/time.hpp"
 #include "talk/files.hpp"
 #include "talk/talk.hpp"
 
@@ -19,7 +20,7 @@ namespace {
 using show::Time;
 
 const std::filesystem::path kShows = std::filesystem::path(MIEN_SOURCE_DIR) / "shows";
-Time ms(int t) { return Time{t * 1'000'000LL}; }
+using support::ms;
 
 struct Demo {
   Demo() {
