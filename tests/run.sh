@@ -15,7 +15,8 @@ cmake --build --preset release
 ((${#which[@]})) || cmake --build --preset release --target measures
 code=0 fuzz_code=0
 (($#)) || bash tests/fuzz.sh --seconds $seconds --seeds build/release/tests/fuzz/fuzz_seeds || fuzz_code=$?
-ctest --preset release -j "$(nproc)" "${which[@]}" "$@" || code=$?
+# One more at a time than there are processors, as many wait most of their time.
+ctest --preset release -j $(($(nproc) + 1)) "${which[@]}" "$@" || code=$?
 if ((fuzz_code)); then  # said again, since what ctest printed since then hides it
   printf '\nThe tests above are not all: tests/fuzz.sh failed.\n'
   cat build/fuzz/found.txt
