@@ -59,7 +59,7 @@ with tempfile.TemporaryDirectory() as folder:
     (folder / "desk.map.json").write_text(json.dumps({"format": "mien map", "version": 1, "name": "d", "fade_s": 0.5, "knobs": [], "triggers": [
         {"source": source, "does": "cue", "name": name, "hold": "once", "fade_in_s": 0.1, "fade_out_s": 0.1}
         for source, name in (("note 60", "by_note"), ("osc /desk/go", "by_address"), ("slot 18", "by_slot"))]}))
-    (folder / "script.txt").write_text("\n".join(sorted(["2 90 3C 50", "2.2 80 3C 00", "12 slot 18 1", "12.3 slot 18 0", *quarter_frames(4, 2.0, 3)], key=lambda l: float(l.split()[0]))) + "\n")
+    (folder / "script.txt").write_text("\n".join(sorted(["2 90 3C 50", "2.2 80 3C 00", "8 slot 18 1", "8.3 slot 18 0", *quarter_frames(4, 2.0, 3)], key=lambda l: float(l.split()[0]))) + "\n")
 
     boards = subprocess.Popen([mien, "board", "--listen", "127.0.0.1:0", "--state", "--hands", "--boards", str(len(rig["boards"]))], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, bufsize=1)
     played = None

@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
 # care.sh [--fast | --wide] [--tests] [--jobs N] [FILE...]: clang-tidy by .clang-tidy and cppcheck by tests/house/cppcheck.txt, over all of src/ or over these files. Prints FILE:LINE for each finding and exits with 1 where there is one, with 77
 # where a tool is missing. A file that was clean is looked at again only when it, a header of the project that it includes, or the checks have changed; what is known of that lies in build/care.
-#   --fast    only the bytes and the boards (src/wire, src/board), where a mistake moves servos
-#   --wide    clang-tidy for these, cppcheck for all
+#   --fast    only the bytes (src/wire)
+#   --wide    clang-tidy for the bytes and the boards (src/wire, src/board), where a mistake moves servos, and cppcheck for all
 #   --tests   the tests, too
 set -euo pipefail
 cd "$(dirname "$0")/../.."
@@ -36,11 +36,12 @@ echo 'int wrong(int n) { int two[2] = {n, n}; return n == n ? two[2] : two[0]; }
 mapfile -t compiled < <(sed -n 's/^ *"file": "\(.*\)",\{0,1\}$/\1/p' $tree/compile_commands.json | sed "s#^$PWD/##" | sort -u)
 if ((!${#files[@]})); then
   where='^src/'
-  ((fast || wide)) && where='^src/(wire|board)/'
+  ((wide)) && where='^src/(wire|board)/'
+  ((fast)) && where='^src/wire/'
   ((tests)) && where='^(src|tests)/'
   mapfile -t files < <(printf '%s\n' "${compiled[@]}" | grep -E "$where")
   checked=(src)
-  ((fast)) && checked=(src/wire src/board)
+  ((fast)) && checked=(src/wire)
   ((tests)) && checked+=(tests)
 else
   checked=("${files[@]}")

@@ -89,8 +89,8 @@ for _ in $(seq "$times"); do
   await "boards" journal_has "^state link=ready"
   armed_and_playing looping
   kill_screen
-  sleep 5
-  [ "$(latched)" -gt $((before + 400)) ] || loses "the performance"
+  sleep 3
+  [ "$(latched)" -gt $((before + 220)) ] || loses "the performance"
   kill -TERM "$editor"
   ends 0
   whole; end_boards; work_is_kept
