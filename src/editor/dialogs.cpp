@@ -127,7 +127,7 @@ Commands cheat_sheet(const Scene& scene) {
   Commands out;
   if (!begin_dialog(look, "Keys and hands", 1128)) return out;
   struct Gesture { const char* hand; const char* does; };
-  constexpr std::array<Gesture, 18> kHands{{
+  constexpr std::array<Gesture, 18> kGestures{{
       {"Drag a key", "moves it in time"}, {"Shift + drag a key", "in a lane: its value; in the curve: one direction"},
       {"Alt + drag", "moves a copy"}, {"Ctrl while dragging", "doesn\u2019t snap"}, {"Double click", "adds a key"},
       {"Drag in empty space", "chooses keys"}, {"Wheel", "zooms about the pointer"}, {"Shift + wheel, middle drag", "moves the view"},
@@ -161,7 +161,7 @@ Commands cheat_sheet(const Scene& scene) {
       paragraph(look.fonts.body, look.theme.quiet, a.name);
     }
     ImGui::TableNextColumn();
-    for (const Gesture& h : kHands) {
+    for (const Gesture& h : kGestures) {
       paragraph(look.fonts.strong, look.theme.text, h.hand);
       paragraph(look.fonts.body, look.theme.quiet, h.does);
     }

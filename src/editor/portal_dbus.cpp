@@ -16,7 +16,7 @@
 namespace mien::editor {
 namespace {
 
-using What = PathAnswer::What;
+using AnswerKind = PathAnswer::What;
 constexpr const char *kPortal = "org.freedesktop.portal.Desktop", *kDesktop = "/org/freedesktop/portal/desktop", *kRequest = "org.freedesktop.portal.Request";
 constexpr int kStep_ms = 20;              ///< between looks at whether to go on
 constexpr std::size_t kMostHeard = 64;    ///< answers to others, before ours is known
@@ -141,26 +141,26 @@ std::vector<std::string> uris_of(DBusMessageIter results) {
 
 PathAnswer answer_of(DBusMessage* response) {
   DBusMessageIter at;
-  if (!dbus_message_iter_init(response, &at) || dbus_message_iter_get_arg_type(&at) != DBUS_TYPE_UINT32) return {What::failed, {}, "its answer is not one that the portal's standard knows"};
+  if (!dbus_message_iter_init(response, &at) || dbus_message_iter_get_arg_type(&at) != DBUS_TYPE_UINT32) return {AnswerKind::failed, {}, "its answer is not one that the portal's standard knows"};
   std::uint32_t how = 0;
   dbus_message_iter_get_basic(&at, &how);
-  if (how == kCancelled) return {What::cancelled, {}, ""};
-  if (how != kChosen) return {What::failed, {}, "it ended without an answer (response " + std::to_string(how) + ")"};
+  if (how == kCancelled) return {AnswerKind::cancelled, {}, ""};
+  if (how != kChosen) return {AnswerKind::failed, {}, "it ended without an answer (response " + std::to_string(how) + ")"};
   const auto uris = dbus_message_iter_next(&at) ? uris_of(at) : std::vector<std::string>{};
-  if (uris.empty()) return {What::failed, {}, "it named no file"};
+  if (uris.empty()) return {AnswerKind::failed, {}, "it named no file"};
   const auto path = path_of_uri(uris.front());
-  if (!path) return {What::failed, {}, "'" + store::shown(uris.front()) + "' is no file on this machine"};
-  return {What::chosen, *path, ""};
+  if (!path) return {AnswerKind::failed, {}, "'" + store::shown(uris.front()) + "' is no file on this machine"};
+  return {AnswerKind::chosen, *path, ""};
 }
 
 // No such dialog here, or one that would not open.
 PathAnswer refused_by(DBusMessage* error) {
   const std::string name = text_or_nothing(dbus_message_get_error_name(error));
   constexpr const char* kNone[] = {DBUS_ERROR_SERVICE_UNKNOWN, DBUS_ERROR_NAME_HAS_NO_OWNER, DBUS_ERROR_UNKNOWN_METHOD, DBUS_ERROR_UNKNOWN_INTERFACE, DBUS_ERROR_UNKNOWN_OBJECT, DBUS_ERROR_SPAWN_SERVICE_NOT_FOUND};
-  if (std::find(std::begin(kNone), std::end(kNone), name) != std::end(kNone)) return {What::none, {}, "no desktop portal offers one"};
+  if (std::find(std::begin(kNone), std::end(kNone), name) != std::end(kNone)) return {AnswerKind::none, {}, "no desktop portal offers one"};
   const char* text = nullptr;
   dbus_message_get_args(error, nullptr, DBUS_TYPE_STRING, &text, DBUS_TYPE_INVALID);
-  return {What::failed, {}, "the desktop portal refused (" + store::shown(text && *text ? text : name) + ")"};
+  return {AnswerKind::failed, {}, "the desktop portal refused (" + store::shown(text && *text ? text : name) + ")"};
 }
 
 class Talk {
@@ -170,16 +170,16 @@ class Talk {
   PathAnswer ask() {
     dbus_threads_init_default();
     const std::string address = bus_address();
-    if (address.empty()) return {What::none, {}, "no session bus runs"};
+    if (address.empty()) return {AnswerKind::none, {}, "no session bus runs"};
     dbus_connection_set_change_sigpipe(false);  // signals are the program's own business
     Error why;
     line_.reset(dbus_connection_open_private(address.c_str(), &why));
-    if (!line_) return {What::none, {}, "the session bus can't be reached (" + store::shown(text_or_nothing(why.message)) + ")"};
+    if (!line_) return {AnswerKind::none, {}, "the session bus can't be reached (" + store::shown(text_or_nothing(why.message)) + ")"};
     dbus_connection_set_exit_on_disconnect(line_.get(), false);
     const Message hello = reply_to(call(DBUS_SERVICE_DBUS, DBUS_PATH_DBUS, DBUS_INTERFACE_DBUS, "Hello"));
     if (!hello) return no_reply("the session bus");
     const char* name = nullptr;
-    if (dbus_message_get_type(hello.get()) == DBUS_MESSAGE_TYPE_ERROR || !dbus_message_get_args(hello.get(), nullptr, DBUS_TYPE_STRING, &name, DBUS_TYPE_INVALID)) return {What::failed, {}, "the session bus refused"};
+    if (dbus_message_get_type(hello.get()) == DBUS_MESSAGE_TYPE_ERROR || !dbus_message_get_args(hello.get(), nullptr, DBUS_TYPE_STRING, &name, DBUS_TYPE_INVALID)) return {AnswerKind::failed, {}, "the session bus refused"};
 
     const std::string token = new_token();
     handle_ = request_path(name, token);
@@ -189,7 +189,7 @@ class Talk {
     if (!opened) return no_reply("the desktop portal");
     if (dbus_message_get_type(opened.get()) == DBUS_MESSAGE_TYPE_ERROR) return refused_by(opened.get());
     const char* handle = nullptr;
-    if (!dbus_message_get_args(opened.get(), nullptr, DBUS_TYPE_OBJECT_PATH, &handle, DBUS_TYPE_INVALID)) return {What::failed, {}, "its answer is not one that the portal's standard knows"};
+    if (!dbus_message_get_args(opened.get(), nullptr, DBUS_TYPE_OBJECT_PATH, &handle, DBUS_TYPE_INVALID)) return {AnswerKind::failed, {}, "its answer is not one that the portal's standard knows"};
     portal_ = text_or_nothing(dbus_message_get_sender(opened.get()));
     if (handle_ != handle) {  // a portal from before 0.9 chooses it
       handle_ = handle;
@@ -231,9 +231,9 @@ class Talk {
 
   PathAnswer no_reply(const std::string& whose) {
     if (turn_ == Turn::given_up) return close();
-    if (turn_ == Turn::lost) return {What::failed, {}, "the session bus ended"};
+    if (turn_ == Turn::lost) return {AnswerKind::failed, {}, "the session bus ended"};
     close();
-    return {What::failed, {}, whose + " does not answer"};
+    return {AnswerKind::failed, {}, whose + " does not answer"};
   }
 
   PathAnswer wait_for_person() {
@@ -243,13 +243,13 @@ class Talk {
         const char *name = nullptr, *before = nullptr, *after = nullptr;
         if (dbus_message_is_signal(m.get(), DBUS_INTERFACE_DBUS, "NameOwnerChanged") && is_from(m.get(), DBUS_SERVICE_DBUS, DBUS_PATH_DBUS) &&
             dbus_message_get_args(m.get(), nullptr, DBUS_TYPE_STRING, &name, DBUS_TYPE_STRING, &before, DBUS_TYPE_STRING, &after, DBUS_TYPE_INVALID) && before == portal_)
-          return {What::failed, {}, "the desktop portal ended meanwhile"};
+          return {AnswerKind::failed, {}, "the desktop portal ended meanwhile"};
       }
       heard_.clear();
       switch (step()) {
         case Turn::on: break;
         case Turn::given_up: return close();
-        case Turn::lost: return {What::failed, {}, "the session bus ended meanwhile"};
+        case Turn::lost: return {AnswerKind::failed, {}, "the session bus ended meanwhile"};
       }
     }
   }
@@ -268,7 +268,7 @@ class Talk {
       dbus_connection_send(line_.get(), m.get(), nullptr);
       for (int i = 0; i < 10 && dbus_connection_has_messages_to_send(line_.get()) && dbus_connection_read_write(line_.get(), kStep_ms); ++i) {}
     }
-    return {What::cancelled, {}, ""};
+    return {AnswerKind::cancelled, {}, ""};
   }
 
   const PathWanted& wanted_;

@@ -16,15 +16,15 @@ Commands side_tabs(const Scene& scene, Side side) {
   const Look& look = scene.look;
   Commands out;
   struct Tab { const char* name; Side side; };
-  constexpr std::array<Tab, 7> kTabs{{{"Findings", Side::findings}, {"Layers", Side::layers}, {"Clips", Side::clips}, {"Poses", Side::poses}, {"Cues", Side::cues}, {"History", Side::history}, {"Sounds", Side::sounds}}};
+  constexpr std::array<Tab, 7> kSideTabs{{{"Findings", Side::findings}, {"Layers", Side::layers}, {"Clips", Side::clips}, {"Poses", Side::poses}, {"Cues", Side::cues}, {"History", Side::history}, {"Sounds", Side::sounds}}};
   const ImVec2 pos = ImGui::GetWindowPos(), size = ImGui::GetWindowSize();
   ImDrawList& list = *ImGui::GetWindowDrawList();
   const float close = width_of(look.fonts.strong, "\u00D7") + look.px(20);
   float x = pos.x + look.px(4), named = 0;
-  for (const Tab& tab : kTabs) named += width_of(look.fonts.strong, tab.name);
+  for (const Tab& tab : kSideTabs) named += width_of(look.fonts.strong, tab.name);
   // Nearer to each other where the column is narrow.
-  const float between = std::clamp((size.x - look.px(4) - close - named) / static_cast<float>(kTabs.size()), look.px(4), look.px(16));
-  for (const Tab& tab : kTabs) {
+  const float between = std::clamp((size.x - look.px(4) - close - named) / static_cast<float>(kSideTabs.size()), look.px(4), look.px(16));
+  for (const Tab& tab : kSideTabs) {
     const float width = width_of(look.fonts.strong, tab.name) + between;
     ImGui::SetCursorScreenPos({x, pos.y});
     if (ImGui::InvisibleButton(tab.name, {width, size.y})) out.push_back(ShowSide{tab.side});

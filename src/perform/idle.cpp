@@ -199,14 +199,14 @@ Beat blink_at(const IdleLife& life, Beat known, Time t) noexcept {
 double blink_shut(const Idle& idle, const Beat& blink, Time t) noexcept {
   if (!(idle.life.blinks > 0)) return 0;
   // 85 ms to close, 25 ms shut, 122 ms to open, give or take: the closing 1.435 times as fast, in the middle of what was measured.
-  constexpr double kUsualClose_s = 0.085, kShut_s = 0.025, kSlower = 1.435, kLongest_s = 0.4;
+  constexpr double kUsualClose_s = 0.085, kStaysShut_s = 0.025, kSlower = 1.435, kLongestBlink_s = 0.4;
   const auto key = key_of(idle.life.seed, kLengthStream, blink.block);
   const double usual_s = kUsualClose_s * std::clamp(std::exp(0.18 * normal(key, static_cast<std::uint64_t>(blink.index))), 0.6, 1.7);
-  const double close_s = std::max(idle.close_s, std::min(usual_s, (kLongest_s - kShut_s) / (1 + kSlower)));
+  const double close_s = std::max(idle.close_s, std::min(usual_s, (kLongestBlink_s - kStaysShut_s) / (1 + kSlower)));
   const double open_s = kSlower * close_s, s = show::to_seconds(t - blink.begin);
   if (s < close_s) return smooth_way(s / close_s);
-  if (s < close_s + kShut_s) return 1;
-  return s < close_s + kShut_s + open_s ? 1 - smooth_way((s - close_s - kShut_s) / open_s) : 0;
+  if (s < close_s + kStaysShut_s) return 1;
+  return s < close_s + kStaysShut_s + open_s ? 1 - smooth_way((s - close_s - kStaysShut_s) / open_s) : 0;
 }
 
 Glance glance_at(const Idle& idle, const Glance& known, Time t) noexcept { return Gazing(idle).at(known, t); }

@@ -33,8 +33,8 @@ std::int64_t label_number(FrameRate rate, std::int64_t frame) noexcept {
 }  // namespace
 
 const char* name(FrameRate rate) noexcept {
-  constexpr std::array kNames{"24", "25", "29.97 drop", "30"};
-  return kNames[static_cast<std::size_t>(rate)];
+  constexpr std::array kRateNames{"24", "25", "29.97 drop", "30"};
+  return kRateNames[static_cast<std::size_t>(rate)];
 }
 
 Time frame_time(FrameRate rate, std::int64_t frame) noexcept {
