@@ -115,6 +115,7 @@ struct ReplacedState {                   ///< what a save would write over
   std::filesystem::path target;
   std::vector<std::filesystem::path> files;
   bool own = false;                      ///< the show's own file, which another program changed
+  Dialog asked = Dialog::save_as;        ///< for the name
 };
 /// A head being made: what was typed, and what became of it.
 struct HeadState {

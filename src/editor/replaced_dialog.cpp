@@ -19,7 +19,7 @@ Commands replaced_dialog(const Scene& scene, const ReplacedState& state) {
   const int pressed = answers(look, std::array{"Cancel", "Write over it", "Another name\u2026"}, Weight::strong);
   if (pressed == 0) out.push_back(Ask{Dialog::none});
   if (pressed == 1) out.push_back(Confirm{});
-  if (pressed == 2) out.push_back(Ask{Dialog::save_as});
+  if (pressed == 2) out.push_back(Ask{state.asked});
   end_dialog();
   return out;
 }

@@ -216,6 +216,8 @@ void Studio::apply_one(const Confirm&) {
   } else if (asked == Dialog::unsaved) {
     const Then then = then_;
     if (save()) carry_on(then);
+  } else if (asked == Dialog::replaced && panels_.replaced.asked != Dialog::save_as) {
+    export_as(panels_.replaced.asked, panels_.replaced.target, true);
   } else if (asked == Dialog::replaced) {
     const Then then = then_;
     if (save_as(panels_.replaced.target)) carry_on(then);

@@ -223,6 +223,7 @@ class Studio {
   void carry_on(Then then);
   void ask(Dialog dialog);
   void path_chosen(const std::filesystem::path& file, bool agreed);
+  void export_as(Dialog asked, const std::filesystem::path& file, bool agreed);
   bool keeps_keyboard() const noexcept;
   void ask_desktop();
   void own_dialog();

@@ -160,7 +160,6 @@ void Studio::path_chosen(const fs::path& file, bool agreed) {
   if (asked == Dialog::new_show) new_show(file);
   if (asked == Dialog::import_library) import_library(file);
   if (asked == Dialog::import_labels) import_labels(file);
-  if (asked == Dialog::export_labels) export_labels(file);
   if (asked == Dialog::add_sound) {
     apply(Drop{{file}});
     if (speak_next_ && !document_.whole().sounds.empty()) {
@@ -168,12 +167,30 @@ void Studio::path_chosen(const fs::path& file, bool agreed) {
       ask(Dialog::speak);
     }
   }
-  if (asked == Dialog::export_library) export_library(file.filename().string().ends_with(".json") ? file : fs::path(file.string() + kLibrarySuffix));
+  if (asked == Dialog::export_labels) export_as(asked, file, agreed);
+  if (asked == Dialog::export_library) {
+    const bool whole = file.filename().string().ends_with(".json");
+    export_as(asked, whole ? file : fs::path(file.string() + kLibrarySuffix), agreed && whole);
+  }
   if (asked != Dialog::save_as) return;
   fs::path named = file;
   if (!named.filename().string().ends_with(".json")) named += kShowSuffix;
   const Then then = then_;
   if (save_if_ours(absolute_of(named), agreed && named == file)) carry_on(then);
+}
+
+// What `asked` asked a name for; over a file that is there only with a yes.
+void Studio::export_as(Dialog asked, const fs::path& file, bool agreed) {
+  std::error_code ignored;
+  if (!agreed && fs::exists(file, ignored)) {
+    panels_.replaced = {file, {file}, false, asked};
+    journal_.line("asked before writing over " + file.string());
+    dialog_ = Dialog::replaced;
+  } else if (asked == Dialog::export_labels) {
+    export_labels(file);
+  } else {
+    export_library(file);
+  }
 }
 
 void Studio::import_library(const fs::path& file) {

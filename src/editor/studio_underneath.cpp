@@ -54,8 +54,7 @@ std::vector<fs::path> Studio::others_at(const fs::path& target) const {
 
 // `agreed`: the person was asked about that file by name. What another program did to the show's own they weren't told.
 bool Studio::save_if_ours(const fs::path& target, bool agreed) {
-  panels_.replaced.target = target;
-  panels_.replaced.files = others_at(target);
+  panels_.replaced = {target, others_at(target), false, Dialog::save_as};
   if (agreed && target != document_.file()) std::erase(panels_.replaced.files, target);
   if (panels_.replaced.files.empty()) return save_as(target);
   panels_.replaced.own = target == document_.file();

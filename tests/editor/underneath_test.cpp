@@ -159,6 +159,36 @@ TEST(Underneath, SavingUnderTheNameOfAnotherFileAsksFirst) {
   EXPECT_EQ(hands.document().file().filename(), "other.show.json");
 }
 
+TEST(Underneath, ExportingOntoAFileThatIsThereAsksFirst) {
+  Files files;
+  const fs::path there = files.folder / "theirs.clips.json";
+  const std::string theirs = "what somebody keeps here";
+  ASSERT_FALSE(store::replace_file(there, theirs));
+  Edited hands(files);
+  const auto exported = [&](const std::string& name) {
+    hands.studio->apply(editor::Ask{Dialog::export_library});
+    hands.studio->apply(editor::Browse{files.folder / name});
+  };
+  exported("theirs");  // the end of its name is the program's to add
+  ASSERT_EQ(hands.studio->dialog(), Dialog::replaced);
+  hands.settle();
+  hands.click("button/Cancel");
+  EXPECT_EQ(*store::read_file(there, 1000), theirs);
+  exported("theirs.clips.json");
+  hands.settle();
+  hands.click("button/Another name\u2026");
+  EXPECT_EQ(hands.studio->dialog(), Dialog::export_library);
+  EXPECT_EQ(*store::read_file(there, 1000), theirs);
+  exported("theirs.clips.json");
+  hands.settle();
+  hands.click("button/Write over it");
+  EXPECT_EQ(hands.studio->dialog(), Dialog::none);
+  EXPECT_TRUE(store::load_library(there));
+  exported("new");
+  EXPECT_EQ(hands.studio->dialog(), Dialog::none);
+  EXPECT_TRUE(store::load_library(files.folder / "new.clips.json"));
+}
+
 TEST(Underneath, ARigThatAnotherProgramChangesIsSaid) {
   Files files;
   Edited hands(files);
