@@ -30,7 +30,7 @@ show::Result<std::vector<std::string>> spared(const HandWords& words, const show
   for (std::size_t begin = 0; begin <= words.record_only.size();) {
     const std::size_t end = std::min(words.record_only.find(',', begin), words.record_only.size());
     const std::string name = words.record_only.substr(begin, end - begin);
-    if (std::find(all.begin(), all.end(), name) == all.end()) return show::Finding{show::Severity::error, "", "--record-only", "the rig has no control '" + name + "'", show::suggestion(name, all)};
+    if (std::find(all.begin(), all.end(), name) == all.end()) return show::Finding{show::Severity::error, "", "--record-only", "the rig has no control '" + name + "'", show::suggestion(name, all, "The rig has no controls: give it one of this name.")};
     std::erase(left, name);
     begin = end + 1;
   }

@@ -73,7 +73,7 @@ class Check {
     within(place, "smoothing_ms", k.smoothing_ms, 0, kMostSmoothing_ms);
     within(place, "spring_back_s", k.spring_back_s, 0, kMostFade_s);
     const auto control = std::find_if(rig_.controls.begin(), rig_.controls.end(), [&](const auto& c) { return c.name == k.control; });
-    if (control == rig_.controls.end()) return say(place + ", control", "'" + k.control + "' is not on the rig '" + rig_.name + "'", show::suggestion(k.control, controls_));
+    if (control == rig_.controls.end()) return say(place + ", control", "'" + k.control + "' is not on the rig '" + rig_.name + "'", show::suggestion(k.control, controls_, "The rig has no controls: give it one of this name."));
     within(place, "low", k.low, control->min, control->max);
     within(place, "high", k.high, control->min, control->max);
     if (k.low == k.high) say(place, "leads from " + show::number_text(k.low) + " to the same", "Give low and high different values, or remove the knob.");
@@ -88,7 +88,7 @@ class Check {
     within(place, "fade_in_s", t.fade_in_s, 0, kMostFade_s);
     within(place, "fade_out_s", t.fade_out_s, 0, kMostFade_s);
     if (t.what == Trigger::What::bank && std::find(map_.banks.begin(), map_.banks.end(), t.name) == map_.banks.end())
-      say(place + ", name", "'" + t.name + "' is no bank of this map", show::suggestion(t.name, map_.banks));
+      say(place + ", name", "'" + t.name + "' is no bank of this map", show::suggestion(t.name, map_.banks, "The map has no banks: give it one of this name, or remove the trigger."));
     if ((t.what == Trigger::What::pose || t.what == Trigger::What::clip || t.what == Trigger::What::cue) && t.name.empty()) say(place + ", name", "is empty", "Name a pose, clip or cue.");
   }
 

@@ -108,8 +108,8 @@ std::optional<Time> parse_seconds(std::string_view text) noexcept {
   return from_seconds(*seconds);
 }
 
-std::string suggestion(std::string_view name, std::span<const std::string> candidates) {
-  if (candidates.empty()) return {};
+std::string suggestion(std::string_view name, std::span<const std::string> candidates, const char* where_none) {
+  if (candidates.empty()) return where_none;
   const std::string* best = nullptr;
   std::size_t best_distance = std::max<std::size_t>(1, name.size() / 3) + 1;
   for (const std::string& candidate : candidates) {

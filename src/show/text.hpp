@@ -31,9 +31,9 @@ std::optional<Time> parse_seconds(std::string_view text) noexcept;
 /// ASCII's capitals made small; all else as it is.
 std::string small_letters(std::string_view text);
 
-/// "Did you mean 'x'?" for the candidate that the name was most likely meant to be, else "Known: 'a', 'b', ..."; empty
-/// where there are no candidates. Likely: no more than a third of its letters changed, added, left out or swapped with a
+/// "Did you mean 'x'?" for the candidate that the name was most likely meant to be, else "Known: 'a', 'b', ...", and
+/// `where_none` where there are no candidates. Likely: no more than a third of its letters changed, added, left out or swapped with a
 /// neighbour (optimal string alignment distance), capitals aside.
-std::string suggestion(std::string_view name, std::span<const std::string> candidates);
+std::string suggestion(std::string_view name, std::span<const std::string> candidates, const char* where_none = "");
 
 }  // namespace mien::show

@@ -147,7 +147,7 @@ show::Findings check_visemes(const VisemeTable& table, const show::Rig& rig, con
     for (const auto& target : table.visemes[v].targets) {
       const std::string place = "viseme " + std::to_string(v) + ", control " + target.control;
       const auto control = std::find_if(rig.controls.begin(), rig.controls.end(), [&](const auto& c) { return c.name == target.control; });
-      if (control == rig.controls.end()) findings.push_back({Severity::error, file, place, "the rig has no such control", show::suggestion(target.control, known)});
+      if (control == rig.controls.end()) findings.push_back({Severity::error, file, place, "the rig has no such control", show::suggestion(target.control, known, "The rig has no controls: give it one of this name.")});
       else if (target.value < control->min || target.value > control->max)
         findings.push_back({Severity::error, file, place, show::number_text(target.value) + " lies outside of the control's " + show::number_text(control->min) + " to " + show::number_text(control->max), "Keep within its range."});
       meets = meets || (v == 1 && target.held);

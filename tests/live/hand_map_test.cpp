@@ -88,6 +88,16 @@ TEST(HandMap, EachMistakeIsNamedWithItsPlace) {
   }
 }
 
+TEST(HandMap, SaysWhatToDoWhereNothingCouldHaveBeenMeant) {
+  HandMap map = good();
+  map.banks.clear();
+  show::Rig bare = *hand_rig();
+  bare.controls.clear();
+  const auto findings = validate(map, bare, "desk.map.json");
+  EXPECT_GE(findings.size(), 3u);
+  for (const auto& finding : findings) EXPECT_FALSE(finding.cure.empty()) << show::to_text(finding);
+}
+
 TEST(HandMap, WarnsOfPosesAndClipsThatAShowHasNot) {
   HandMap map = good();
   map.triggers[0].name = "gald";
