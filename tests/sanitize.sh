@@ -9,6 +9,7 @@
 #   editor.journey.*, .live, .network, .curves, .speech    the real window on a software renderer: its threads are not instrumented, and steps of a hand would come too late; what they do is done by
 #                                    tests/editor without a window
 #   house.*                          run no program of ours
+#   app.clock                        its clock is jumped by a library that is preloaded, which a sanitizer must be, too
 #   labelled "long"                  hours instead of minutes; each has a short form that runs
 #   RealtimeGuard.*, Performance.*   skip themselves: the guard takes the place of the same calls as a sanitizer
 set -euo pipefail
@@ -16,7 +17,7 @@ cd "$(dirname "$0")/.."
 presets=(asan tsan)
 [[ ${1-} == asan || ${1-} == tsan ]] && presets=("$1") && shift
 bash third_party/install.sh test
-not='^firmware\.|^test_firmware_NOT_BUILT|^editor\.journey\.|^editor\.(live|network|curves|speech)$|^house\.'
+not='^firmware\.|^app\.clock$|^test_firmware_NOT_BUILT|^editor\.journey\.|^editor\.(live|network|curves|speech)$|^house\.'
 support=$PWD/tests/support
 code=0
 for preset in "${presets[@]}"; do

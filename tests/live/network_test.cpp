@@ -15,6 +15,7 @@
 
 #include "live/eventually.hpp"
 #include "live/hand_rig.hpp"
+#include "live/lo_values.hpp"
 #include "live/sacn_packet.hpp"
 #include "live/udp.hpp"
 
@@ -96,7 +97,7 @@ TEST(Network, HandsOrdersOver_AndTellsWhoeverAskedWhereTheShowIs) {
   lo_server_add_method(server, "/mien/state", "fiisi",
                        [](const char*, const char*, lo_arg** v, int, lo_message, void* to) {
                          auto& t = *static_cast<Told*>(to);
-                         t.time = v[0]->f, t.armed = v[2]->i, t.cue = &v[3]->s, t.well = v[4]->i, ++t.times;
+                         t.time = lo_float(v[0]), t.armed = lo_int(v[2]), t.cue = lo_text(v[3]), t.well = lo_int(v[4]), ++t.times;
                          return 0;
                        },
                        &told);

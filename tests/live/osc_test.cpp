@@ -10,6 +10,8 @@
 #include <random>
 #include <string>
 
+#include "live/lo_values.hpp"
+
 namespace mien::live {
 namespace {
 
@@ -133,8 +135,8 @@ TEST(Osc, ReadsWhatAReferenceWrites_AndWritesWhatItReads) {
     lo_message back = lo_message_deserialise(bytes.data(), bytes.size(), &wrong);
     ASSERT_TRUE(back) << wrong;
     EXPECT_STREQ(lo_message_get_types(back), "ifs");
-    EXPECT_EQ(lo_message_get_argv(back)[1]->f, std::get<float>(values[1]));
-    EXPECT_EQ(&lo_message_get_argv(back)[2]->s, std::get<std::string_view>(values[2]));
+    EXPECT_EQ(lo_float(lo_message_get_argv(back)[1]), std::get<float>(values[1]));
+    EXPECT_EQ(lo_text(lo_message_get_argv(back)[2]), std::get<std::string_view>(values[2]));
     lo_message_free(back);
   }
 }

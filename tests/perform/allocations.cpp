@@ -8,9 +8,12 @@ std::atomic<bool> counting{false};
 std::atomic<std::uint64_t> allocations{0};
 }  // namespace mien::perform::testing
 
-void* operator new(std::size_t size) {
+void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
   if (mien::perform::testing::counting) ++mien::perform::testing::allocations;
-  if (void* memory = std::malloc(size ? size : 1)) return memory;
+  return std::malloc(size ? size : 1);
+}
+void* operator new(std::size_t size) {
+  if (void* memory = operator new(size, std::nothrow)) return memory;
   throw std::bad_alloc();
 }
 void operator delete(void* memory) noexcept { std::free(memory); }

@@ -182,10 +182,11 @@ TEST(Study, TellsWhatTheGovernorSlows) {
 // Held back a little on the way only: it is the rail's doing all the same, as with an ample rail there is nothing to tell of.
 TEST(Study, BlamesARailForWhatIsInTimeWithoutIt) {
   int told = 0;
+  const auto servos = twelve_servos(1, true);
   for (const double rating_a : {0.3, 0.5, 0.8, 1.2, 1.6, 2.0, 2.4})
     for (const int move_ms : {300, 350, 400, 500}) {
       auto show = empty_show();
-      for (const auto& control : twelve_servos(1, true)->controls) add_channel(*show, control.name.c_str(), {{milliseconds(1000), -30, show::kEaseInOut}, {milliseconds(1000 + move_ms), 30}});
+      for (const auto& control : servos->controls) add_channel(*show, control.name.c_str(), {{milliseconds(1000), -30, show::kEaseInOut}, {milliseconds(1000 + move_ms), 30}});
       const bool in_time = study(*compile(twelve_servos(rating_a, false), show)).shortfalls.empty();
       for (const Shortfall& s : study(*compile(twelve_servos(rating_a, true), show)).shortfalls) {
         EXPECT_EQ(s.cause, in_time ? Cause::governed : Cause::late) << rating_a << " A, " << move_ms << " ms";

@@ -148,7 +148,8 @@ TEST(Delivery, BrowsRiseJustBeforeAccents_TheStrongerTheMore) {
 // Condon & Ogston 1967, Nakano & Kitazawa 2010 (from memory): speakers blink in the pauses at the ends of phrases.
 TEST(Delivery, BlinksFallAtTheEndsOfPhrases) {
   const Talk talk;
-  const auto& all = Talk::of(talk.made({0, 0, 1, 0, 1}), "lid");
+  const auto made = talk.made({0, 0, 1, 0, 1});
+  const auto& all = Talk::of(made, "lid");
   EXPECT_EQ(all.keys.size(), 4 * talk.phrases.size());
   const auto half = talk.made({0, 0, 0.5, 0, 1});
   const auto& keys = Talk::of(half, "lid").keys;
