@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cstdint>
 
 #include "support/sample.hpp"
 
@@ -13,7 +14,7 @@ using support::Random;
 
 show::ChannelPtr random_channel(Random& random, int count) {
   show::Channel channel{"brow", {}};
-  for (int i = 0; i < count; ++i) channel.keys.push_back({show::Time{i * 1'000'000}, support::real(random, -1, 1)});
+  for (int i = 0; i < count; ++i) channel.keys.push_back({show::Time{i * std::int64_t{1'000'000}}, support::real(random, -1, 1)});
   return std::make_shared<const show::Channel>(std::move(channel));
 }
 
