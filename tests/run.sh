@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # run.sh [--full] [CTEST-OPTION...]: builds Mien, throws 20 s of bytes at each of its readers, and runs the tests; ends with ctest's summary.
 # Installs what is missing. Seconds to build when nothing changed.
-#   --full    60 s for each reader, the tests labelled "long" and the programs that measure, too: three times as long
+#   --full    60 s for each reader, the tests labelled "long" and the programs that measure, too: twice as long
 # With options of ctest's, such as -R limiter, only those tests run.
 set -euo pipefail
 cd "$(dirname "$0")/.."

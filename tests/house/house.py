@@ -44,7 +44,19 @@ def may_know(folder, other):
 
 
 OWN = re.compile(r"(?:(?:inline |static )?const(?:expr)? [\w:<>,&* ]*?\b(?P<value>k[A-Z]\w*) ?[={\[]|(?:struct|class|enum class|enum) (?P<type>\w+)|using (?P<alias>\w+ = [^;]+);"
-                 r"|(?! )(?P<function>[\w:<>,&* ]+ \*?&?(?P<called>\w+)\([^()]*\)(?: noexcept)?) \{)")
+                 r"|(?! )(?P<function>[\w:<>,&* ]+ \*?&?\w+\([^()]*\)(?: noexcept)?) \{)")
+
+
+def own_names(line):
+    """What a line of an unnamed namespace defines, as (name, meaning): two files may share a name only where an alias means the same."""
+    own = OWN.match(line)
+    if not own:
+        return []
+    if own["value"]:  # constexpr int kOne = 1, kTwo = 2;
+        return [(name, None) for name in re.findall(r"\b(k[A-Z]\w*) ?[={\[]", line.split("//")[0])]
+    if own["alias"]:
+        return [(own["alias"].split()[0], own["alias"])]
+    return [(own["type"] or own["function"], None)]
 
 
 def names_twice(root, folder):
@@ -54,13 +66,9 @@ def names_twice(root, folder):
         inside = False
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             inside = line == "namespace {" or (inside and not line.startswith("}  // namespace"))
-            own = OWN.match(line) if inside else None
-            if not own:
-                continue
-            # Values of one line: constexpr int kOne = 1, kTwo = 2;
-            for name in re.findall(r"\b(k[A-Z]\w*) ?[={\[]", line.split("//")[0]) if own["value"] else [own["type"] or own["alias"] or own["function"]]:
-                first, key = seen.setdefault(own["alias"].split()[0] if own["alias"] else name, (path, own["alias"]))
-                if first != path and not (own["alias"] and key == own["alias"]):
+            for name, meaning in own_names(line) if inside else []:
+                first, meant = seen.setdefault(name, (path, meaning))
+                if first != path and (meaning is None or meaning != meant):
                     found.append(f"{path.relative_to(root)}:{number}: {first.name} has '{name}', too, and both may be compiled together: share it in a header, or say by its name which it is")
     return found
 
@@ -133,6 +141,7 @@ def try_on_a_wrong_tree():
         "one value twice": {"src/show/a.cpp": "namespace {\nconstexpr int kA = 1, kB = 2;\n}  // namespace\n", "src/show/b.cpp": "namespace {\nconstexpr double kB = 2;\n}  // namespace\n"},
         "one type twice": {"src/show/a.cpp": "namespace {\nstruct Row {};\n}  // namespace\n", "src/show/b.cpp": "namespace {\nclass Row;\n}  // namespace\n"},
         "one function twice": {"src/show/a.cpp": "namespace {\nint half(int n) { return n / 2; }\n}  // namespace\n", "src/show/b.cpp": "namespace {\nint half(int n) {\n"},
+        "one alias, two meanings": {"src/live/c.cpp": "namespace {\nusing K = B::K;\n"},
         "new folder": {"src/cellar/a.cpp": "\n"},
     }
     for rule, files in wrong.items():

@@ -19,19 +19,11 @@
 #include "link/port.hpp"
 #include "link/session.hpp"
 #include "show/rig.hpp"
+#include "support/eventually.hpp"
 
 namespace mien::test {
 
-/// Whether `fact` holds within a deadline so generous that only a fault, never a slow machine, misses it.
-template <class Fact>
-bool eventually(Fact fact, std::chrono::seconds deadline = std::chrono::seconds(10)) {
-  const auto end = std::chrono::steady_clock::now() + deadline;
-  while (!fact()) {
-    if (std::chrono::steady_clock::now() > end) return fact();
-    std::this_thread::sleep_for(std::chrono::milliseconds(1));
-  }
-  return true;
-}
+using support::eventually;
 
 /// A pseudo-terminal: the master's descriptor is the device's side, `path()` is the port.
 class Pty {

@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "live/jack_server.hpp"
+#include "support/eventually.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::live {
@@ -138,19 +139,19 @@ TEST(Devices, HearAControllerThroughRtMidiAndJack_WhenItComesAndWhenItGoes) {
   for (int plugged = 0; plugged < 2; ++plugged) {
     JackController controller("slide-eight");
     ASSERT_TRUE(controller.works());
-    ASSERT_TRUE(JackServer::eventually([&] { return there("slide-eight:out"); }));
-    ASSERT_TRUE(JackServer::eventually([&] { return controller.connected(); }));
+    ASSERT_TRUE(support::eventually([&] { return there("slide-eight:out"); }));
+    ASSERT_TRUE(support::eventually([&] { return controller.connected(); }));
     heard.clear();
     const std::int64_t before = threads::steady_ns();
     for (int n = 0; n < 100; ++n) ASSERT_TRUE(controller.send({0xB0, 1, static_cast<std::uint8_t>(n)}));
-    ASSERT_TRUE(JackServer::eventually([&] { return hear(), heard.size() == 100; })) << heard.size() << " of 100 arrived";
+    ASSERT_TRUE(support::eventually([&] { return hear(), heard.size() == 100; })) << heard.size() << " of 100 arrived";
     for (std::size_t n = 0; n < 100; ++n) {
       EXPECT_EQ(heard[n].midi.value, n) << "in their order";
       EXPECT_GE(heard[n].at_ns, before);
       EXPECT_LE(heard[n].at_ns, threads::steady_ns());
     }
     controller.unplug();
-    EXPECT_TRUE(JackServer::eventually([&] { return !there("slide-eight:out"); }));
+    EXPECT_TRUE(support::eventually([&] { return !there("slide-eight:out"); }));
   }
   server.end();
   EXPECT_FALSE(there("slide-eight:out")) << "a server that ends is no harm";

@@ -7,6 +7,7 @@
 #include "hand_rig.hpp"
 #include "jack_server.hpp"
 #include "live/feedback_out.hpp"
+#include "support/eventually.hpp"
 
 namespace mien::live {
 namespace {
@@ -87,9 +88,9 @@ TEST(FeedbackOut, TellsOnceItIsThere_OnlyChanges_AndAllAnewWhenItComesBack) {
   FeedbackOut out(system_of(wire));
   out.set(jaw_on("Desk"), {"Desk"});
   const auto told = [&](std::size_t count) {
-    return JackServer::eventually([&] { return tell(out, 0.5), wire.heard().size() >= count; }, 5'000);
+    return support::eventually(std::chrono::milliseconds(5'000), [&] { return tell(out, 0.5), wire.heard().size() >= count; });
   };
-  EXPECT_FALSE(JackServer::eventually([&] { return tell(out, 0.5), !wire.heard().empty(); }, 100)) << "it is not plugged in";
+  EXPECT_FALSE(support::eventually(std::chrono::milliseconds(100), [&] { return tell(out, 0.5), !wire.heard().empty(); })) << "it is not plugged in";
   {
     const std::lock_guard lock(wire.mutex);
     wire.ports = {"Desk 20:0"};
@@ -97,7 +98,7 @@ TEST(FeedbackOut, TellsOnceItIsThere_OnlyChanges_AndAllAnewWhenItComesBack) {
   ASSERT_TRUE(told(3));
   EXPECT_THAT(wire.heard(), ElementsAre("Desk 20:0 B0 07 40", "Desk 20:0 B0 02 7F", "Desk 20:0 B0 22 7F"));
   out.set(jaw_on("Desk"), {"Desk"});
-  EXPECT_FALSE(JackServer::eventually([&] { return tell(out, 0.5), wire.heard().size() > 3; }, 200)) << "an edit of the show is no news";
+  EXPECT_FALSE(support::eventually(std::chrono::milliseconds(200), [&] { return tell(out, 0.5), wire.heard().size() > 3; })) << "an edit of the show is no news";
   {
     const std::lock_guard lock(wire.mutex);
     wire.ports = {};
@@ -152,8 +153,8 @@ TEST(FeedbackOut, ReachesADeviceThroughJack) {
     FeedbackOut out;
     out.set(jaw_on("Motor Slider:out"), {"Motor Slider:out"});
     const std::array<std::uint8_t, 3> half{0xB0, 7, 64}, up{0xB0, 7, 127};
-    EXPECT_TRUE(JackServer::eventually([&] { return tell(out, 0.5), ears.listen(), std::find(ears.heard.begin(), ears.heard.end(), half) != ears.heard.end(); }));
-    EXPECT_TRUE(JackServer::eventually([&] { return tell(out, 1), ears.listen(), std::find(ears.heard.begin(), ears.heard.end(), up) != ears.heard.end(); }));
+    EXPECT_TRUE(support::eventually([&] { return tell(out, 0.5), ears.listen(), std::find(ears.heard.begin(), ears.heard.end(), half) != ears.heard.end(); }));
+    EXPECT_TRUE(support::eventually([&] { return tell(out, 1), ears.listen(), std::find(ears.heard.begin(), ears.heard.end(), up) != ears.heard.end(); }));
   }
   server.end();
 }

@@ -20,6 +20,7 @@
 #include <thread>
 #include <vector>
 
+#include "support/eventually.hpp"
 #include "threads/ring.hpp"
 
 namespace mien::live {
@@ -34,15 +35,6 @@ class JackServer {
   ~JackServer() { end(); }
   JackServer(const JackServer&) = delete;
   JackServer& operator=(const JackServer&) = delete;
-
-  static bool eventually(const std::function<bool()>& holds, int most_ms = 20'000) {
-    const auto end = std::chrono::steady_clock::now() + std::chrono::milliseconds(most_ms);
-    while (!holds()) {
-      if (std::chrono::steady_clock::now() > end) return false;
-      std::this_thread::sleep_for(std::chrono::milliseconds(5));
-    }
-    return true;
-  }
 
   std::optional<std::string> missing() const {
     if (std::system("command -v jackd >/dev/null 2>&1") == 0) return std::nullopt;
@@ -60,7 +52,7 @@ class JackServer {
       ::execlp("jackd", "jackd", "-n", name_.c_str(), "-r", "-d", "dummy", "-r", "48000", "-p", "256", static_cast<char*>(nullptr));
       ::_exit(127);
     }
-    return pid_ > 0 && eventually([] {
+    return pid_ > 0 && support::eventually([] {
       jack_set_error_function([](const char*) {});
       jack_client_t* client = jack_client_open("looks", JackNoStartServer, nullptr);
       if (client) jack_client_close(client);
@@ -71,7 +63,7 @@ class JackServer {
   void end() {
     if (pid_ <= 0) return;
     ::kill(pid_, SIGTERM);
-    if (!eventually([&] { return ::waitpid(pid_, nullptr, WNOHANG) == pid_; }, 5'000)) ::kill(pid_, SIGKILL), ::waitpid(pid_, nullptr, 0);
+    if (!support::eventually(std::chrono::milliseconds(5'000), [&] { return ::waitpid(pid_, nullptr, WNOHANG) == pid_; })) ::kill(pid_, SIGKILL), ::waitpid(pid_, nullptr, 0);
     pid_ = -1;
   }
 

@@ -10,15 +10,17 @@
 #include <thread>
 #include <vector>
 
-#include "live/eventually.hpp"
 #include "live/jack_listener.hpp"
 #include "live/jack_server.hpp"
 #include "live/midi.hpp"
 #include "live/tape_machine.hpp"
+#include "support/eventually.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::live {
 namespace {
+
+using support::eventually;
 
 TEST(MtcSender, SendsAFullFrameThenQuarters_AndAFullFrameWhenTheShowStands) {
   TapeMachine machine;

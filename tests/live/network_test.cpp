@@ -13,14 +13,16 @@
 #include <cmath>
 #include <thread>
 
-#include "live/eventually.hpp"
 #include "live/hand_rig.hpp"
 #include "live/lo_values.hpp"
 #include "live/sacn_packet.hpp"
 #include "live/udp.hpp"
+#include "support/eventually.hpp"
 
 namespace mien::live {
 namespace {
+
+using support::eventually;
 
 constexpr int kOsc = 3, kSacn = 4;
 

@@ -11,7 +11,7 @@
 #include "heads.hpp"
 #include "perform/performer.hpp"
 #include "perform/render.hpp"
-#include "perform/soon.hpp"
+#include "support/eventually.hpp"
 
 namespace mien::perform {
 namespace {
@@ -19,6 +19,7 @@ namespace {
 using namespace testing;
 using std::chrono::milliseconds;
 using std::chrono::seconds;
+using support::eventually;
 
 live::Touch controller(int number, int value, show::Time at = show::Time{0}) {
   live::Touch touch;
@@ -105,16 +106,16 @@ TEST(HandsOnThePerformer, AreHeardThroughTheInlet_KeptOverANewSnapshot_AndGiveBa
   Performer performer(nullptr, nullptr, &inlet);
   performer.publish(compile(rig, empty_show(seconds(60))));
   inlet.push(controller(9, 3));
-  ASSERT_TRUE(soon([&] { return performer.latest().hands.heard == 1; })) << "heard without a map, too: for learning";
+  ASSERT_TRUE(eventually([&] { return performer.latest().hands.heard == 1; })) << "heard without a map, too: for learning";
   EXPECT_EQ(performer.latest().hands.last.midi.number, 9);
   EXPECT_FALSE(performer.latest().hands.there);
 
   performer.publish(plan_with(fader_map(), rig, empty_show(seconds(60))));
-  ASSERT_TRUE(soon([&] { return performer.latest().hands.there; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().hands.there; }));
   inlet.push(controller(7, 0));
-  ASSERT_TRUE(soon([&] { return performer.latest().hands.grip[0] == live::Grip::held; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().hands.grip[0] == live::Grip::held; }));
   inlet.push(controller(7, 127));
-  ASSERT_TRUE(soon([&] { return performer.latest().control[1] == 1; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().control[1] == 1; }));
   EXPECT_TRUE(performer.latest().hands.touched[1]);
   performer.publish(plan_with(fader_map(), rig, empty_show(seconds(61))));
   for (int n = 0; n < 20; ++n) {
@@ -122,11 +123,11 @@ TEST(HandsOnThePerformer, AreHeardThroughTheInlet_KeptOverANewSnapshot_AndGiveBa
     std::this_thread::sleep_for(milliseconds(5));
   }
   performer.give(1, false);
-  ASSERT_TRUE(soon([&] { return performer.latest().control[1] == 0; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().control[1] == 0; }));
   performer.give(1, true);
-  ASSERT_TRUE(soon([&] { return performer.latest().control[1] == 1; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().control[1] == 1; }));
   performer.panic();
-  ASSERT_TRUE(soon([&] { return performer.latest().control[1] == 0; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().control[1] == 0; }));
   EXPECT_EQ(performer.latest().hands.grip[0], live::Grip::waiting);
 }
 
@@ -143,13 +144,13 @@ TEST(HandsOnThePerformer, ARecordingTellsWhatWasPlayed_AtTheMomentThatWasMeant) 
   const auto wind = [&] {
     for (live::TakeTick tick; performer.take(tick);) takes.add(tick);
   };
-  ASSERT_TRUE(soon([&] { return wind(), performer.latest().time > milliseconds(200); }));
+  ASSERT_TRUE(eventually([&] { return wind(), performer.latest().time > milliseconds(200); }));
   const show::Time meant = performer.latest().time - milliseconds(20);  // what was heard just now: the newest tick is a latch lead ahead
   inlet.push(controller(7, 127));
-  ASSERT_TRUE(soon([&] { return wind(), performer.latest().time > milliseconds(600); }));
+  ASSERT_TRUE(eventually([&] { return wind(), performer.latest().time > milliseconds(600); }));
   performer.record(false);
   performer.pause();
-  ASSERT_TRUE(soon([&] { return !performer.latest().playing; }));
+  ASSERT_TRUE(eventually([&] { return !performer.latest().playing; }));
   wind();
   EXPECT_FALSE(performer.latest().hands.recording);
   const auto all = takes.takes();

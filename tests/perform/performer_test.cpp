@@ -9,7 +9,7 @@
 
 #include "heads.hpp"
 #include "live/mtc_out.hpp"
-#include "perform/soon.hpp"
+#include "support/eventually.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::perform {
@@ -18,6 +18,7 @@ namespace {
 using namespace testing;
 using std::chrono::milliseconds;
 using std::chrono::seconds;
+using support::eventually;
 
 std::shared_ptr<show::Show> opening_show() {
   auto show = empty_show(seconds(60));
@@ -30,16 +31,16 @@ TEST(Performer, PlaysPausesSeeksAndStops) {
   performer.publish(compile(small_rig(), opening_show()));
   performer.seek(seconds(3));
   performer.play();
-  ASSERT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time > milliseconds(3050); }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().playing && performer.latest().time > milliseconds(3050); }));
   performer.pause();
-  ASSERT_TRUE(soon([&] { return !performer.latest().playing; }));
+  ASSERT_TRUE(eventually([&] { return !performer.latest().playing; }));
   const auto stood = performer.latest().time;
-  ASSERT_TRUE(soon([&] { return performer.latest().lateness.ticks > 20; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().lateness.ticks > 20; }));
   EXPECT_EQ(performer.latest().time, stood);
   performer.stop();
-  EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0 && !performer.latest().playing; }));
+  EXPECT_TRUE(eventually([&] { return performer.latest().time.count() == 0 && !performer.latest().playing; }));
   performer.seek(seconds(-4));
-  EXPECT_TRUE(soon([&] { return performer.latest().time.count() == 0; }));
+  EXPECT_TRUE(eventually([&] { return performer.latest().time.count() == 0; }));
 }
 
 // Time code from a device's thread, as it comes: in real time, on whatever machine this is.
@@ -52,7 +53,7 @@ TEST(Performer, IsLedByTimeCode_AndByNobodyElseMeanwhile) {
   live::MidiParser parser;
   std::int64_t began = threads::steady_ns();
   const auto send_until = [&](const std::function<bool()>& done) {
-    return soon([&] {
+    return eventually([&] {
       const std::int64_t now = threads::steady_ns();
       code.follow({now, seconds(20) + show::Time{now - began}, true});
       for (auto b = code.due(now); b.count; b = code.due(now))
@@ -67,23 +68,23 @@ TEST(Performer, IsLedByTimeCode_AndByNobodyElseMeanwhile) {
   performer.seek(seconds(1));
   ASSERT_TRUE(send_until([&] { return performer.latest().time > milliseconds(21'000); })) << "pause and seek are the other machine's";
   EXPECT_TRUE(performer.latest().playing);
-  ASSERT_TRUE(soon([&] { return !performer.latest().playing; })) << "it fell silent: the show stands after two seconds";
+  ASSERT_TRUE(eventually([&] { return !performer.latest().playing; })) << "it fell silent: the show stands after two seconds";
   const auto stood = performer.latest().time;
   EXPECT_GE(stood, milliseconds(21'500));
   performer.follow({});
-  ASSERT_TRUE(soon([&] { return performer.latest().followed.state == live::Followed::State::off; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().followed.state == live::Followed::State::off; }));
   EXPECT_EQ(performer.latest().time, stood);
   performer.play();
-  EXPECT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time > stood; }));
+  EXPECT_TRUE(eventually([&] { return performer.latest().playing && performer.latest().time > stood; }));
 }
 
 TEST(Performer, PlaysFromTheBeginningAgainAtTheEnd) {
   Performer performer(nullptr, nullptr);
   performer.publish(compile(small_rig(), empty_show(milliseconds(200))));
   performer.play();
-  ASSERT_TRUE(soon([&] { return performer.latest().time == milliseconds(200) && !performer.latest().playing; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().time == milliseconds(200) && !performer.latest().playing; }));
   performer.play();
-  EXPECT_TRUE(soon([&] { return performer.latest().playing && performer.latest().time < milliseconds(200); }));
+  EXPECT_TRUE(eventually([&] { return performer.latest().playing && performer.latest().time < milliseconds(200); }));
 }
 
 TEST(Performer, TellsAnAuxiliaryAStateUntilTheShowIsStartedOrStopped) {
@@ -94,7 +95,7 @@ TEST(Performer, TellsAnAuxiliaryAStateUntilTheShowIsStartedOrStopped) {
   add_channel(*show, "mood", {{seconds(0), 1, show::kHold}});
   Performer performer(nullptr, nullptr);
   performer.publish(compile(rig, show));
-  const auto told = [&](int value) { return soon([&] { return performer.latest().auxiliaries == 1 && performer.latest().auxiliary[0] == value; }); };
+  const auto told = [&](int value) { return eventually([&] { return performer.latest().auxiliaries == 1 && performer.latest().auxiliary[0] == value; }); };
   EXPECT_TRUE(told(1));
   performer.set_state(0, 2);
   EXPECT_TRUE(told(2));
@@ -119,12 +120,12 @@ TEST(Performer, GoesOnFromWhereItStandsWhenAnEditIsPublished) {
   Performer performer(nullptr, nullptr);
   const auto rig = small_rig();
   performer.publish(compile(rig, opening_show()));
-  ASSERT_TRUE(soon([&] { return std::abs(performer.latest().setpoint_deg[1] - 6) < 1e-6; }));
+  ASSERT_TRUE(eventually([&] { return std::abs(performer.latest().setpoint_deg[1] - 6) < 1e-6; }));
   auto edited = empty_show(seconds(60));
   add_channel(*edited, "open", {{seconds(0), 1, show::kHold}});
   double last = 6;
   performer.publish(compile(rig, edited));
-  ASSERT_TRUE(soon([&] {
+  ASSERT_TRUE(eventually([&] {
     const double x = performer.latest().setpoint_deg[1];
     EXPECT_GE(x, last - 1e-9);  // it creeps up from where it was, it doesn't start over
     last = x;
@@ -139,14 +140,14 @@ TEST(Performer, SendsNothingBeforeArmingAndThenCreepsFromRest) {
   performer.publish(compile(rig, opening_show()));
   performer.seek(seconds(60));
   session.open("sim:");
-  ASSERT_TRUE(soon([&] { return session.status().state == link::State::ready; }));
+  ASSERT_TRUE(eventually([&] { return session.status().state == link::State::ready; }));
   EXPECT_EQ(performer.latest().mode, Mode::rehearse);
   EXPECT_EQ(session.status().frames_sent, 0u);
 
   session.arm();
-  ASSERT_TRUE(soon([&] { return performer.latest().mode == Mode::creep; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().mode == Mode::creep; }));
   bool crept = false;
-  ASSERT_TRUE(soon([&] {
+  ASSERT_TRUE(eventually([&] {
     const auto& r = performer.latest();
     if (r.mode != Mode::creep) return r.mode == Mode::live;
     EXPECT_LE(std::abs(r.velocity_deg_s[1]), 300 * rig->creep_share * (1 + 1e-9));
@@ -155,13 +156,13 @@ TEST(Performer, SendsNothingBeforeArmingAndThenCreepsFromRest) {
   }));
   EXPECT_TRUE(crept);
   EXPECT_NEAR(performer.latest().setpoint_deg[1], 30, 1.5);
-  EXPECT_TRUE(soon([&] { return session.status().frames_acknowledged > 10; }));
+  EXPECT_TRUE(eventually([&] { return session.status().frames_acknowledged > 10; }));
 
   session.stop();
-  ASSERT_TRUE(soon([&] { return performer.latest().mode == Mode::rehearse && session.status().state == link::State::ready; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().mode == Mode::rehearse && session.status().state == link::State::ready; }));
   const auto sent = session.status().frames_sent;
   const auto ticks = performer.latest().lateness.ticks;
-  ASSERT_TRUE(soon([&] { return performer.latest().lateness.ticks > ticks + 20; }));
+  ASSERT_TRUE(eventually([&] { return performer.latest().lateness.ticks > ticks + 20; }));
   EXPECT_EQ(session.status().frames_sent, sent);
 }
 

@@ -25,19 +25,12 @@
 #include <vector>
 
 #include "sound/made.hpp"
+#include "support/eventually.hpp"
 #include "threads/steady.hpp"
 
 namespace mien::sound {
 
-/// Whether `holds` came true before the deadline; looks every 2 ms.
-inline bool eventually(std::chrono::milliseconds deadline, const std::function<bool()>& holds) {
-  const auto end = std::chrono::steady_clock::now() + deadline;
-  while (!holds()) {
-    if (std::chrono::steady_clock::now() > end) return false;
-    std::this_thread::sleep_for(std::chrono::milliseconds(2));
-  }
-  return true;
-}
+using support::eventually;
 
 /// A process of the test's, ended and reaped whatever happens.
 class Child {

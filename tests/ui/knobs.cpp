@@ -12,6 +12,7 @@
 
 #include "live/jack_listener.hpp"
 #include "live/jack_server.hpp"
+#include "support/eventually.hpp"
 
 int main(int count, char** words) {
   using mien::live::JackController;
@@ -25,7 +26,7 @@ int main(int count, char** words) {
   if (!controller.works() || !tape->works()) return std::fprintf(stderr, "no client of the JACK server could be made\n"), 3;
   std::printf("server %s\n", std::getenv("JACK_DEFAULT_SERVER"));
   std::fflush(stdout);
-  if (!JackServer::eventually([&] { return controller.connected(); }, 60'000)) return std::fprintf(stderr, "nobody listened\n"), 3;
+  if (!mien::support::eventually(std::chrono::milliseconds(60'000), [&] { return controller.connected(); })) return std::fprintf(stderr, "nobody listened\n"), 3;
   std::printf("connected\n");
   std::fflush(stdout);
   for (std::string line; std::getline(std::cin, line);) {
