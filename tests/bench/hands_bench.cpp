@@ -58,7 +58,7 @@ void MidiToTheWire(benchmark::State& state) {
     std::mt19937 random(1);
     std::uint8_t value = 0;
     for (auto _ : state) {
-      std::this_thread::sleep_for(std::chrono::microseconds((leaps ? 200'000 : 100'000) + random() % 10'000));  // the jaw stands still again, and any moment of the tick
+      std::this_thread::sleep_for(std::chrono::microseconds((leaps ? 200'000 : 70'000) + random() % 10'000));  // the jaw stands still again, and any moment of the tick
       const auto before = boards.moved_ns.load();
       const auto said_ns = say(value = value ? 0 : 127);
       while (boards.moved_ns == before) {
