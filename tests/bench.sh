@@ -120,7 +120,7 @@ figures = [
     ("window_1m_frame_ms", window.get("window_1m_frame_ms", nan), 16.7, "that frame whole, 1600x900, drawn by the processor, by the clock: the median"),
     ("window_1m_over_empty", window.get("window_1m_over_empty", nan), 2, "of that of the same window with no keys"),
     ("ui_action_max_ms", window.get("ui_action_max_ms", nan), 16, "the dearest action on the demo with the frame that shows it, at the window's thread"),
-    ("ui_frame_ms", window.get("ui_frame_ms", nan), nan, "a frame of the demo without one, likewise"),
+    ("ui_frame_ms", window.get("ui_frame_ms", nan), nan, "a frame of the demo without one, likewise: the median"),
     ("start_cpu_ms", window.get("start_cpu_ms", nan), 300, "`mien edit` on the demo, to the first frame on screen, all threads"),
     ("memory_1m_mb", window.get("memory_1m_mb", nan), 600, f"the most memory with 1,000,000 keys and 1,000 edits of them to undo{', studied before and after' if long else ', studied after them only'}"),
 ]
