@@ -6,8 +6,6 @@
 # These don't run there, by their nature:
 #   firmware.*                       what is tested is the board's image, which no sanitizer of the host's sees, on emulated chips that are ten times slower than they may be; its source is
 #                                    tested as src/board and src/wire on the host, and lockstep.cpp can't be preloaded under a sanitizer
-#   editor.journey.*, .live, .network, .curves, .speech    the real window on a software renderer: its threads are not instrumented, and steps of a hand would come too late; what they do is done by
-#                                    tests/editor without a window
 #   house.*                          run no program of ours
 #   app.clock                        its clock is jumped by a library that is preloaded, which a sanitizer must be, too
 #   labelled "long"                  hours instead of minutes; each has a short form that runs
@@ -17,13 +15,13 @@ cd "$(dirname "$0")/.."
 presets=(asan tsan)
 [[ ${1-} == asan || ${1-} == tsan ]] && presets=("$1") && shift
 bash third_party/install.sh test
-not='^firmware\.|^app\.clock$|^test_firmware_NOT_BUILT|^editor\.journey\.|^editor\.(live|network|curves|speech)$|^house\.'
+not='^firmware\.|^app\.clock$|^test_firmware_NOT_BUILT|^house\.'
 support=$PWD/tests/support
 code=0
 for preset in "${presets[@]}"; do
   mkdir -p build/"$preset"
   cmake --preset "$preset" >build/"$preset"/configure.log || { cat build/"$preset"/configure.log; exit 2; }
-  mapfile -t targets < <(ninja -C build/"$preset" -t targets all | sed -nE 's/^(test_[a-z]+|mien|mien_espeak): .*/\1/p' | grep -v test_firmware | sort -u)
+  mapfile -t targets < <(ninja -C build/"$preset" -t targets all | sed -nE 's/^(test_[a-z]+|mien|mien_espeak|mien_desktop|mien_knobs): .*/\1/p' | grep -v test_firmware | sort -u)
   cmake --build --preset "$preset" --target "${targets[@]}"
   # Some containers let no process trace itself, which is how leaks are looked for; then they are not.
   leaks=1

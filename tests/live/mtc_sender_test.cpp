@@ -123,6 +123,7 @@ TEST(MidiOutput, CarriesTimeCodeThroughRtMidiAndJack) {
   EXPECT_TRUE(eventually([&] { return play(), !sender.status().there; })) << "unplugged";
   listener = std::make_unique<JackListener>("tape-machine");
   EXPECT_TRUE(eventually([&] { return play(), listener->quarters >= 24 && listener->fulls >= 1; })) << "and plugged in again";
+#ifndef __SANITIZE_THREAD__  // when its server dies, libjack ends a thread of its own in the midst of a join; the thread sanitizer ends the program for that
   std::signal(SIGPIPE, SIG_IGN);  // as the program has it, in the window and without
   server.end();
   EXPECT_TRUE(eventually([&] { return play(), !sender.status().there; })) << "a server that died is an output that is gone";
@@ -130,6 +131,7 @@ TEST(MidiOutput, CarriesTimeCodeThroughRtMidiAndJack) {
   ASSERT_TRUE(server.start());
   JackListener other("tape-machine");
   EXPECT_TRUE(eventually([&] { return play(), other.quarters >= 24 && other.fulls >= 1; })) << "and one that was started anew has it again";
+#endif
 }
 
 TEST(MidiOutput, AnOutputThatIsNotThereIsRefusedWithThoseThatAre) {
