@@ -37,8 +37,8 @@ if [ -z "$plays_here" ]; then
   exit 0
 fi
 
-# 1,000 ms up and down again on controller 7.
-sweep() { for v in $(seq 0 10 120) $(seq 120 -10 0); do plays "$(printf 'B0 07 %02X' "$v")"; sleep 0.04; done; }
+# Up on controller 7, half a second at the top, so that a JACK server that stumbles on a busy machine does not hide it, and down again: the show is 4 s long.
+sweep() { for v in $(seq 0 20 120) 127{,,,}{,,,} $(seq 120 -20 0); do plays "$(printf 'B0 07 %02X' "$v")"; sleep 0.04; done; }
 click "button/Arm…"
 click button/Arm
 await "armed once more" link_is armed
