@@ -5,7 +5,9 @@
 #include <chrono>
 #include <filesystem>
 #include <fstream>
+#include <sstream>
 #include <string>
+#include <string_view>
 #include <thread>
 
 #include "live/devices.hpp"
@@ -15,13 +17,20 @@
 namespace mien::live {
 namespace {
 
-// Asking JACK without a server makes its library complain on the terminal, and a server that died is not reported: its clients read stale lists of ports, and whoever goes on sending
-// waits forever for room. So ask only where a server listens; a socket that nobody listens to any more is left in the folder, but not in the kernel's list.
-bool jack_runs() {
+// Which JACK server runs: the kernel's numbers of the sockets that it listens on; empty without one. Asking JACK without a server makes its library complain on the terminal, and a server
+// that died is not reported: its clients read stale lists of ports, and whoever goes on sending waits forever for room. So ask only where a server listens, and the next one by a new client. A
+// socket that nobody listens to any more is left in the folder, but not in the kernel's list; there, those of clients have the same name.
+std::string jack_server() {
+  const std::string_view listening = "00010000";  // __SO_ACCEPTCON
+  std::string numbers;
   std::ifstream sockets("/proc/net/unix");
-  for (std::string line; std::getline(sockets, line);)
-    if (line.find("/dev/shm/jack") != std::string::npos || line.find("/tmp/jack") != std::string::npos) return true;
-  return false;
+  for (std::string line; std::getline(sockets, line);) {
+    std::istringstream words(line);
+    std::string address, count, protocol, flags, type, state, number, path;
+    words >> address >> count >> protocol >> flags >> type >> state >> number >> path;
+    if (flags == listening && (path.starts_with("/dev/shm/jack") || path.starts_with("/tmp/jack"))) numbers += number + ' ';
+  }
+  return numbers;
 }
 
 bool alsa_runs() {
@@ -29,7 +38,11 @@ bool alsa_runs() {
   return std::filesystem::exists("/dev/snd/seq", none);
 }
 
-bool runs(RtMidi::Api api) { return api == RtMidi::UNIX_JACK ? jack_runs() : alsa_runs(); }
+// Tells the server of one moment from that of another; empty where none runs.
+std::string server(RtMidi::Api api) {
+  if (api == RtMidi::UNIX_JACK) return jack_server();
+  return alsa_runs() ? "the kernel's" : "";
+}
 
 void be_quiet(RtMidiError::Type, const std::string&, void*) {}
 
@@ -44,12 +57,34 @@ std::unique_ptr<Device> make(RtMidi::Api api) {
 
 template <class Device>
 void collect(std::vector<MidiPort>& ports, RtMidi::Api api, const char* system, bool input) {
-  const auto device = runs(api) ? make<Device>(api) : nullptr;
+  const auto device = server(api).empty() ? nullptr : make<Device>(api);
   if (!device) return;
   try {
     for (unsigned n = 0; n < device->getPortCount(); ++n) ports.push_back({device->getPortName(n), input, system});
   } catch (const RtMidiError&) {}
 }
+
+// Reads the names of ports, again and again; never opened, and kept from one time to the next, since each is a client of the server on JACK.
+template <class Device>
+class Probe {
+ public:
+  explicit Probe(RtMidi::Api api) : api_(api) {}
+  std::vector<std::string> ports() {
+    std::vector<std::string> names;
+    if (const std::string now = server(api_); now != server_) device_.reset(), server_ = now;
+    if (!device_ && !server_.empty()) device_ = make<Device>(api_);
+    if (!device_) return names;
+    try {
+      for (unsigned n = 0; n < device_->getPortCount(); ++n) names.push_back(device_->getPortName(n));
+    } catch (const RtMidiError&) { names.clear(); }
+    return names;
+  }
+
+ private:
+  RtMidi::Api api_;
+  std::string server_;
+  std::unique_ptr<Device> device_;
+};
 
 class Connection : public MidiConnection {
  public:
@@ -84,20 +119,9 @@ class Connection : public MidiConnection {
 
 class System : public MidiSystem {
  public:
-  System(RtMidi::Api api, const char* name) : api_(api), name_(name) {}
+  System(RtMidi::Api api, const char* name) : api_(api), name_(name), probe_(api) {}
   std::string name() const override { return name_; }
-  std::vector<std::string> ports() override {
-    std::vector<std::string> names;
-    if (!runs(api_)) probe_.reset();
-    else if (!probe_) probe_ = make<RtMidiIn>(api_);
-    if (!probe_) return names;
-    try {
-      for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
-    } catch (const RtMidiError&) { names.clear(); }
-    // A server that died is not reported, its port count just stays 0: ask the next one, if there is one, next time.
-    if (names.empty() && api_ == RtMidi::UNIX_JACK) probe_.reset();
-    return names;
-  }
+  std::vector<std::string> ports() override { return probe_.ports(); }
   std::unique_ptr<MidiConnection> open(const std::string& port, MidiEar& ear) override {
     auto in = make<RtMidiIn>(api_);
     if (!in) return nullptr;
@@ -109,7 +133,7 @@ class System : public MidiSystem {
  private:
   RtMidi::Api api_;
   const char* name_;
-  std::unique_ptr<RtMidiIn> probe_;  // kept: on JACK each is a client of the server
+  Probe<RtMidiIn> probe_;
 };
 
 class Output : public MidiOutput {
@@ -145,18 +169,8 @@ class Output : public MidiOutput {
 
 class OutSystem : public MidiOutSystem {
  public:
-  explicit OutSystem(RtMidi::Api api) : api_(api) {}
-  std::vector<std::string> ports() override {
-    std::vector<std::string> names;
-    if (!runs(api_)) probe_.reset();
-    else if (!probe_) probe_ = make<RtMidiOut>(api_);
-    if (!probe_) return names;
-    try {
-      for (unsigned n = 0; n < probe_->getPortCount(); ++n) names.push_back(probe_->getPortName(n));
-    } catch (const RtMidiError&) { names.clear(); }
-    if (names.empty() && api_ == RtMidi::UNIX_JACK) probe_.reset();  // as above; it was never open, so that it can go
-    return names;
-  }
+  explicit OutSystem(RtMidi::Api api) : api_(api), probe_(api) {}
+  std::vector<std::string> ports() override { return probe_.ports(); }
   std::unique_ptr<MidiOutput> open(const std::string& port) override {
     auto out = make<RtMidiOut>(api_);
     if (!out) return nullptr;
@@ -167,7 +181,7 @@ class OutSystem : public MidiOutSystem {
 
  private:
   RtMidi::Api api_;
-  std::unique_ptr<RtMidiOut> probe_;  // never opened, and kept: on JACK each is a client of the server
+  Probe<RtMidiOut> probe_;
 };
 
 }  // namespace

@@ -28,6 +28,7 @@ namespace mien::live {
 class JackServer {
  public:
   JackServer() {
+    ::signal(SIGPIPE, SIG_IGN);  // as the program has it, in the window and without
     ::setenv("JACK_DEFAULT_SERVER", name_.c_str(), 1);
     ::setenv("JACK_NO_START_SERVER", "1", 1);
     ::setenv("JACK_NO_AUDIO_RESERVATION", "1", 1);
@@ -60,6 +61,7 @@ class JackServer {
     });
   }
 
+  /// Clients that are there then are not told: libjack ends a thread of each in the midst of a join, for which the thread sanitizer ends the program.
   void end() {
     if (pid_ <= 0) return;
     ::kill(pid_, SIGTERM);
