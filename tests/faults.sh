@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # faults.sh [--long] [--readme]: breaks things on purpose (kills saves, fills disks, pulls cables, jumps clocks, kills the display under a performance) and prints what was broken,
-# how often, and what was lost by it. Two minutes; ends with 1 where anything was lost. The rows are what the tests themselves count (tests/support/fault.hpp).
-#   --long    24 simulated hours on duty instead of half an hour, and the display ten times over: ten minutes
+# how often, and what was lost by it. A minute; ends with 1 where anything was lost. The rows are what the tests themselves count (tests/support/fault.hpp).
+#   --long    24 simulated hours on duty instead of half an hour, and the display ten times over: four minutes
 #   --readme  writes the table into README.md
 set -euo pipefail
 cd "$(dirname "$0")/.."
