@@ -45,7 +45,7 @@ link::Status greet(const show::Rig& rig, const std::string& port) {
   session.open(port);
   int left_ms = kFirstMost_ms;
   for (bool any = false; left_ms > 0; left_ms -= kLook_ms) {
-    const auto status = session.status();
+    auto status = session.status();
     if (!status.boards.empty() && std::all_of(status.boards.begin(), status.boards.end(), tells)) return status;
     if (!any && std::any_of(status.boards.begin(), status.boards.end(), tells)) any = true, left_ms = kOthersMost_ms;
     if (wait_ms(kLook_ms)) break;

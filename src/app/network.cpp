@@ -33,8 +33,8 @@ std::optional<Finding> Others::read() {
   if (words_.osc < 0 && words_.sacn == 0 && !words_.allow.empty()) return wrong("--allow", "says who may speak, but nobody is listened to", "Switch OSC on with --osc PORT, or sACN with --sacn UNIVERSE.");
   settings_.osc = words_.osc >= 0, settings_.osc_port = static_cast<std::uint16_t>(std::max(0, words_.osc));
   settings_.sacn = words_.sacn > 0, settings_.universe = std::max(1, words_.sacn);
-  if (const auto problem = read_ip("--osc-bind", words_.osc_bind, settings_.osc_ip)) return problem;
-  if (const auto problem = read_ip("--sacn-bind", words_.sacn_bind, settings_.sacn_ip)) return problem;
+  if (auto problem = read_ip("--osc-bind", words_.osc_bind, settings_.osc_ip)) return problem;
+  if (auto problem = read_ip("--sacn-bind", words_.sacn_bind, settings_.sacn_ip)) return problem;
   const auto may = live::parse_may(words_.osc_may, "--osc-may");
   if (!may) return may.problem();
   settings_.may = *may;
@@ -60,7 +60,7 @@ std::optional<Finding> Others::open(std::vector<std::string> addresses, show::Fi
     network_ = std::make_unique<live::Network>(inlet_, osc_device_, sacn_device_);
     network_->know(std::move(addresses));
     for (auto& caution : live::cautions(settings_)) notes.push_back(std::move(caution));
-    if (const auto problem = network_->open(settings_)) return problem;
+    if (auto problem = network_->open(settings_)) return problem;
   }
   if (!words_.send_mtc.empty()) {
     auto sender = live::MtcSender::open({words_.send_mtc, code_rate_, begins_});
@@ -98,7 +98,7 @@ std::string Others::line(const perform::Report& report) const {
   if (now.osc) {
     std::snprintf(part, sizeof part, "%sOSC %s: %llu touches, %llu orders, %llu broken, %llu not allowed", text.empty() ? "" : "; ", live::to_text(now.osc_at).c_str(),
                   static_cast<unsigned long long>(now.osc_counts.touches), static_cast<unsigned long long>(now.osc_counts.orders), static_cast<unsigned long long>(now.osc_counts.broken),
-                  static_cast<unsigned long long>(now.osc_counts.forbidden + now.refused));
+                  static_cast<unsigned long long>(now.osc_counts.forbidden) + now.refused);
     text += part;
   }
   if (now.sacn) {

@@ -45,8 +45,8 @@ class Performance {
 
   /// What is wrong with the hands that were asked for, where something is.
   std::optional<show::Finding> prepare() {
-    if (const auto why = senseless(words_.hands)) return why;
-    if (const auto why = others_.read()) return why;
+    if (auto why = senseless(words_.hands)) return why;
+    if (auto why = others_.read()) return why;
     auto spare = spared(words_.hands, *rig_);
     if (!spare) return spare.problem();
     spared_ = std::move(*spare);
@@ -65,7 +65,7 @@ class Performance {
       feedback_->set(program, devices_.names());
     }
     show::Findings notes;
-    if (const auto why = others_.open(hands_ ? hands_->addresses : std::vector<std::string>{}, notes)) return why;
+    if (auto why = others_.open(hands_ ? hands_->addresses : std::vector<std::string>{}, notes)) return why;
     tell(notes);
     if (const auto now = others_.status(); !words_.json) {
       if (now.osc) std::printf("OSC is heard at %s; it may touch %s\n", live::to_text(now.osc_at).c_str(), others_.may().c_str());

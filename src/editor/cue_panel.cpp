@@ -93,14 +93,17 @@ struct CuePanel {
     for (const auto& marker : show.markers) from.push_back(marker.name);
     ends(cue, d, from, "From", "cue_from", &show::CueStretch::from), ends(cue, d, from, "Until", "cue_until", &show::CueStretch::until);
   }
-  void ends(const show::Cue& cue, show::CueStretch d, const std::vector<std::string>& names, const char* label, const char* id, std::string show::CueStretch::*end) {
+  void ends(const show::Cue& cue, const show::CueStretch& d, const std::vector<std::string>& names, const char* label, const char* id, std::string show::CueStretch::*end) {
     fields.label(label);
     const float left = ImGui::GetCursorPosX(), right = ImGui::GetWindowPos().x + ImGui::GetWindowWidth() - look.px(12);
     for (std::size_t n = 0; n < names.size(); ++n) {
       const std::string shown = names[n].empty() ? (end == &show::CueStretch::from ? "the beginning" : "the end") : names[n];
       if (n && ImGui::GetItemRectMax().x + look.px(4) + width_of(look.fonts.strong, shown) + look.px(24) <= right) ImGui::SameLine(0, look.px(4));
       else if (n) ImGui::SetCursorPosX(left);
-      if (fields.chip((shown + "##" + id).c_str(), d.*end == names[n])) d.*end = names[n], with(cue, "Set stretch of cue", d);
+      if (!fields.chip((shown + "##" + id).c_str(), d.*end == names[n])) continue;
+      show::CueStretch other = d;
+      other.*end = names[n];
+      with(cue, "Set stretch of cue", std::move(other));
     }
   }
   void deed(const show::Cue& cue, show::CueState d) {

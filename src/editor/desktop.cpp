@@ -69,7 +69,7 @@ std::optional<bool> dark_by_gtk_theme(std::string_view theme) {
 std::optional<bool> desktop_is_dark() {
   if (!bus_address().empty())
     if (const auto dark = dark_by_reply(portal_reply())) return dark;
-  const char* gtk = std::getenv("GTK_THEME");
+  const char* gtk = std::getenv("GTK_THEME");  // NOLINT(concurrency-mt-unsafe): as above
   return dark_by_gtk_theme(gtk ? gtk : "");
 }
 

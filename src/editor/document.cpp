@@ -24,7 +24,7 @@ void keep_locked(show::Show& after, const show::Show& before, const std::set<std
 
 Document::Document(std::shared_ptr<const show::Rig> rig, show::ShowPtr show, std::filesystem::path file, bool unsaved)
     : saved_(unsaved ? nullptr : show), saved_rig_(rig), file_(std::move(file)) {
-  steps_.push_back({"Open", show, {}, std::move(rig), {}, show, {}});
+  steps_.push_back({"Open", show, {}, std::move(rig), {}, std::move(show), {}});
 }
 
 void Document::select(Selection selection) {

@@ -34,7 +34,7 @@ const std::string& actuator_name(const Feasibility& f, const Shortfall& s) { ret
 
 // ", blink_left, key at 1.200 s, off from 1.180 to 1.240 s".
 std::string place_of(const Feasibility& f, const Shortfall& s) {
-  const std::string key = s.control < 0 ? "" : ", " + f.plan->rig->controls[static_cast<std::size_t>(s.control)].name + ", key at " + seconds_text(s.key);
+  std::string key = s.control < 0 ? "" : ", " + f.plan->rig->controls[static_cast<std::size_t>(s.control)].name + ", key at " + seconds_text(s.key);
   if (s.cause == Cause::out_of_sync) return key;
   std::string begin = seconds_text(s.range.begin);
   return key + ", off from " + begin.substr(0, begin.size() - 2) + " to " + seconds_text(s.range.end);

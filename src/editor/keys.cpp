@@ -99,7 +99,9 @@ show::Findings Keys::read(const std::vector<store::Entry>& entries, const std::s
   // A key that two have: the line that asked for it gives way, until none is left.
   for (bool again = true; again;) {
     again = false;
-    for (const auto& [action, e] : changed) {
+    for (const auto& change : changed) {  // no structured binding, as clang 14 takes none into a lambda
+      const auto* action = change.first;
+      const auto* e = change.second;
       const auto other = std::find_if(actions().begin(), actions().end(), [&](const Action& a) { return &a != action && of(a).key != 0 && of(a) == of(*action); });
       if (other == actions().end() || of(*action) == action->key) continue;
       findings.push_back(refused("line " + std::to_string(e->line), file, to_text(of(*action)) + " for '" + e->name + "' belongs to '" + std::string(other->id) + "'", "Give that one another key, too, or none; till then '" + e->name + "' keeps its usual key."));

@@ -120,9 +120,9 @@ std::vector<PathState::Place> places_to_look(const std::vector<fs::path>& recent
     if (std::any_of(places.begin(), places.end(), [&](const auto& p) { return p.name == name; })) name += " (" + folder.parent_path().filename().string() + ")";
     places.push_back({std::move(name), folder});
   };
-  if (const char* home = std::getenv("HOME")) add("Home", fs::path(home).lexically_normal());
+  if (const char* home = std::getenv("HOME")) add("Home", fs::path(home).lexically_normal());  // NOLINT(concurrency-mt-unsafe): nothing in this program changes its environment
   for (std::size_t i = 0; i < std::min<std::size_t>(recent.size(), 8); ++i) add(recent[i].parent_path().filename().string(), recent[i].parent_path());
-  if (const char* user = std::getenv("USER")) {
+  if (const char* user = std::getenv("USER")) {  // NOLINT(concurrency-mt-unsafe): as above
     for (const char* mounts : {"/media", "/run/media"}) {
       std::error_code problem;
       for (fs::directory_iterator it(fs::path(mounts) / user, problem), end; !problem && it != end; it.increment(problem)) add(it->path().filename().string(), it->path());

@@ -54,7 +54,8 @@ std::optional<PosePictures::Place> PosePictures::find(const show::FacePose& face
   at->used = frame_;
   const auto index = static_cast<int>(at - slots_.begin());
   constexpr float kStep = 1.0f / kAcross;
-  const float u = static_cast<float>(index % kAcross) * kStep, v = static_cast<float>(index / kAcross) * kStep;
+  const int row = index / kAcross, column = index % kAcross;
+  const float u = static_cast<float>(column) * kStep, v = static_cast<float>(row) * kStep;
   return Place{u, v, u + kStep, v + kStep};
 }
 

@@ -143,8 +143,10 @@ void listen(Window& window, Studio& studio) {
 
 std::optional<show::Finding> run(const Options& options) {
   // Big vertex buffers come from the heap and stay there; fresh pages every frame cost more than drawing.
+  // NOLINTBEGIN(concurrency-mt-unsafe): no thread has begun yet
   mallopt(M_MMAP_THRESHOLD, 32 << 20);
   mallopt(M_TRIM_THRESHOLD, 512 << 20);
+  // NOLINTEND(concurrency-mt-unsafe)
   show::Finding problem;
   const auto window = Window::open({options.width, options.height, options.scale}, problem);
   if (!window) return problem;

@@ -16,7 +16,7 @@ constexpr Colour rgb(std::uint32_t rrggbb) noexcept {
   return 0xFF000000u | (rrggbb & 0xFFu) << 16 | (rrggbb & 0xFF00u) | rrggbb >> 16;
 }
 constexpr Colour with_alpha(Colour c, double alpha) noexcept {
-  return (c & 0x00FFFFFFu) | static_cast<Colour>(alpha * 255.0 + 0.5) << 24;
+  return (c & 0x00FFFFFFu) | static_cast<Colour>(alpha * 255.0 + 0.5) << 24;  // NOLINT(bugprone-incorrect-roundings): lround is not constexpr, and alpha not below 0
 }
 
 inline constexpr int kGroupColours = 6;

@@ -14,7 +14,7 @@ struct KeyRef {
   std::string control;
   Time time{0};
   friend bool operator==(const KeyRef&, const KeyRef&) = default;
-  friend auto operator<=>(const KeyRef&, const KeyRef&) = default;
+  friend auto operator<=>(const KeyRef&, const KeyRef&) = default;  // NOLINT(modernize-use-nullptr): of what the compiler makes of it
 };
 
 /// Sets a key, replacing one that stands at the same time; makes the channel where the control has none. A value that is not
