@@ -165,8 +165,8 @@ show::Show into_channels(const show::Show& show, const show::Rig& rig, const Tak
     const auto place = std::find_if(made.channels.begin(), made.channels.end(), [&](const auto& c) { return c->control == track.control; });
     show::Channel channel = place == made.channels.end() ? show::Channel{track.control, {}} : **place;
     for (const auto& stretch : joined(track.touched, keying.join)) {
-      auto keys = keys_of(track, *control, stretch, keying);
-      if (!keys.empty()) channel = replaced(channel, stretch, std::move(keys), *control);
+      const auto keys = keys_of(track, *control, stretch, keying);
+      if (!keys.empty()) channel = replaced(channel, stretch, keys, *control);
     }
     auto fresh = std::make_shared<const show::Channel>(std::move(channel));
     if (place == made.channels.end()) made.channels.push_back(std::move(fresh));

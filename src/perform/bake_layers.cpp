@@ -58,7 +58,7 @@ std::vector<show::Keyframe> steps(const std::vector<motion::Sample>& samples) {
 
 }  // namespace
 
-BakedDown baked_down(std::shared_ptr<const show::Rig> rig, const show::Show& show, const std::string& layer, const BakeDown& settings) {
+BakedDown baked_down(const std::shared_ptr<const show::Rig>& rig, const show::Show& show, const std::string& layer, const BakeDown& settings) {
   BakedDown done{show};
   const auto found = std::find_if(show.layers.begin(), show.layers.end(), [&](const auto& l) { return l->name == layer; });
   if (found == show.layers.end()) return done;

@@ -26,6 +26,6 @@ struct BakedDown {
 /// of the controls that they touch are written anew. What the head is asked for on each tick stays within error_share. A muted layer is baked only
 /// where it is named itself, as if it were not muted. Without such a layer nothing changes. Layers above that add to a control which was beyond
 /// its range add to the range's end afterwards.
-BakedDown baked_down(std::shared_ptr<const show::Rig> rig, const show::Show& show, const std::string& layer, const BakeDown& settings = {});
+BakedDown baked_down(const std::shared_ptr<const show::Rig>& rig, const show::Show& show, const std::string& layer, const BakeDown& settings = {});
 
 }  // namespace mien::perform

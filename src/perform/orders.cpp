@@ -6,7 +6,7 @@ namespace mien::perform {
 
 std::string obey(const live::NetworkOrder& order, const show::Show& show, const Runner& runner) {
   using K = live::NetworkOrder::Kind;
-  const std::string said = to_text(order);
+  std::string said = to_text(order);
   if (order.what == K::cue) {
     const int cue = show::cue_index(show.cues, order.name);
     if (cue < 0) return said + ": the show has no such cue";
