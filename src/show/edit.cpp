@@ -8,7 +8,7 @@ namespace {
 
 struct Place {
   std::size_t channel = 0, key = 0;
-  friend auto operator<=>(const Place&, const Place&) = default;
+  friend auto operator<=>(const Place&, const Place&) = default;  // NOLINT(modernize-use-nullptr): of what the compiler makes of it
 };
 
 bool earlier(const Keyframe& a, const Keyframe& b) noexcept { return a.time < b.time; }

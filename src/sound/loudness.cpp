@@ -41,6 +41,7 @@ std::vector<double> powers(const Wave& wave) {
   std::vector<Filter> shelves(channels, shelf(wave.rate_hz)), passes(channels, high_pass(wave.rate_hz));
   std::vector<double> all;
   for (std::size_t n = 0;; ++n) {
+    // NOLINTNEXTLINE(bugprone-incorrect-roundings): neither is negative
     const auto begin = static_cast<std::size_t>(static_cast<double>(n) * kStep_s * wave.rate_hz + 0.5), end = static_cast<std::size_t>(static_cast<double>(n + 1) * kStep_s * wave.rate_hz + 0.5);
     if (end > wave.frames() || end <= begin) return all;
     double sum = 0;

@@ -80,7 +80,7 @@ std::optional<sf_count_t> claimed(const SF_INFO& info) {
 }
 
 /// Silences what is no number and holds the rest within -1..1. Returns whether all were numbers.
-bool clean_up(float* begin, float* end) {
+bool clean_up(float* begin, const float* end) {
   bool clean = true;
   for (; begin != end; ++begin) {
     const bool number = std::isfinite(*begin);

@@ -160,8 +160,8 @@ class Reader {
           if (auto problem = add(tier, show::from_seconds(*begin), show::from_seconds(*end), label, at(line))) return problem;
       }
       if (name == "words") words = std::move(tier);
-      if (name == kMadeWith && !tier.empty()) made_with = tier.front().text;
-      if (name == "phones") phones = std::move(tier), have_phones = true;
+      else if (name == "phones") phones = std::move(tier), have_phones = true;
+      else if (name == kMadeWith && !tier.empty()) made_with = tier.front().text;
     }
     if (!have_phones) return wrong("", "it has no tier named 'phones'", "Name the tier of the sounds 'phones', and that of the words 'words'.");
     return {};

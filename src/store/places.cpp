@@ -16,7 +16,7 @@ Places places_of(const std::function<const char*(const char*)>& look_up) {
 }
 
 Places user_places() {
-  return places_of([](const char* name) { return static_cast<const char*>(std::getenv(name)); });
+  return places_of([](const char* name) { return static_cast<const char*>(std::getenv(name)); });  // NOLINT(concurrency-mt-unsafe): nothing in this program changes its environment
 }
 
 }  // namespace mien::store

@@ -171,7 +171,7 @@ void forget(const Left& left) {
   fs::remove(lock_of(left.recovery), ignored);
 }
 
-Keeper::Keeper(fs::path folder) {
+Keeper::Keeper(const fs::path& folder) {
   if (folder.empty()) return;
   std::error_code problem;
   fs::create_directories(folder, problem);

@@ -70,7 +70,7 @@ void forget(const Left& left);
 /// One window's recovery file. An empty folder: nothing is kept.
 class Keeper {
  public:
-  explicit Keeper(std::filesystem::path folder);
+  explicit Keeper(const std::filesystem::path& folder);
   /// Writes what is pending. What was kept and not dropped stays for the next window: that is how an end by signal loses nothing.
   ~Keeper();
   Keeper(const Keeper&) = delete;
