@@ -91,7 +91,7 @@ void draw_authored(ImDrawList& list, const Scene& scene, const CurveLayout& at, 
   const float left = std::floor(at.left / wide) * wide;
   Columns columns(list, wide, colour);
   std::size_t key = end_before(0, at.axis.time(left));
-  for (float x = left; x <= at.right; x += wide) {  // NOLINT(clang-analyzer-security.FloatLoopCounter): pixels, which are whole
+  for (float x = left; x <= at.right; x += wide) {
     const std::size_t end = end_before(key, at.axis.time(x + wide));
     if (at.reach && !few && end - key > (front ? 6 : 1)) {
       const auto [low, high] = at.reach->of(key, end);

@@ -39,7 +39,7 @@ struct Reach { double low = 0, high = 0; bool any = false; };
 // The least and greatest in each column of two pixels.
 std::vector<Reach> columns(const CurveLayout& at, float step, show::Time tick, std::int64_t last, int order, const SpeedAt& speed) {
   std::vector<Reach> reach;
-  for (float x = at.left; x <= at.right; x += step) {  // NOLINT(clang-analyzer-security.FloatLoopCounter): a few thousand columns
+  for (float x = at.left; x <= at.right; x += step) {
     Reach r;
     const std::int64_t from = at.axis.time(x) / tick, until = std::max(from + 1, static_cast<std::int64_t>(at.axis.time(x + step) / tick));
     const std::int64_t stride = std::max<std::int64_t>(1, (until - from) / kMostLooks);

@@ -64,7 +64,7 @@ void draw_spectrum(ImDrawList& list, const Scene& scene, const TimelineLayout& a
   const show::Range heard = sound.heard();
   const double begin_s = show::to_seconds(heard.begin), end_s = show::to_seconds(heard.end);
   const float top = at.marker_bottom, height = at.sound_bottom - at.marker_bottom, step = std::max(1.0f, scene.look.px(kColumn)), band = height / static_cast<float>(s.bands);
-  for (float x = std::max(std::floor(span.x0), at.split); x < std::min(span.x1, at.right); x += step) {  // NOLINT(clang-analyzer-security.FloatLoopCounter): a few thousand columns
+  for (float x = std::max(std::floor(span.x0), at.split); x < std::min(span.x1, at.right); x += step) {
     const auto column = s.column(std::max(begin_s, show::to_seconds(at.axis.time(x) - zero)), std::min(end_s, show::to_seconds(at.axis.time(x + step) - zero)));
     // Neighbours of one shade are one rectangle; what is all but silent is none.
     for (int b = 0; b < s.bands;) {

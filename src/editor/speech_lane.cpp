@@ -35,7 +35,7 @@ void draw_part(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   fill(list, x1 - hair, y0, x1, y1, look.theme.quiet);
   fill(list, x0, y1 - look.px(3), x0 + static_cast<float>(std::clamp(part.confidence, 0.0, 1.0)) * (x1 - x0), y1, doubtful ? look.theme.warning : look.theme.good);
   if (doubtful || marked)
-    for (float x = x0; x < x1; x += look.px(6)) fill(list, x, y0, std::min(x + look.px(3), x1), y0 + look.px(2), look.theme.warning);  // NOLINT(clang-analyzer-security.FloatLoopCounter): dashes on screen
+    for (float x = x0; x < x1; x += look.px(6)) fill(list, x, y0, std::min(x + look.px(3), x1), y0 + look.px(2), look.theme.warning);
   if (x1 - x0 < look.px(kLeastText)) return;
   const std::string shown = text + (doubtful || marked ? "?" : "");
   ImFont* font = strong ? look.fonts.strong : look.fonts.body;

@@ -20,7 +20,7 @@ void draw_wave(ImDrawList& list, const Scene& scene, const TimelineLayout& at, c
   const float x1 = std::min(std::ceil(at.axis.x(span.end)), at.right);
   // One bar for each screen pixel at scale 1, so that the picture costs the same on a dense screen.
   const float step = std::max(1.0f, std::floor(scene.look.scale));
-  for (float x = x0; x < x1; x += step) {  // NOLINT(clang-analyzer-security.FloatLoopCounter): whole pixels
+  for (float x = x0; x < x1; x += step) {
     const auto begin = std::max(first, static_cast<std::size_t>(frame_at(x)));
     const auto end = std::min(last, static_cast<std::size_t>(frame_at(x + step)) + 1);
     if (begin >= end) continue;

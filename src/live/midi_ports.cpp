@@ -28,7 +28,7 @@ std::string jack_server() {
     std::istringstream words(line);
     std::string address, count, protocol, flags, type, state, number, path;
     words >> address >> count >> protocol >> flags >> type >> state >> number >> path;
-    if (flags == listening && (path.starts_with("/dev/shm/jack") || path.starts_with("/tmp/jack"))) numbers += number + ' ';
+    if (flags == listening && (path.find("/dev/shm/jack") != path.npos || path.find("/tmp/jack") != path.npos)) numbers += number + ' ';
   }
   return numbers;
 }

@@ -66,7 +66,7 @@ std::vector<double> within(std::span<const double> candidates, double zero, Trav
   for (double horn : candidates) {
     if (!std::isfinite(horn)) continue;
     const double c = horn - zero;
-    // NOLINTNEXTLINE(clang-analyzer-security.FloatLoopCounter): whole turns, of which a travel holds a few
+    // Whole turns, of which a travel holds a few
     for (double a = c + 360 * std::ceil((travel.min_deg - kAngleSlip - c) / 360); a <= travel.max_deg + kAngleSlip; a += 360)
       inside.push_back(std::clamp(a, travel.min_deg, travel.max_deg));
   }
