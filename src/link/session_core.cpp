@@ -143,10 +143,12 @@ void Session::Core::want(Goal goal) {
     const auto now = state();
     if ((now != State::ready && now != State::disarming) || next_rig_) return;
     note_.reset();
+    was_armed_ = false;
     conversation_.set_goal(Goal::arm, now_ns_);
     return;
   }
   resume_until_ns_ = 0;
+  was_armed_ = false;
   disarm_slot();
   if (goal == Goal::disarm && conversation_.goal() == Goal::stop && !conversation_.silent()) return;  // stop is not taken back
   conversation_.set_goal(goal, now_ns_);
@@ -201,11 +203,13 @@ void Session::Core::follow() {
   if (slot_.epoch() == 0 && conversation_.armed()) {
     disarm_slot();
     resume_until_ns_ = 0;
+    was_armed_ = true;
     slot_.arm(conversation_.pulses());
   }
   if (const auto back = conversation_.take_rejoined(); back != 0 && slot_.epoch() != 0)
     conversation_.joined(slot_.join(back, conversation_.pulses()));
-  if (resume_until_ns_ != 0 && now_ns_ > resume_until_ns_ && !conversation_.configured()) want(Goal::disarm);
+  if (resume_until_ns_ != 0 && now_ns_ > resume_until_ns_ && !conversation_.configured())
+    stay_disarmed("The link was away for too long for the head to be armed again by itself");
   if (next_rig_ && (!port_ || !conversation_.configured() || conversation_.silent())) change_rig();
 }
 
@@ -233,8 +237,9 @@ void Session::Core::fall() {
 
 void Session::Core::lose(show::Finding why) {
   if (conversation_.configured()) ++mine_.times_lost;
-  const bool resume = slot_.epoch() != 0 && options_.resume_within_s > 0;
-  if (resume) resume_until_ns_ = now_ns_ + static_cast<std::int64_t>(options_.resume_within_s * 1e9);
+  // Not whether an epoch stands: it would not in the moments in which boards that left their last setpoint are armed anew.
+  if (was_armed_ && options_.resume_within_s > 0 && resume_until_ns_ == 0)
+    resume_until_ns_ = now_ns_ + static_cast<std::int64_t>(options_.resume_within_s * 1e9);
   disarm_slot();
   port_.reset();
   port_trouble_ = std::move(why);
@@ -242,7 +247,14 @@ void Session::Core::lose(show::Finding why) {
   retry_after_ns_ = std::min(retry_after_ns_ * 2, kLastRetry_ns);
   conversation_.begin(now_ns_);
   // The goal stays where the person's wish does: armed to be armed again, stopped to be stopped as soon as boards hear it.
-  if (conversation_.goal() == Goal::arm && resume_until_ns_ == 0) conversation_.set_goal(Goal::disarm, now_ns_);
+  if (conversation_.goal() == Goal::arm && resume_until_ns_ == 0)
+    stay_disarmed(was_armed_ ? "The link was lost while the head was armed" : "The link was lost before the head was armed");
+}
+
+/// Against the person's wish, so they are told.
+void Session::Core::stay_disarmed(const char* why) {
+  want(Goal::disarm);
+  note_ = show::Finding{show::Severity::warning, port_text_, "", why, "Arm it again"};
 }
 
 /// From here on no frame of the present epoch is written.
@@ -315,8 +327,8 @@ std::optional<show::Finding> Session::Core::trouble() const {
   if (port_text_.empty()) return std::nullopt;
   if (!port_) return port_trouble_;
   auto said = conversation_.trouble(now_ns_);
+  if (!said) said = port_trouble_;  // of a link that is lost; once it is back, there is none
   if (!said) said = note_;
-  if (!said) said = port_trouble_;
   if (said && said->file.empty()) said->file = port_text_;
   return said;
 }

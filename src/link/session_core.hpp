@@ -50,6 +50,7 @@ struct Session::Core {
   void follow();
   void fall();
   void lose(show::Finding why);  // by value: the port that says why goes with it
+  void stay_disarmed(const char* why);
   void change_rig();
   void disarm_slot();
   void take_frames();
@@ -74,6 +75,7 @@ struct Session::Core {
   std::int64_t now_ns_ = 0;
   std::int64_t retry_at_ns_ = 0, retry_after_ns_ = 0;
   std::int64_t resume_until_ns_ = 0;  ///< lost while armed: armed again by itself if back by then; 0: not
+  bool was_armed_ = false;            ///< since the person asked for it
   bool was_ready_ = false;            ///< since the port was asked for: from then on a missing link is a lost one
   std::int64_t published_ns_ = 0;
   std::int64_t look_at_ns_ = 0;       ///< when the next frame should be there, by the last one

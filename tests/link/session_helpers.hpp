@@ -32,6 +32,15 @@ inline std::string text(const Session& session) {
   return std::string(name(status.state)) + (status.trouble ? ": " + show::to_text(*status.trouble) : "");
 }
 
+/// Arms as a person would: once more where a machine that stood still for a moment lost the link before the boards were armed.
+inline bool arms(Session& session) {
+  return eventually([&] {
+    const auto state = session.status().state;
+    if (state == State::ready) session.arm();
+    return state == State::armed;
+  });
+}
+
 /// What the performing thread does, in small: frames at the rig's rate with the same setpoints, beginning anew with each epoch.
 class Hands {
  public:
@@ -177,6 +186,7 @@ class Cable {
   const std::string& text() const { return text_; }
   void plug(bool in) { plugged_ = in; }
   void spoil(bool noisy) { noisy_ = noisy; }
+  void mute(bool silent) { silent_ = silent; }  ///< plugged in, but nothing comes through
 
  private:
   void carry() {
@@ -196,13 +206,14 @@ class Cable {
   void pass(Port& from, Port& to) {
     std::uint8_t chunk[512];
     const auto count = from.read(chunk);
+    if (silent_) return;
     if (noisy_ && ++passed_ % 5 == 0) chunk[0] ^= 0x55;
     for (std::size_t sent = 0; sent < count && !to.lost() && !stop_;) sent += to.write(std::span(chunk).subspan(sent, count - sent));
   }
   std::string to_, text_;
   int listener_;
   int passed_ = 0;
-  std::atomic<bool> plugged_{true}, stop_{false}, noisy_{false};
+  std::atomic<bool> plugged_{true}, stop_{false}, noisy_{false}, silent_{false};
   std::thread thread_;
 };
 

@@ -9,7 +9,7 @@ namespace mien::link {
 namespace {
 
 using namespace test;
-using testing::HasSubstr;
+using testing::AllOf, testing::HasSubstr;
 
 TEST(Session, ComesBackByItselfAfterALossAndArmsAgain) {
   auto server = std::make_unique<Server>();
@@ -112,6 +112,61 @@ TEST(Session, StoppedOrDisarmedWhileLostItStaysUnarmed) {
   }
 }
 
+TEST(Session, LostWhileItIsArmedAnewItComesBackArmed) {
+  const auto rig = small_rig();
+  Server server;
+  Cable cable(server.text());
+  Session session(rig);
+  session.open(cable.text());
+  ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  session.arm();
+  Hands hands(session, {pulse_at(rig, 0, -30), pulse_at(rig, 1, 44), pulse_at(rig, 2, 10)});
+  const auto raised = [&] { return session.status().boards.at(1).pulse[0]; };
+  ASSERT_TRUE(eventually([&] { return raised() == pulse_at(rig, 1, 44); })) << text(session);
+  hands.rest(true);
+  ASSERT_TRUE(eventually([&] { return raised() < pulse_at(rig, 1, 40); })) << "they did not leave for rest";
+  cable.mute(true);
+  hands.rest(false);  // the frame on which the boards are armed anew, but none of them hears of it
+  ASSERT_TRUE(becomes(session, State::arming)) << text(session);
+  ASSERT_TRUE(becomes(session, State::lost)) << text(session);
+  cable.mute(false);
+  ASSERT_TRUE(becomes(session, State::armed)) << text(session);
+}
+
+TEST(Session, LostBeforeItWasArmedItStaysUnarmedAndSaysSo) {
+  Server server;
+  Cable cable(server.text());
+  Session session(small_rig());
+  session.open(cable.text());
+  ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  cable.mute(true);
+  session.arm();
+  ASSERT_TRUE(becomes(session, State::lost)) << text(session);
+  EXPECT_THAT(text(session), HasSubstr("stopped answering"));  // first what is wrong now
+  cable.mute(false);
+  ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  EXPECT_THAT(text(session), AllOf(HasSubstr("lost before the head was armed"), HasSubstr("Arm it again")));
+  session.arm();
+  ASSERT_TRUE(becomes(session, State::armed)) << text(session);
+  EXPECT_FALSE(session.status().trouble);
+}
+
+TEST(Session, AwayForTooLongItStaysUnarmedAndSaysSo) {
+  Server server;
+  Cable cable(server.text());
+  Session session(small_rig(), {.resume_within_s = 0.05});
+  session.open(cable.text());
+  ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  session.arm();
+  ASSERT_TRUE(becomes(session, State::armed)) << text(session);
+  cable.mute(true);
+  ASSERT_TRUE(becomes(session, State::lost)) << text(session);
+  std::this_thread::sleep_for(std::chrono::milliseconds(100));
+  cable.mute(false);
+  ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  EXPECT_THAT(text(session), HasSubstr("away for too long"));
+}
+
 TEST(Session, DoesNotArmItselfAgainWhenToldNeverTo) {
   Server server;
   Cable cable(server.text());
@@ -124,6 +179,7 @@ TEST(Session, DoesNotArmItselfAgainWhenToldNeverTo) {
   ASSERT_TRUE(becomes(session, State::lost));
   cable.plug(true);
   ASSERT_TRUE(becomes(session, State::ready)) << text(session);
+  EXPECT_THAT(text(session), HasSubstr("lost while the head was armed"));
 }
 
 TEST(Session, WorksOnThroughGarbageAndCountsIt) {
@@ -155,7 +211,7 @@ TEST(Session, PerformsThroughLibserialportAndComesBackAfterUnplugging) {
   session.open(device);
   ASSERT_TRUE(becomes(session, State::ready)) << text(session);
   EXPECT_GT(test::SerialShim::modem_requests(), asked);
-  session.arm();
+  ASSERT_TRUE(arms(session)) << text(session);
   Hands hands(session, {pulse_at(small_rig(), 0, -30), pulse_at(small_rig(), 1, 0), pulse_at(small_rig(), 2, 10)});
   ASSERT_TRUE(eventually([&] { return session.status().frames_acknowledged >= 20; })) << text(session);
   boards.reset();
