@@ -31,7 +31,7 @@ struct NetworkWords {
 };
 struct PlayWords {
   std::string show, port = "sim:";
-  double for_s = 0;
+  double for_s = 0, resume_within_s = 10;
   bool loop = false, mute = false, json = false, wait_input = false, cues = false;
   std::string first_cue;
   HandWords hands{};

@@ -38,7 +38,7 @@ std::string trouble_of(const link::Status& link) { return link.trouble ? show::t
 class Performance {
  public:
   Performance(const PlayWords& words, const store::Loaded& loaded)
-      : words_(words), devices_(inlet_), others_(words.network, inlet_, devices_), session_(*loaded.rig), player_(words.mute), performer_(&session_, &player_, &inlet_), show_(loaded.show), rig_(loaded.rig) {
+      : words_(words), devices_(inlet_), others_(words.network, inlet_, devices_), session_(*loaded.rig, {.resume_within_s = words.resume_within_s}), player_(words.mute), performer_(&session_, &player_, &inlet_), show_(loaded.show), rig_(loaded.rig) {
     inputs_.set_rig(rig_);
     devices_.only(words.hands.midi);
   }

@@ -1,5 +1,4 @@
 #include <CLI/CLI.hpp>
-#include <cstdio>
 
 #include "app/commands.hpp"
 #include "board/baked.hpp"
@@ -62,6 +61,8 @@ void add_play(CLI::App& app, int& exit_code) {
   command->add_flag("--wait-input", words->wait_input, "armed in its first pose, wait for an input of the rig, or OSC, to start the show, each time anew; until --for or Ctrl-C");
   command->add_flag("--cues", words->cues, "armed in its first pose, live and wait for cues, from inputs, hands, the time of day and each other; until --for or Ctrl-C");
   command->add_option("--first", words->first_cue, "with --cues: the cue to begin with, as one that chooses little things for all day");
+  command->add_option("--resume-within", words->resume_within_s, "a link lost while armed arms itself again if it is back within so many seconds; 0: never. More only where nobody can be at the head")
+      ->check(CLI::Range(0.0, 86400.0))->capture_default_str();
   command->add_flag("--mute", words->mute, "no sound");
   command->add_flag("--json", words->json, "print nothing but one JSON object at the end");
   add_hands(command, words->hands);
@@ -406,17 +407,6 @@ void add_cue(CLI::App& app, int& exit_code) {
 }
 
 }  // namespace
-
-int tell(const show::Finding& finding) {
-  std::fprintf(stderr, "%s\n", show::to_text(finding).c_str());
-  return finding.severity == show::Severity::error ? kUnusable : finding.severity == show::Severity::warning ? kFindings : kFine;
-}
-
-int tell(const show::Findings& findings) {
-  int worst = kFine;
-  for (const auto& finding : findings) worst = std::max(worst, tell(finding));
-  return worst;
-}
 
 int run(int count, char** words) {
   CLI::App app{

@@ -145,7 +145,7 @@ TEST(Session, LostBeforeItWasArmedItStaysUnarmedAndSaysSo) {
   EXPECT_THAT(text(session), HasSubstr("stopped answering"));  // first what is wrong now
   cable.mute(false);
   ASSERT_TRUE(becomes(session, State::ready)) << text(session);
-  EXPECT_THAT(text(session), AllOf(HasSubstr("lost before the head was armed"), HasSubstr("Arm it again")));
+  EXPECT_THAT(text(session), AllOf(HasSubstr("lost before the head was armed"), HasSubstr("Arm again")));
   session.arm();
   ASSERT_TRUE(becomes(session, State::armed)) << text(session);
   EXPECT_FALSE(session.status().trouble);
