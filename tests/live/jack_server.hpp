@@ -50,7 +50,8 @@ class JackServer {
       if (::getppid() != parent) ::_exit(1);
       const int none = ::open("/dev/null", O_RDWR);
       for (const int out : {0, 1, 2}) ::dup2(none, out);
-      ::execlp("jackd", "jackd", "-n", name_.c_str(), "-r", "-d", "dummy", "-r", "48000", "-p", "256", static_cast<char*>(nullptr));
+      // By itself it throws out for good whoever was not ready within half a second, as on a machine that does much else.
+      ::execlp("jackd", "jackd", "-n", name_.c_str(), "-r", "-t", "4500", "-d", "dummy", "-r", "48000", "-p", "256", static_cast<char*>(nullptr));
       ::_exit(127);
     }
     return pid_ > 0 && support::eventually([] {
@@ -61,7 +62,7 @@ class JackServer {
     });
   }
 
-  /// Clients that are there then are not told: libjack ends a thread of each in the midst of a join, for which the thread sanitizer ends the program.
+  /// Clients that are there then are not told: libjack ends a thread of each (support/join.cpp).
   void end() {
     if (pid_ <= 0) return;
     ::kill(pid_, SIGTERM);
