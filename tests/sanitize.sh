@@ -8,6 +8,8 @@
 #                                    tested as src/board and src/wire on the host, and lockstep.cpp can't be preloaded under a sanitizer
 #   house.*                          run no program of ours
 #   app.clock                        its clock is jumped by a library that is preloaded, which a sanitizer must be, too
+#   editor.journey.09-live-take      not under the thread sanitizer: the JACK server there ends under the window, and libjack then cancels a thread of each client wherever it is. The sanitizer
+#                                    looks away inside libraries there (tests/ui/hands.sh), and ends a program whose thread ends meanwhile; the same holds for editor.live and .time_code, which are long
 #   labelled "long"                  hours instead of minutes; each has a short form that runs
 #   RealtimeGuard.*, Performance.*   skip themselves: the guard takes the place of the same calls as a sanitizer
 set -euo pipefail
@@ -15,7 +17,8 @@ cd "$(dirname "$0")/.."
 presets=(asan tsan)
 [[ ${1-} == asan || ${1-} == tsan ]] && presets=("$1") && shift
 bash third_party/install.sh test
-not='^firmware\.|^app\.clock$|^test_firmware_NOT_BUILT|^house\.'
+declare -A not=([asan]='^firmware\.|^app\.clock$|^test_firmware_NOT_BUILT|^house\.')
+not[tsan]="${not[asan]}|^editor\.journey\.09"
 support=$PWD/tests/support
 code=0
 for preset in "${presets[@]}"; do
@@ -28,6 +31,6 @@ for preset in "${presets[@]}"; do
   [[ $preset != asan ]] || build/asan/tests/test_wire --gtest_filter=None >build/asan/leaks.log 2>&1 || { leaks=0; echo "This machine lets no process trace itself, so leaks are not looked for here; everything else is."; }
   ASAN_OPTIONS=detect_leaks=$leaks LSAN_OPTIONS=suppressions=$support/lsan.txt:print_suppressions=0 UBSAN_OPTIONS=print_stacktrace=1 \
     TSAN_OPTIONS=suppressions=$support/tsan.txt:second_deadlock_stack=1 \
-    ctest --preset "$preset" -j "$(nproc)" -LE long -E "$not" "$@" || code=1
+    ctest --preset "$preset" -j "$(nproc)" -LE long -E "${not[$preset]}" "$@" || code=1
 done
 exit $code

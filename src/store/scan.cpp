@@ -14,6 +14,8 @@ using show::Keyframe;
 
 constexpr const char* kRepair = "Mend the line, or take the file from a backup.";
 
+constexpr int kMostDigits = 19;  ///< that a 64-bit significand holds whatever they are
+
 bool is_digit(char c) noexcept { return c >= '0' && c <= '9'; }
 bool is_space(char c) noexcept { return c == ' ' || c == '\n' || c == '\r' || c == '\t'; }
 
@@ -243,14 +245,15 @@ class Scan {
     const std::string_view written = text_.substr(begin, at_ - begin);
     const auto read = show::parse_number(written);
     if (!read) fail("the number " + shown(written) + " is too large, or too small, for a number");
-    if (*read == 0 && written.find_first_of(".eE") != written.npos) plain_zero(begin);
+    if (*read == 0 && written.find_first_of(".eE") != written.npos) say_instead(begin, written[0] == '-' ? "-0.0" : "0.0");
+    else if (std::count_if(written.begin(), written.end(), is_digit) > kMostDigits) say_instead(begin, show::number_text(*read));
   }
 
-  // Leaves a plain zero in the document where one was written at length, as 0e300: the JSON library inside cereal has a
-  // step without a defined result for zeros of more than 22 places (it normalizes a significand of 0).
-  void plain_zero(std::size_t begin) {
+  // Leaves the same number in the document, but shorter: the JSON library inside cereal has a step without a defined result (it normalizes a significand of 0) for zeros
+  // of more than 22 places, as 0e300, and for what it rounds to 20 digits that are 2^64.
+  void say_instead(std::size_t begin, std::string_view number) {
     copy_up_to(begin);
-    out_.document += text_[begin] == '-' ? "-0.0" : "0.0";
+    out_.document += number;
     copied_ = at_;
   }
 

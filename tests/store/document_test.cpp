@@ -242,6 +242,21 @@ TEST(ShowDocument, ZerosWrittenAtLengthAreZeros) {
   }
 }
 
+// The first rounds to 2^64 in twenty digits, which cereal's JSON library takes for 0; the others show that as many digits elsewhere change nothing.
+TEST(ShowDocument, NumbersWithMoreDigitsThanADoubleHoldsAreRounded) {
+  show::Show show;
+  show.sounds.push_back({"a.wav", show::Time{0}, show::Time{0}, -3.5});
+  const std::pair<const char*, double> all[] = {{"0.184467440737095516155", 0.184467440737095516155},
+                                                {"-1.8446744073709551615999e-1", -0.18446744073709551615999},
+                                                {"0.1000000000000000055511151231257827", 0.1},
+                                                {"0.00000000000000000000000000000000001", 1e-35}};
+  for (const auto& [written, meant] : all) {
+    const auto read = read_show(replaced(write_document(show), "-3.5", written), "x");
+    ASSERT_TRUE(read) << to_text(read.problem());
+    EXPECT_EQ(read->content.sounds[0].gain_db, meant) << written;
+  }
+}
+
 // Each: what is put in place of what in the small show, and words that the finding must have.
 struct DocumentBreak {
   const char* from;
