@@ -212,6 +212,7 @@ class Performance {
                 static_cast<unsigned long long>(link.frames_sent), static_cast<unsigned long long>(link.frames_acknowledged), late.p50_us,
                 late.p99_us, late.max_us, std::string(name(link.state)).c_str());
     if (link.trouble) std::printf("            %s\n", trouble_of(link).c_str());
+    if (link.state == link::State::ready) std::printf("            the head moves no more until the performance is begun anew\n");  // nobody here arms it again
     if (const auto others = others_.line(report); !others.empty()) std::printf("            %s\n", others.c_str());
     std::fflush(stdout);
   }

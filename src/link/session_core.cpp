@@ -254,7 +254,7 @@ void Session::Core::lose(show::Finding why) {
 /// Against the person's wish, so they are told.
 void Session::Core::stay_disarmed(const char* why) {
   want(Goal::disarm);
-  note_ = show::Finding{show::Severity::warning, port_text_, "", why, "Arm again; a performance by 'mien play' is begun anew"};
+  note_ = show::Finding{show::Severity::warning, port_text_, "", why, "Arm again"};
 }
 
 /// From here on no frame of the present epoch is written.

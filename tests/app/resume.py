@@ -43,7 +43,8 @@ def back_in_time():
 def back_too_late():
     def then(told):
         told.wait_for(r"s  sent .* ready$")
-        told.wait_for("away for too long for the head to be armed again by itself. Arm again; a performance by 'mien play' is begun anew")
+        told.wait_for("away for too long for the head to be armed again by itself. Arm again")
+        told.wait_for("moves no more until the performance is begun anew")
     lost_for_a_moment("0.2", then)
 
 
