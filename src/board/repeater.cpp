@@ -16,7 +16,7 @@ int Repeater::repeat(std::uint8_t byte, std::uint8_t* out) noexcept {
   }
   const bool was_passing = coming_ ? passing_ : address != wire::kNoAddress;
   // Of its own version alone: what another one means by these bytes is not this board's to say.
-  const bool mine_again = known_ == 5 && head_[0] == wire::kVersion && head_[1] == static_cast<std::uint8_t>(wire::Type::hello) && head_[2] == address && head_[4] == 1;
+  const bool mine_again = known_ == kHead && head_[0] == wire::kVersion && head_[1] == static_cast<std::uint8_t>(wire::Type::hello) && head_[2] == address && head_[4] == 1;
   known_ = left_ = 0;
   coming_ = started_ = false;
   if (!was_passing) return 0;
@@ -28,7 +28,7 @@ int Repeater::repeat(std::uint8_t byte, std::uint8_t* out) noexcept {
 
 // COBS byte by byte, as far as the head goes. Its blocks are shorter than 254 bytes, so each but the first follows a zero.
 void Repeater::look_at(std::uint8_t byte) noexcept {
-  if (known_ == 5) return;
+  if (known_ == kHead) return;
   if (left_ > 0) {
     head_[known_++] = byte;
     --left_;

@@ -27,7 +27,8 @@ class Repeater {
   bool coming_ = false;                   // a packet has begun
   bool passing_ = false;                  // it is repeated
   bool started_ = false;                  // its first code byte is known
-  std::uint8_t head_[5] = {};             // its first bytes, un-stuffed
+  static constexpr int kHead = 5 + static_cast<int>(wire::kCrcSize);  // a whole hello, so that no byte of a shorter packet's CRC is taken for its last
+  std::uint8_t head_[kHead] = {};         // its first bytes, un-stuffed
   std::uint8_t known_ = 0;                // how many of them are there
   std::uint8_t left_ = 0;                 // bytes until the next code byte
 };

@@ -72,6 +72,19 @@ TEST(Repeater, PassesOnWhatAnotherVersionMeansByTheseBytes) {
   EXPECT_EQ(repeated(repeater, line), line);
 }
 
+// Found by tests/fuzz/repeater.cpp (regressions/repeater/hello_without_a_body): with token 60, the first byte of the CRC is 01.
+TEST(Repeater, PassesOnAHelloThatEndsBeforeItsBodyWhateverItsCrc) {
+  Repeater repeater;
+  repeater.set_address(1);
+  repeated(repeater, {0});
+  for (int token = 0; token < 256; ++token) {
+    const Line packet = {wire::kVersion, static_cast<std::uint8_t>(wire::Type::hello), 1, static_cast<std::uint8_t>(token)};
+    Line line(wire::kMaxOnWire);
+    line.resize(wire::seal({packet.data(), packet.size()}, line.data(), line.size()));
+    EXPECT_EQ(repeated(repeater, line), line) << token;
+  }
+}
+
 /// A board between a host above and a board below.
 struct Between {
   Line up, down;
