@@ -10,6 +10,17 @@ constexpr double kStillShare = 0.3;  // of the tolerance: a segment that moves a
 constexpr int kMostBack = 64;        // ticks before a stretch in which its mover is looked for
 constexpr int kLooks = 64;           // samples of a stretch: enough to tell who moves
 
+/// The first key later than t; keys.size() where none is.
+std::size_t after(const std::vector<show::Keyframe>& keys, show::Time t) noexcept {
+  return static_cast<std::size_t>(std::upper_bound(keys.begin(), keys.end(), t, [](show::Time at, const auto& key) { return at < key.time; }) - keys.begin());
+}
+
+/// Of a channel that has keys; the earlier one of two as near.
+std::size_t nearest(const std::vector<show::Keyframe>& keys, show::Time t) noexcept {
+  const std::size_t next = std::min(after(keys, t), keys.size() - 1);
+  return next > 0 && t - keys[next - 1].time <= keys[next].time - t ? next - 1 : next;
+}
+
 }  // namespace
 
 Blame::Blame(const Plan& plan) : plan_(plan), influences_(static_cast<std::size_t>(plan.actuators())) {
@@ -94,13 +105,10 @@ Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, doubl
   asked.control = mover_before(actuator, begin, worst);
   if (asked.control < 0) return asked;
   const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
-  const auto after = [&](show::Time t) {
-    return static_cast<std::size_t>(std::upper_bound(keys.begin(), keys.end(), t, [](show::Time at, const auto& key) { return at < key.time; }) - keys.begin());
-  };
   const auto from_deg = [&](std::size_t k) { return target(actuator, keys[k == 0 ? 0 : k - 1].time); };
   // The key that the curve is on its way to, or has jumped to since they last met, where that is the way in which the setpoint was left.
   std::size_t moved_to = keys.size();
-  for (std::size_t k = after(begin - plan_.tick); k < keys.size(); ++k) {
+  for (std::size_t k = after(keys, begin - plan_.tick); k < keys.size(); ++k) {
     if (moves(actuator, keys, k)) {
       moved_to = k;
       const double from = from_deg(k), to = target(actuator, keys[k].time);
@@ -111,7 +119,7 @@ Blame::Asked Blame::late(int actuator, show::Time begin, show::Time worst, doubl
   // Otherwise the setpoint ran past the curve where that braked, stopped or turned.
   std::size_t stop = moved_to;
   if (stop == keys.size()) {
-    stop = std::max<std::size_t>(after(begin), 1) - 1;
+    stop = std::max<std::size_t>(after(keys, begin), 1) - 1;
     while (stop > 0 && !moves(actuator, keys, stop)) --stop;
   }
   return {asked.control, -1, stop, from_deg(stop), target(actuator, keys[stop].time), true};
@@ -139,8 +147,7 @@ Blame::Asked Blame::clipped(int actuator, show::Time worst, double sign) {
   }
   if (asked.control < 0) return asked;
   const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
-  for (std::size_t k = 1; k < keys.size(); ++k)
-    if (std::chrono::abs(keys[k].time - worst) < std::chrono::abs(keys[asked.key].time - worst)) asked.key = k;
+  asked.key = nearest(keys, worst);
   asked.to_deg = target(actuator, worst);
   asked.from_deg = asked.key ? target(actuator, keys[asked.key - 1].time) : asked.to_deg;
   return asked;

@@ -98,6 +98,18 @@ TEST(Study, TellsOfAReachBeyondTheTravel) {
   EXPECT_THAT(finding_of(*f.plan, s).what, HasSubstr("7 deg beyond its travel of -40 to 40 deg"));
 }
 
+TEST(Study, NamesTheKeyNextToTheTickThatReachesFarthestOut) {
+  auto rig = small_rig();
+  rig->mappings[1].axes[0].terms[0].weight = 47;  // travel ends at 40
+  // Out before the first key, at two that lie as near to a tick, a little after a tick, a little before one, and at the last.
+  const auto f = found(rig, "open", {{milliseconds(300), 1}, {milliseconds(800), 0}, {milliseconds(1295), 1}, {milliseconds(1305), 1}, {milliseconds(1800), 0},
+                                     {milliseconds(2202), 1}, {milliseconds(2600), 0}, {milliseconds(2998), 1}, {milliseconds(3400), 0}, {milliseconds(3801), 1}});
+  std::vector<show::Time> keys;
+  for (const auto& s : f.study.shortfalls)
+    if (s.cause == Cause::clipped) keys.push_back(s.key);
+  EXPECT_EQ(keys, (std::vector<show::Time>{milliseconds(300), milliseconds(1295), milliseconds(2202), milliseconds(2998), milliseconds(3801)}));
+}
+
 TEST(Study, AllowsWhatTheRigTolerates) {
   const std::vector<show::Keyframe> step{{milliseconds(0), 0, show::kHold}, {milliseconds(1000), 0.1}};  // 6 deg
   EXPECT_EQ(found(wide_rig(), "open", step).study.shortfalls.size(), 1u);
