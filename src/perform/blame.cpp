@@ -148,7 +148,8 @@ Blame::Asked Blame::clipped(int actuator, show::Time worst, double sign) {
   if (asked.control < 0) return asked;
   const auto& keys = plan_.channel_of[static_cast<std::size_t>(asked.control)]->keys;
   asked.key = nearest(keys, worst);
-  asked.to_deg = target(actuator, worst);
+  const auto a = static_cast<std::size_t>(actuator);
+  asked.to_deg = sign > 0 ? plan_.limits.max_deg[a] : plan_.limits.min_deg[a];
   asked.from_deg = asked.key ? target(actuator, keys[asked.key - 1].time) : asked.to_deg;
   return asked;
 }
