@@ -3,6 +3,7 @@
 #include <rtmidi/RtMidi.h>
 
 #include <chrono>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
@@ -17,18 +18,22 @@
 namespace mien::live {
 namespace {
 
-// Which JACK server runs: the kernel's numbers of the sockets that it listens on; empty without one. Asking JACK without a server makes its library complain on the terminal, and a server
-// that died is not reported: its clients read stale lists of ports, and whoever goes on sending waits forever for room. So ask only where a server listens, and the next one by a new client. A
-// socket that nobody listens to any more is left in the folder, but not in the kernel's list; there, those of clients have the same name.
+// Which JACK server runs, of those that JACK would ask: the kernel's numbers of the sockets that it listens on; empty without one. Asking JACK without a server makes its library complain on the terminal,
+// and a server that died is not reported: its clients read stale lists of ports, and whoever goes on sending waits forever for room. So ask only where a server listens, and the next one by a new client. A
+// socket that nobody listens to any more is left in the folder, but not in the kernel's list; there, those of clients have the same name. A server's name is a folder of the path in jackd 1, and a part of the
+// file's name in jackd 2.
 std::string jack_server() {
   const std::string_view listening = "00010000";  // __SO_ACCEPTCON
+  const char* const asked = std::getenv("JACK_DEFAULT_SERVER");
+  const std::string name = asked && *asked ? asked : "default";
   std::string numbers;
   std::ifstream sockets("/proc/net/unix");
   for (std::string line; std::getline(sockets, line);) {
     std::istringstream words(line);
     std::string address, count, protocol, flags, type, state, number, path;
     words >> address >> count >> protocol >> flags >> type >> state >> number >> path;
-    if (flags == listening && (path.find("/dev/shm/jack") != path.npos || path.find("/tmp/jack") != path.npos)) numbers += number + ' ';
+    const bool jacks = path.find("/dev/shm/jack") != path.npos || path.find("/tmp/jack") != path.npos;
+    if (flags == listening && jacks && (path.find('/' + name + '/') != path.npos || path.find('_' + name + '_') != path.npos)) numbers += number + ' ';
   }
   return numbers;
 }
@@ -71,7 +76,11 @@ class Probe {
   explicit Probe(RtMidi::Api api) : api_(api) {}
   std::vector<std::string> ports() {
     std::vector<std::string> names;
-    if (const std::string now = server(api_); now != server_) device_.reset(), server_ = now;
+    if (const std::string now = server(api_); now != server_) {
+      const bool another = !server_.empty() && !now.empty();
+      device_.reset(), server_ = now;
+      if (another) return names;  // none: what was open at the server that died is let go before it is found at this one, where its ports have the same names
+    }
     if (!device_ && !server_.empty()) device_ = make<Device>(api_);
     if (!device_) return names;
     try {

@@ -157,11 +157,35 @@ TEST(Devices, HearAControllerThroughRtMidiAndJack_WhenItComesAndWhenItGoes) {
   EXPECT_FALSE(there("slide-eight:out")) << "a server that ends is no harm";
 }
 
-TEST(Devices, LookAtAJackServerWithoutPortsAsOneClientThatStays) {
+TEST(Devices, HearAControllerAtTheNextJackServerThoughNobodyLookedInBetween) {
+  JackServer server;
+  if (const auto why = server.missing()) GTEST_SKIP() << *why;
+  Inlet inlet;
+  Devices devices(inlet);
+  int heard = 0, gone = 0;
+  for (int run = 0; run < 2; ++run) {
+    ASSERT_TRUE(server.start());
+    JackController controller("slide-eight");
+    ASSERT_TRUE(controller.works());
+    heard = 0;
+    EXPECT_TRUE(support::eventually([&] {
+      devices.poll();
+      if (controller.connected() && !controller.send({0xB0, 1, 64})) ADD_FAILURE() << "nothing leaves";
+      inlet.drain([&](const Touch& t) { heard += t.kind == Touch::Kind::midi, gone += t.kind == Touch::Kind::gone; });
+      return heard > 0;
+    })) << "run " << run;
+    controller.unplug();
+    server.end();
+  }
+  EXPECT_EQ(gone, 1) << "what was held at the first server was let go";
+}
+
+TEST(Devices, LookAtAJackServerWithoutDevicesAsOneClientThatStays) {
   JackServer server;
   if (const auto why = server.missing()) GTEST_SKIP() << *why;
   ASSERT_TRUE(server.start());
-  jack_client_t* watcher = jack_client_open("watcher", JackNoStartServer, nullptr);
+  jack_port_t* of_no_interest = nullptr;
+  jack_client_t* watcher = client_with("watcher", "in", JackPortIsInput, of_no_interest);
   ASSERT_TRUE(watcher);
   std::atomic<int> came{0}, went{0};
   std::pair<std::atomic<int>*, std::atomic<int>*> both{&came, &went};

@@ -115,9 +115,8 @@ TEST(FeedbackOut, TellsOnceItIsThere_OnlyChanges_AndAllAnewWhenItComesBack) {
 // A client of the server that hears what it is told.
 class Ears {
  public:
-  explicit Ears(const char* name) : client_(jack_client_open(name, JackNoStartServer, nullptr)) {
+  explicit Ears(const char* name) : client_(client_with(name, "in", JackPortIsInput, in_)) {
     if (!client_) return;
-    in_ = jack_port_register(client_, "in", JACK_DEFAULT_MIDI_TYPE, JackPortIsInput, 0);
     jack_set_process_callback(client_, &Ears::process, this);
     jack_activate(client_);
   }
@@ -139,8 +138,8 @@ class Ears {
     }
     return 0;
   }
+  jack_port_t* in_ = nullptr;  // before the client, which is made with it
   jack_client_t* client_;
-  jack_port_t* in_ = nullptr;
   threads::Ring<std::array<std::uint8_t, 3>, 256> ring_;
 };
 

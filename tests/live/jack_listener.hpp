@@ -5,6 +5,7 @@
 
 #include <atomic>
 
+#include "live/jack_server.hpp"
 #include "live/midi.hpp"
 
 namespace mien::live {
@@ -12,9 +13,8 @@ namespace mien::live {
 /// A client with one MIDI input.
 class JackListener {
  public:
-  explicit JackListener(const char* name) : client_(jack_client_open(name, JackNoStartServer, nullptr)) {
+  explicit JackListener(const char* name) : client_(client_with(name, "in", JackPortIsInput, port_)) {
     if (!client_) return;
-    port_ = jack_port_register(client_, "in", JACK_DEFAULT_MIDI_TYPE, JackPortIsInput, 0);
     jack_set_process_callback(client_, [](jack_nframes_t frames, void* self) {
       auto& me = *static_cast<JackListener*>(self);
       void* buffer = jack_port_get_buffer(me.port_, frames);
@@ -34,8 +34,8 @@ class JackListener {
   std::atomic<int> quarters{0}, fulls{0};
 
  private:
+  jack_port_t* port_ = nullptr;  // before the client, which is made with it
   jack_client_t* client_;
-  jack_port_t* port_ = nullptr;
   MidiParser parser_;
 };
 

@@ -75,13 +75,24 @@ class JackServer {
   pid_t pid_ = -1;
 };
 
+/// A client with one MIDI port, not yet active. Tried again, as a server that is just letting another client go now and then lets the next one go with it; null where it never takes it.
+inline jack_client_t* client_with(const char* name, const char* port_name, JackPortFlags way, jack_port_t*& port) {
+  jack_client_t* client = nullptr;
+  (void)support::eventually([&] {
+    client = jack_client_open(name, JackNoStartServer, nullptr);
+    port = client ? jack_port_register(client, port_name, JACK_DEFAULT_MIDI_TYPE, way, 0) : nullptr;
+    if (client && !port) jack_client_close(client), client = nullptr;
+    return port != nullptr;
+  });
+  return client;
+}
+
 /// A client with one MIDI output; its messages leave in the order in which they are sent, at the next period.
 class JackController {
  public:
   using Bytes = std::vector<std::uint8_t>;
-  explicit JackController(const char* name) : client_(jack_client_open(name, JackNoStartServer, nullptr)) {
+  explicit JackController(const char* name) : client_(client_with(name, "out", JackPortIsOutput, port_)) {
     if (!client_) return;
-    port_ = jack_port_register(client_, "out", JACK_DEFAULT_MIDI_TYPE, JackPortIsOutput, 0);
     jack_set_process_callback(client_, &JackController::process, this);
     jack_activate(client_);
   }
@@ -111,8 +122,8 @@ class JackController {
     for (int n = 0; n < 32 && me.ring_.pop(m); ++n) jack_midi_event_write(buffer, 0, m.bytes.data(), m.count);
     return 0;
   }
+  jack_port_t* port_ = nullptr;  // before the client, which is made with it
   jack_client_t* client_;
-  jack_port_t* port_ = nullptr;
   threads::Ring<Message, 1024> ring_;
 };
 
