@@ -24,7 +24,7 @@ namespace {
 // file's name in jackd 2.
 std::string jack_server() {
   const std::string_view listening = "00010000";  // __SO_ACCEPTCON
-  const char* const asked = std::getenv("JACK_DEFAULT_SERVER");
+  const char* const asked = std::getenv("JACK_DEFAULT_SERVER");  // NOLINT(concurrency-mt-unsafe): nothing in this program changes its environment once it has threads
   const std::string name = asked && *asked ? asked : "default";
   std::string numbers;
   std::ifstream sockets("/proc/net/unix");
