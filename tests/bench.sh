@@ -41,7 +41,7 @@ in_window() {
 }
 
 # While a million keys are opened, edited and studied, which nobody times, the short form measures what has no need of a quiet machine: lateness, which is of a busy one
-# (and at the same time as its peer's), and what Mien does by the second.
+# (and at the same time as its peer's), what Mien does by the second, and the way from MIDI to the wire, most of which is the wait for a tick.
 
 million=''
 [[ $long ]] || { in_window million "$work/go" & million=$!; }
@@ -50,6 +50,7 @@ render=$(spent_s build/release/mien render shows/keeper.show.json --for 3600 --o
 align=$(spent_s build/release/mien align shows/keeper.ogg --text shows/keeper.txt --out "$work/line.TextGrid")
 cp shows/keeper.rig.json shows/keeper.visemes.txt shows/keeper.show.json "$work"
 speak=$(spent_s build/release/mien speak "$work/keeper.show.json" --audio shows/keeper.ogg --text shows/keeper.txt --out "$work/spoken.show.json")
+numbers midi "^MidiToTheWire/0/iterations:$(pick 600 100)/" 1
 if [[ $long ]]; then
   "$window" picture >"$work/window.picture" 2>"$work/window.said.picture"
   in_window frames
@@ -62,7 +63,6 @@ fi
 small='^(tick_64_channels_32_actuators|curve_|limiter_|project_32_actuators_12_rows/4|peer_)'
 numbers small "$small" "$(pick 0.5 0.05)"
 numbers large '^(decode_ten_minutes/wav|peaks_of|load_a_mil|save_a_mil)' "$(pick 1 0.2)"
-numbers midi "^MidiToTheWire/0/iterations:$(pick 600 100)/" 1
 in_window start build/release/mien shows/keeper.show.json "$(pick 5 3)"
 in_window actions ${long:+thorough}
 [[ -n $how ]] || cat "$work"/window.said.*

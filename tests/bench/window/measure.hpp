@@ -58,7 +58,7 @@ int actions(bool thorough);
 int start(const std::string& program, const std::string& show, int times);  ///< to the first frame
 
 /// The parts that several share.
-void picture_of(editor::Studio& studio, const BuildFrame& frame, int times);
+void picture_of(editor::Studio& studio, const BuildFrame& frame);
 double median(std::vector<double> all);
 double frame_by_clock_ms(const std::function<void()>& draw);
 void say_frames(std::vector<double> full, std::vector<double> empty, double cleared_ms);

@@ -9,7 +9,6 @@ namespace mien::tests {
 namespace {
 
 constexpr int kBlocks = 10, kFrames = 4;  ///< of either show in turn, so that what else the machine does meets both alike
-constexpr int kPictures = 4;
 
 }  // namespace
 
@@ -60,7 +59,7 @@ int million(const std::string& go) {
 
   real.turn = std::move(full_turn), real.preview = std::move(full_preview), real.studio = std::move(full_studio);
   real.studio->set_draw_head({});  // no window's, as in picture()
-  picture_of(*real.studio, [&real] { return real.build(); }, kPictures);
+  picture_of(*real.studio, [&real] { return real.build(); });
   return 0;
 }
 
