@@ -20,8 +20,8 @@ namespace {
 
 // Which JACK server runs, of those that JACK would ask: the kernel's numbers of the sockets that it listens on; empty without one. Asking JACK without a server makes its library complain on the terminal,
 // and a server that died is not reported: its clients read stale lists of ports, and whoever goes on sending waits forever for room. So ask only where a server listens, and the next one by a new client. A
-// socket that nobody listens to any more is left in the folder, but not in the kernel's list; there, those of clients have the same name. A server's name is a folder of the path in jackd 1, and a part of the
-// file's name in jackd 2.
+// socket that nobody listens to any more is left in the folder, but not in the kernel's list; there, those of clients have the same name. In jackd 1 a server's
+// name is a folder of the path, so that others can be told from it; sockets of another shape all count.
 std::string jack_server() {
   const std::string_view listening = "00010000";  // __SO_ACCEPTCON
   const char* const asked = std::getenv("JACK_DEFAULT_SERVER");  // NOLINT(concurrency-mt-unsafe): nothing in this program changes its environment once it has threads
@@ -33,7 +33,8 @@ std::string jack_server() {
     std::string address, count, protocol, flags, type, state, number, path;
     words >> address >> count >> protocol >> flags >> type >> state >> number >> path;
     const bool jacks = path.find("/dev/shm/jack") != path.npos || path.find("/tmp/jack") != path.npos;
-    if (flags == listening && jacks && (path.find('/' + name + '/') != path.npos || path.find('_' + name + '_') != path.npos)) numbers += number + ' ';
+    const bool another = path.find("/jack-") != path.npos && path.find('/' + name + '/') == path.npos;
+    if (flags == listening && jacks && !another) numbers += number + ' ';
   }
   return numbers;
 }
